@@ -1,0 +1,79 @@
+// Package finding is what a rule reports: the place, what conflicts, what to do, and the evidence.
+package finding
+
+import (
+	"time"
+
+	"example.com/stance/lexicon"
+)
+
+// Severity says how much a finding matters.
+type Severity string
+
+const (
+	Off     Severity = "off" // policy switched the rule off
+	Hint    Severity = "hint"
+	Warning Severity = "warning"
+	Error   Severity = "error"
+)
+
+// Lower is the severity one step down; a hint stays a hint.
+func (s Severity) Lower() Severity {
+	if s == Error {
+		return Warning
+	}
+	return Hint
+}
+
+// Rank orders severities: off 0, hint 1, warning 2, error 3.
+func (s Severity) Rank() int {
+	switch s {
+	case Hint:
+		return 1
+	case Warning:
+		return 2
+	case Error:
+		return 3
+	}
+	return 0
+}
+
+// A Finding is one conflict, gap or risky wording in one note. Its JSON form is the published one.
+type Finding struct {
+	Rule     string       `json:"rule"`
+	Severity Severity     `json:"severity"`
+	Resident string       `json:"resident"`
+	Note     string       `json:"note"`  // empty where a shift has no note at all
+	Shift    string       `json:"shift"` // "2026-11-24/evening"
+	Span     lexicon.Span `json:"span"`
+	Text     string       `json:"text"`
+	Message  string       `json:"message"` // one sentence: what conflicts
+	Advice   string       `json:"advice"`  // one sentence: what to do
+	Evidence []Evidence   `json:"evidence"`
+	Rewrite  *Rewrite     `json:"rewrite,omitempty"`
+
+	Unit string    `json:"-"`
+	Time time.Time `json:"-"` // of the note, or of the start of a silent shift
+}
+
+// Evidence is either a place in a note or a value of the chart.
+type Evidence struct {
+	Note  string        `json:"note,omitempty"`
+	Span  *lexicon.Span `json:"span,omitempty"`
+	Text  string        `json:"text,omitempty"`
+	Chart *ChartValue   `json:"chart,omitempty"`
+}
+
+// ChartValue is one cell of the chart row in force.
+type ChartValue struct {
+	From  time.Time `json:"from"`
+	Field string    `json:"field"` // the column's name
+	Value string    `json:"value"` // as written in the chart
+}
+
+// A Rewrite proposes words for the bytes Start to End of the note.
+type Rewrite struct {
+	Start int    `json:"start"`
+	End   int    `json:"end"`
+	Text  string `json:"text"`
+}

@@ -1,0 +1,28 @@
+// Package note is a handover note and the readers that bring notes in from files.
+package note
+
+import (
+	"time"
+
+	"example.com/stance/lexicon"
+)
+
+// A Note is one entry by one author on one resident.
+type Note struct {
+	ID       string       `json:"note"`
+	Resident string       `json:"resident"`
+	Unit     string       `json:"unit,omitempty"`
+	Time     time.Time    `json:"time"`            // event time
+	Shift    string       `json:"shift,omitempty"` // as written; empty: the calendar decides
+	Role     lexicon.Role `json:"role,omitempty"`
+	Author   string       `json:"author,omitempty"`
+	Text     string       `json:"text"`
+
+	Source Source `json:"-"`
+}
+
+// Source is where a note was read.
+type Source struct {
+	File string // as given on the command line; "-" for standard input
+	Line int    // 1-based line on which the record starts
+}
