@@ -1,0 +1,217 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+	"time"
+
+	"example.com/stance/lint/finding"
+)
+
+// chartWords says one cell of the chart in plain words, with the cell as written in brackets so that
+// it can be found in the chart.
+func chartWords(v finding.ChartValue) string {
+	what := cmp.Or(columnWords(v.Field), strings.ReplaceAll(v.Field, "_", " "))
+	cell := strings.TrimSpace(v.Value)
+	said := cellWords(v.Field, cell)
+	switch {
+	case cell == "" && said == "":
+		return what + ": nothing charted"
+	case said == "" || said == cell:
+		return what + ": " + cell
+	case cell == "":
+		return what + ": " + said
+	}
+	return fmt.Sprintf("%s: %s (%s)", what, said, cell)
+}
+
+// columnWords names a column of the chart; empty for a column it does not know.
+func columnWords(column string) string {
+	switch column {
+	case "left_leg":
+		return "left leg"
+	case "right_leg":
+		return "right leg"
+	case "left_arm":
+		return "left arm"
+	case "right_arm":
+		return "right arm"
+	case "transfer":
+		return "transfer"
+	case "staff":
+		return "helpers"
+	case "aids":
+		return "aids"
+	case "walk":
+		return "walking"
+	case "by":
+		return "charted by"
+	case "from":
+		return "in force from"
+	case "until":
+		return "in force until"
+	case "unit":
+		return "unit"
+	}
+	return ""
+}
+
+func statusWords(cell string) string {
+	switch cell {
+	case "nwb":
+		return "no weight"
+	case "ttwb":
+		return "toe touch only"
+	case "pwb":
+		return "part of the body weight"
+	case "wbat":
+		return "weight as tolerated"
+	case "fwb":
+		return "full weight"
+	}
+	return ""
+}
+
+func transferWords(cell string) string {
+	switch cell {
+	case "independent":
+		return "without help"
+	case "supervised":
+		return "with somebody watching"
+	case "one-person":
+		return "with one helper"
+	case "one-person-pivot":
+		return "with one helper, pivoting"
+	case "one-person-side":
+		return "with one helper, side by side"
+	case "two-person":
+		return "with two helpers"
+	case "two-person-pivot":
+		return "with two helpers, pivoting"
+	case "two-person-side":
+		return "with two helpers, side by side"
+	case "board":
+		return "over a transfer board"
+	case "sit-stand-lift":
+		return "with the sit-to-stand lift"
+	case "total-lift":
+		return "with the full sling lift"
+	}
+	return ""
+}
+
+func walkWords(cell string) string {
+	switch cell {
+	case "no":
+		return "not allowed"
+	case "with-aid":
+		return "with an aid"
+	case "supervised":
+		return "with somebody watching"
+	case "independent":
+		return "alone"
+	}
+	return ""
+}
+
+func cellWords(field, cell string) string {
+	lower := strings.ToLower(cell)
+	switch field {
+	case "left_leg", "right_leg", "left_arm", "right_arm":
+		if cell == "" {
+			return "not restricted"
+		}
+		if percent, ok := strings.CutPrefix(lower, "pwb:"); ok {
+			return strings.TrimSuffix(strings.TrimSpace(percent), "%") + "% of the body weight"
+		}
+		return statusWords(lower)
+	case "transfer":
+		return transferWords(lower)
+	case "staff":
+		if cell == "" {
+			return "as the way of transfer needs"
+		}
+	case "aids":
+		if cell == "" {
+			return "none"
+		}
+		var names []string
+		for aid := range strings.SplitSeq(lower, ";") {
+			if aid = strings.TrimSpace(aid); aid != "" {
+				names = append(names, aidWords(aid))
+			}
+		}
+		return strings.Join(names, ", ")
+	case "walk":
+		return walkWords(lower)
+	}
+	return ""
+}
+
+func aidWords(id string) string {
+	switch id {
+	case "walker-2w":
+		return "two-wheeled walker"
+	case "walker-4w":
+		return "four-wheeled walker"
+	case "walker-standard":
+		return "walker without wheels"
+	case "walker-platform":
+		return "platform walker"
+	case "cane-quad":
+		return "quad cane"
+	case "crutch-axillary":
+		return "underarm crutches"
+	case "crutch-forearm":
+		return "elbow crutches"
+	case "crutch-platform":
+		return "platform crutches"
+	case "belt":
+		return "transfer belt"
+	case "board":
+		return "transfer board"
+	case "disc":
+		return "transfer disc"
+	case "wheelchair-power":
+		return "powered wheelchair"
+	case "total-lift":
+		return "full sling lift"
+	}
+	return strings.ReplaceAll(id, "-", " ")
+}
+
+// shiftWords turns "2026-11-24/evening" into "evening shift of 24 November 2026".
+func shiftWords(key string) string {
+	date, name, ok := strings.Cut(key, "/")
+	if !ok {
+		return key
+	}
+	t, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return key
+	}
+	return name + " shift of " + t.Format("2 January 2006")
+}
+
+// amount is "1 note", "2 notes".
+func amount(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// words lists the severities that occur: "2 errors, 1 hint".
+func (c counts) words() string {
+	var parts []string
+	for _, p := range []struct {
+		n    int
+		noun string
+	}{{c.Error, "error"}, {c.Warning, "warning"}, {c.Hint, "hint"}} {
+		if p.n > 0 {
+			parts = append(parts, amount(p.n, p.noun))
+		}
+	}
+	return strings.Join(parts, ", ")
+}

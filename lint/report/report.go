@@ -1,0 +1,92 @@
+// Package report writes the findings of a check: as text for the person who closes a shift, as JSON
+// for programs, and as SARIF for tools that collect findings. It judges nothing; every sentence about
+// a conflict comes with the finding.
+//
+// Start with [Run], which all three writers take.
+package report
+
+import (
+	"encoding/json"
+	"io"
+
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/note"
+)
+
+// Caution is the sentence that every report ends with or carries.
+const Caution = "Check the resident, the chart, and the nurse or therapist. " +
+	"Local policy and licensed practice decide how a resident is moved."
+
+// A Run is the outcome of one check.
+type Run struct {
+	Findings []finding.Finding // by resident, note time, span, rule
+	Tally    Tally
+
+	// Notes finds a note by its id, for its text and its place in the input. A nil Notes finds none.
+	Notes func(id string) (note.Note, bool)
+}
+
+// A Tally counts what a check looked at.
+type Tally struct {
+	Notes     int  // notes checked
+	Residents int  // residents whom those notes are about
+	Unread    int  // records that could not be read
+	Charted   bool // a chart was given
+}
+
+func (r *Run) note(id string) (note.Note, bool) {
+	if r.Notes == nil || id == "" {
+		return note.Note{}, false
+	}
+	return r.Notes(id)
+}
+
+// counts is how many findings have each severity. All three are always written.
+type counts struct {
+	Error   int `json:"error"`
+	Warning int `json:"warning"`
+	Hint    int `json:"hint"`
+}
+
+func (c *counts) add(s finding.Severity) {
+	switch s {
+	case finding.Error:
+		c.Error++
+	case finding.Warning:
+		c.Warning++
+	case finding.Hint:
+		c.Hint++
+	}
+}
+
+func count(fs []finding.Finding) counts {
+	var c counts
+	for _, f := range fs {
+		c.add(f.Severity)
+	}
+	return c
+}
+
+// JSON writes the run as one object: findings, notes, residents, counts.
+func JSON(w io.Writer, run *Run) error {
+	out := struct {
+		Findings  []finding.Finding `json:"findings"`
+		Notes     int               `json:"notes"`
+		Residents int               `json:"residents"`
+		Counts    counts            `json:"counts"`
+	}{
+		Findings:  make([]finding.Finding, len(run.Findings)),
+		Notes:     run.Tally.Notes,
+		Residents: run.Tally.Residents,
+		Counts:    count(run.Findings),
+	}
+	copy(out.Findings, run.Findings)
+	for i := range out.Findings {
+		if out.Findings[i].Evidence == nil {
+			out.Findings[i].Evidence = []finding.Evidence{} // [] and never null
+		}
+	}
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	return enc.Encode(out)
+}

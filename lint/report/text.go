@@ -1,0 +1,359 @@
+package report
+
+import (
+	"bufio"
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+)
+
+// TextOptions say how the text report is laid out.
+type TextOptions struct {
+	Width int            // columns to fill, 0 for 80; less than 40 is taken as 40
+	Color bool           // mark severities and places with colour too; never instead of words
+	Zone  *time.Location // for the times shown; nil shows each in its own zone
+}
+
+// Text writes the run for a person: one part per resident, the resident with the worst findings first,
+// in each part the worst finding first, then a tally and the caution.
+func Text(w io.Writer, run *Run, opt TextOptions) error {
+	if opt.Width == 0 {
+		opt.Width = 80
+	}
+	opt.Width = max(opt.Width, 40)
+	t := &textWriter{w: bufio.NewWriter(w), run: run, opt: opt}
+	groups := byResident(run.Findings)
+	for _, g := range groups {
+		t.group(g)
+	}
+	t.closing(len(groups))
+	return t.w.Flush() // a bufio.Writer keeps its first error
+}
+
+// A group is the findings on one resident, worst first.
+type group struct {
+	resident, unit string
+	findings       []finding.Finding
+	counts         counts
+}
+
+func byResident(fs []finding.Finding) []group {
+	var groups []group
+	at := map[string]int{}
+	for _, f := range fs {
+		i, ok := at[f.Resident]
+		if !ok {
+			i = len(groups)
+			at[f.Resident] = i
+			groups = append(groups, group{resident: f.Resident})
+		}
+		g := &groups[i]
+		g.findings = append(g.findings, f)
+		g.counts.add(f.Severity)
+		g.unit = cmp.Or(g.unit, f.Unit)
+	}
+	for _, g := range groups {
+		slices.SortStableFunc(g.findings, func(a, b finding.Finding) int {
+			return cmp.Or(b.Severity.Rank()-a.Severity.Rank(), a.Time.Compare(b.Time))
+		})
+	}
+	slices.SortStableFunc(groups, func(a, b group) int {
+		return cmp.Or(b.counts.Error-a.counts.Error, b.counts.Warning-a.counts.Warning,
+			b.counts.Hint-a.counts.Hint, strings.Compare(a.resident, b.resident))
+	})
+	return groups
+}
+
+type textWriter struct {
+	w   *bufio.Writer
+	run *Run
+	opt TextOptions
+}
+
+// Escape sequences of ECMA-48, section 8.3.117 (SGR).
+const (
+	bold      = "1"
+	underline = "4"
+	red       = "1;31"
+	yellow    = "1;33"
+	blue      = "1;34"
+)
+
+// paint wraps s, where the report is in colour.
+func (t *textWriter) paint(code, s string) string {
+	if !t.opt.Color {
+		return s
+	}
+	return "\x1b[" + code + "m" + s + "\x1b[0m"
+}
+
+func (t *textWriter) group(g group) {
+	name := "Resident " + clean(g.resident)
+	if g.unit != "" {
+		name += ", " + clean(g.unit)
+	}
+	fmt.Fprintf(t.w, "%s: %s\n\n", t.paint(bold, name), g.counts.words())
+	for _, f := range g.findings {
+		t.finding(&f)
+	}
+}
+
+func (t *textWriter) finding(f *finding.Finding) {
+	code := blue
+	switch f.Severity {
+	case finding.Error:
+		code = red
+	case finding.Warning:
+		code = yellow
+	}
+	t.lines("  ", "  ", t.paint(code, capital(string(f.Severity))+".")+" "+capital(t.where(f))+".")
+	if n, ok := t.run.note(f.Note); ok {
+		t.field("Written", t.quote(n.Text, f.Span))
+	} else if f.Text != "" {
+		t.field("Written", open+clean(f.Text)+shut)
+	}
+	t.field("Problem", sentence(f.Message))
+	for _, line := range t.chartLines(f.Evidence) {
+		t.field("Chart", line)
+	}
+	for _, e := range f.Evidence {
+		if e.Chart == nil && e.Text != "" {
+			t.field("Compare", t.compare(e, f.Note))
+		}
+	}
+	t.field("Do", sentence(f.Advice))
+	if r := f.Rewrite; r != nil {
+		t.field("Wording", t.wording(f))
+	}
+	t.field("Rule", f.Rule)
+	fmt.Fprintln(t.w)
+}
+
+// where says on which shift, when and by whom the note was written.
+func (t *textWriter) where(f *finding.Finding) string {
+	s := shiftWords(f.Shift)
+	if f.Note == "" {
+		return s + ", no note"
+	}
+	if !f.Time.IsZero() {
+		s += ", " + t.in(f.Time).Format("15:04")
+	}
+	s += ", note " + clean(f.Note)
+	if n, ok := t.run.note(f.Note); ok && n.Role != "" && n.Role != lexicon.OtherRole {
+		s += " by a " + string(n.Role)
+	}
+	return s
+}
+
+// chartLines says the charted values, one line for each row of the chart.
+func (t *textWriter) chartLines(evidence []finding.Evidence) []string {
+	var lines []string
+	var since []time.Time
+	for _, e := range evidence {
+		if e.Chart == nil {
+			continue
+		}
+		if n := len(lines); n > 0 && e.Chart.From.Equal(since[n-1]) {
+			lines[n-1] += "; " + chartWords(*e.Chart)
+			continue
+		}
+		lines, since = append(lines, chartWords(*e.Chart)), append(since, e.Chart.From)
+	}
+	for i := range lines {
+		lines[i] = sentence(lines[i])
+		if !since[i].IsZero() {
+			lines[i] += " Charted since " + t.in(since[i]).Format("2 January 2006, 15:04") + "."
+		}
+	}
+	return lines
+}
+
+func (t *textWriter) compare(e finding.Evidence, own string) string {
+	said := open + t.underlined(clean(e.Text)) + shut
+	if e.Note == own || e.Note == "" {
+		return "The same note says " + said + "."
+	}
+	s := "Note " + clean(e.Note)
+	if n, ok := t.run.note(e.Note); ok {
+		s += " of " + t.in(n.Time).Format("2 January 2006, 15:04")
+	}
+	return s + " says " + said + "."
+}
+
+func (t *textWriter) wording(f *finding.Finding) string {
+	r := f.Rewrite
+	if n, ok := t.run.note(f.Note); ok && 0 <= r.Start && r.Start < r.End && r.End <= len(n.Text) {
+		return "“" + clean(r.Text) + "” in place of “" + clean(n.Text[r.Start:r.End]) + "”."
+	}
+	return "“" + clean(r.Text) + "”."
+}
+
+func (t *textWriter) in(at time.Time) time.Time {
+	if t.opt.Zone == nil {
+		return at
+	}
+	return at.In(t.opt.Zone)
+}
+
+func (t *textWriter) closing(flagged int) {
+	c, n := count(t.run.Findings), t.run.Tally
+	var s string
+	switch {
+	case n.Notes == 0:
+		s = "No note was checked, so nothing can be said."
+	case len(t.run.Findings) == 0:
+		s = fmt.Sprintf("Nothing to flag in %s on %s.", amount(n.Notes, "note"), amount(n.Residents, "resident"))
+	default:
+		s = fmt.Sprintf("%s on %s checked: %s.", amount(n.Notes, "note"), amount(n.Residents, "resident"), c.words())
+		if rest := n.Residents - flagged; rest > 0 {
+			s += fmt.Sprintf(" Nothing to flag on %s.", amount(rest, "resident"))
+		}
+	}
+	if n.Unread > 0 {
+		s += fmt.Sprintf(" %s could not be read and %s not checked.", amount(n.Unread, "record"), were(n.Unread))
+	}
+	if !n.Charted && n.Notes > 0 {
+		s += " No chart was given, so nothing was held against one."
+	}
+	t.lines("", "", s)
+	t.lines("", "", Caution)
+}
+
+func were(n int) string {
+	if n == 1 {
+		return "was"
+	}
+	return "were"
+}
+
+// labelWidth holds the longest label, its colon and a space.
+const labelWidth = 10
+
+// field writes one labelled paragraph under a finding.
+func (t *textWriter) field(label, s string) {
+	if s == "" {
+		return
+	}
+	const indent = "    "
+	t.lines(fmt.Sprintf("%s%-*s", indent, labelWidth, label+":"), indent+strings.Repeat(" ", labelWidth), s)
+}
+
+// lines writes s filled to the width, the first line after first, the others after rest.
+func (t *textWriter) lines(first, rest, s string) {
+	line, filled := first, utf8.RuneCountInString(first)
+	empty := true
+	for word := range strings.FieldsSeq(s) {
+		n := shown(word)
+		if !empty && filled+1+n > t.opt.Width {
+			fmt.Fprintln(t.w, strings.TrimRight(line, " "))
+			line, filled, empty = rest, utf8.RuneCountInString(rest), true
+		}
+		if !empty {
+			line, filled = line+" ", filled+1
+		}
+		line, filled, empty = line+word, filled+n, false
+	}
+	fmt.Fprintln(t.w, strings.TrimRight(line, " "))
+}
+
+// shown is how many columns a word takes: its characters less its escape sequences.
+func shown(word string) int {
+	n, escape := 0, false
+	for _, r := range word {
+		switch {
+		case r == '\x1b':
+			escape = true
+		case escape:
+			escape = r != 'm'
+		default:
+			n++
+		}
+	}
+	return n
+}
+
+// open and shut mark the place in a note: they survive a pipe, a printer and a screen reader.
+const open, shut = "«", "»"
+
+// contextBytes is about how much of the note is shown on each side of the place.
+const contextBytes = 70
+
+// quote is the note's own words around the place, the place marked.
+func (t *textWriter) quote(text string, at lexicon.Span) string {
+	if at.Start < 0 || at.End > len(text) || at.Start >= at.End {
+		return ""
+	}
+	before, after := text[:at.Start], text[at.End:]
+	if i := strings.LastIndexAny(before, "\n\r"); i >= 0 {
+		before = before[i+1:]
+	}
+	if i := strings.IndexAny(after, "\n\r"); i >= 0 {
+		after = after[:i]
+	}
+	if len(before) > contextBytes {
+		cut := before[len(before)-contextBytes:]
+		if i := strings.IndexByte(cut, ' '); i >= 0 {
+			cut = cut[i:]
+		}
+		before = "… " + strings.ToValidUTF8(cut, "")
+	}
+	if len(after) > contextBytes {
+		cut := after[:contextBytes]
+		if i := strings.LastIndexByte(cut, ' '); i >= 0 {
+			cut = cut[:i]
+		}
+		after = strings.ToValidUTF8(cut, "") + " …"
+	}
+	return clean(before) + open + t.underlined(clean(text[at.Start:at.End])) + shut + clean(after)
+}
+
+// underlined paints word by word, because lines are filled word by word.
+func (t *textWriter) underlined(s string) string {
+	if !t.opt.Color {
+		return s
+	}
+	words := strings.Fields(s)
+	for i := range words {
+		words[i] = t.paint(underline, words[i])
+	}
+	return strings.Join(words, " ")
+}
+
+// clean makes text of a note safe to print: a control character in it, which could drive a terminal,
+// becomes a space.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < 0x20 || 0x7f <= r && r < 0xa0 || r == '\u2028' || r == '\u2029' || 0x202a <= r && r <= 0x202e || 0x2066 <= r && r <= 0x2069 {
+			return ' '
+		}
+		return r
+	}, s)
+}
+
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return strings.ToUpper(string(r)) + s[n:]
+}
+
+// sentence gives s a capital and a full stop.
+func sentence(s string) string {
+	s = strings.TrimSpace(clean(s))
+	if s == "" {
+		return ""
+	}
+	s = capital(s)
+	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") && !strings.HasSuffix(s, "!") {
+		s += "."
+	}
+	return s
+}
