@@ -1,7 +1,17 @@
 // Package chart is the charted mobility status of residents and the row in force at a moment.
+//
+// [Read] brings a chart in from CSV, [New] from rows in memory; [Chart.At] is the row that a note is
+// judged by. The package says what is charted; what follows from it is for the rules.
 package chart
 
-import "time"
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
 
 // A Row is one charted status of one resident, in force from From until Until or, where Until is
 // zero, until the resident's next row.
@@ -70,3 +80,172 @@ const (
 	WalkSupervised  Walk = "supervised"
 	WalkIndependent Walk = "independent"
 )
+
+// A Chart holds the rows of any number of residents. It does not change and is safe for concurrent
+// use; a nil Chart has no rows.
+type Chart struct {
+	rows map[string][]*Row // by resident, in time order
+}
+
+// New is the chart of those rows, in any order. Two rows of one resident that are in force at one
+// time are an error that names their lines: two with one From, or an Until after the next From.
+func New(rows []Row) (*Chart, error) {
+	c, clashes := build(rows)
+	if len(clashes) > 0 {
+		faults := make([]error, len(clashes))
+		for i, cl := range clashes {
+			faults[i] = fmt.Errorf("chart line %d: %s", cl.line, cl.what)
+		}
+		return nil, errors.Join(faults...)
+	}
+	return c, nil
+}
+
+// A clash is a row that is in force at the same time as another of its resident.
+type clash struct {
+	line int // of the later row
+	what string
+}
+
+// build sorts rows by resident and time. Rows that clash stay in the chart: the one that starts
+// later or, of two with one start, stands lower in the file is the one in force.
+func build(rows []Row) (*Chart, []clash) {
+	c := &Chart{rows: make(map[string][]*Row)}
+	var residents []string // in the order of their first row, for errors in a stable order
+	for i := range rows {
+		r := rows[i]
+		if _, ok := c.rows[r.Resident]; !ok {
+			residents = append(residents, r.Resident)
+		}
+		c.rows[r.Resident] = append(c.rows[r.Resident], &r)
+	}
+	var clashes []clash
+	for _, id := range residents {
+		rows := c.rows[id]
+		slices.SortStableFunc(rows, func(a, b *Row) int { return a.From.Compare(b.From) })
+		for i, r := range rows[1:] {
+			prev := rows[i]
+			switch {
+			case prev.From.Equal(r.From):
+				clashes = append(clashes, clash{r.Line, fmt.Sprintf(
+					"resident %q has two rows from %s, here and on line %d: want one", id, form(r.From), prev.Line)})
+			case prev.Until.After(r.From):
+				clashes = append(clashes, clash{r.Line, fmt.Sprintf(
+					"resident %q has a row from %s while line %d is in force until %s: want an until there of at most this from",
+					id, form(r.From), prev.Line, form(prev.Until))})
+			}
+		}
+	}
+	return c, clashes
+}
+
+// At is the row in force for the resident at t: from its From, up to but without its Until or,
+// where that is zero, the From of the next row.
+func (c *Chart) At(resident string, t time.Time) (*Row, bool) {
+	rows := c.Rows(resident)
+	after, _ := slices.BinarySearchFunc(rows, t, func(r *Row, t time.Time) int {
+		if r.From.After(t) {
+			return 1
+		}
+		return -1
+	})
+	if after == 0 {
+		return nil, false
+	}
+	r := rows[after-1]
+	if !r.Until.IsZero() && !t.Before(r.Until) {
+		return nil, false
+	}
+	return r, true
+}
+
+// Rows are the resident's rows in time order. The caller must not change them.
+func (c *Chart) Rows(resident string) []*Row {
+	if c == nil {
+		return nil
+	}
+	return c.rows[resident]
+}
+
+// Helpers is the number of helpers that the row requires: the staff cell or, where that is empty,
+// what the method asks, which for a lift is liftHelpers.
+func (r *Row) Helpers(liftHelpers int) int {
+	if r.Staff != NoStaff {
+		return r.Staff
+	}
+	switch r.Transfer {
+	case OnePerson, OnePersonPivot, OnePersonSide, Board:
+		return 1
+	case TwoPerson, TwoPersonPivot, TwoPersonSide:
+		return 2
+	case SitStandLift, TotalLift:
+		return liftHelpers
+	}
+	return 0
+}
+
+// Cell is the value of the column of that name in the form that the chart's CSV has it, for
+// evidence; empty for an empty cell and for a column that a chart does not have.
+func (r *Row) Cell(field string) string {
+	switch field {
+	case "resident":
+		return r.Resident
+	case "unit":
+		return r.Unit
+	case "from":
+		return form(r.From)
+	case "until":
+		return form(r.Until)
+	case "left_leg":
+		return r.LeftLeg.String()
+	case "right_leg":
+		return r.RightLeg.String()
+	case "left_arm":
+		return r.LeftArm.String()
+	case "right_arm":
+		return r.RightArm.String()
+	case "transfer":
+		return string(r.Transfer)
+	case "staff":
+		if r.Staff == NoStaff {
+			return ""
+		}
+		return strconv.Itoa(r.Staff)
+	case "aids":
+		return strings.Join(r.Aids, ";")
+	case "walk":
+		return string(r.Walk)
+	case "by":
+		return r.By
+	}
+	return ""
+}
+
+// String is the cell as written or, for a Bearing made by hand, as the chart's CSV would have it.
+func (b Bearing) String() string {
+	if b.Raw != "" {
+		return b.Raw
+	}
+	switch b.Status {
+	case Tolerated:
+		return "wbat"
+	case Partial:
+		if b.Percent > 0 {
+			return "pwb:" + strconv.FormatFloat(b.Percent, 'f', -1, 64)
+		}
+		return "pwb"
+	case ToeTouch:
+		return "ttwb"
+	case None:
+		return "nwb"
+	}
+	return ""
+}
+
+// form is the CSV form of a time; empty for the zero time.
+func form(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.RFC3339)
+}
