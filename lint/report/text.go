@@ -95,9 +95,9 @@ func (t *textWriter) paint(code, s string) string {
 }
 
 func (t *textWriter) group(g group) {
-	name := "Resident " + clean(g.resident)
+	name := "Resident " + Printable(g.resident)
 	if g.unit != "" {
-		name += ", " + clean(g.unit)
+		name += ", " + Printable(g.unit)
 	}
 	fmt.Fprintf(t.w, "%s: %s\n\n", t.paint(bold, name), g.counts.words())
 	for _, f := range g.findings {
@@ -117,7 +117,7 @@ func (t *textWriter) finding(f *finding.Finding) {
 	if n, ok := t.run.note(f.Note); ok {
 		t.field("Written", t.quote(n.Text, f.Span))
 	} else if f.Text != "" {
-		t.field("Written", open+clean(f.Text)+shut)
+		t.field("Written", open+Printable(f.Text)+shut)
 	}
 	t.field("Problem", sentence(f.Message))
 	for _, line := range t.chartLines(f.Evidence) {
@@ -145,7 +145,7 @@ func (t *textWriter) where(f *finding.Finding) string {
 	if !f.Time.IsZero() {
 		s += ", " + t.in(f.Time).Format("15:04")
 	}
-	s += ", note " + clean(f.Note)
+	s += ", note " + Printable(f.Note)
 	if n, ok := t.run.note(f.Note); ok && n.Role != "" && n.Role != lexicon.OtherRole {
 		s += " by a " + string(n.Role)
 	}
@@ -176,11 +176,11 @@ func (t *textWriter) chartLines(evidence []finding.Evidence) []string {
 }
 
 func (t *textWriter) compare(e finding.Evidence, own string) string {
-	said := open + t.underlined(clean(e.Text)) + shut
+	said := open + t.underlined(Printable(e.Text)) + shut
 	if e.Note == own || e.Note == "" {
 		return "The same note says " + said + "."
 	}
-	s := "Note " + clean(e.Note)
+	s := "Note " + Printable(e.Note)
 	if n, ok := t.run.note(e.Note); ok {
 		s += " of " + t.in(n.Time).Format("2 January 2006, 15:04")
 	}
@@ -190,9 +190,9 @@ func (t *textWriter) compare(e finding.Evidence, own string) string {
 func (t *textWriter) wording(f *finding.Finding) string {
 	r := f.Rewrite
 	if n, ok := t.run.note(f.Note); ok && 0 <= r.Start && r.Start < r.End && r.End <= len(n.Text) {
-		return "“" + clean(r.Text) + "” in place of “" + clean(n.Text[r.Start:r.End]) + "”."
+		return "“" + Printable(r.Text) + "” in place of “" + Printable(n.Text[r.Start:r.End]) + "”."
 	}
-	return "“" + clean(r.Text) + "”."
+	return "“" + Printable(r.Text) + "”."
 }
 
 func (t *textWriter) in(at time.Time) time.Time {
@@ -245,14 +245,20 @@ func (t *textWriter) field(label, s string) {
 	t.lines(fmt.Sprintf("%s%-*s", indent, labelWidth, label+":"), indent+strings.Repeat(" ", labelWidth), s)
 }
 
-// lines writes s filled to the width, the first line after first, the others after rest.
+// lines writes s filled to the report's width, the first line after first, the others after rest.
 func (t *textWriter) lines(first, rest, s string) {
+	Fill(t.w, t.opt.Width, first, rest, s)
+}
+
+// Fill writes s in lines of at most width characters, where its words allow, the first line after
+// first, the others after rest. Errors are left to w, which is best a bufio.Writer.
+func Fill(w io.Writer, width int, first, rest, s string) {
 	line, filled := first, utf8.RuneCountInString(first)
 	empty := true
 	for word := range strings.FieldsSeq(s) {
 		n := shown(word)
-		if !empty && filled+1+n > t.opt.Width {
-			fmt.Fprintln(t.w, strings.TrimRight(line, " "))
+		if !empty && filled+1+n > width {
+			fmt.Fprintln(w, strings.TrimRight(line, " "))
 			line, filled, empty = rest, utf8.RuneCountInString(rest), true
 		}
 		if !empty {
@@ -260,7 +266,7 @@ func (t *textWriter) lines(first, rest, s string) {
 		}
 		line, filled, empty = line+word, filled+n, false
 	}
-	fmt.Fprintln(t.w, strings.TrimRight(line, " "))
+	fmt.Fprintln(w, strings.TrimRight(line, " "))
 }
 
 // shown is how many columns a word takes: its characters less its escape sequences.
@@ -311,7 +317,7 @@ func (t *textWriter) quote(text string, at lexicon.Span) string {
 		}
 		after = strings.ToValidUTF8(cut, "") + " …"
 	}
-	return clean(before) + open + t.underlined(clean(text[at.Start:at.End])) + shut + clean(after)
+	return Printable(before) + open + t.underlined(Printable(text[at.Start:at.End])) + shut + Printable(after)
 }
 
 // underlined paints word by word, because lines are filled word by word.
@@ -326,9 +332,9 @@ func (t *textWriter) underlined(s string) string {
 	return strings.Join(words, " ")
 }
 
-// clean makes text of a note safe to print: a control character in it, which could drive a terminal,
+// Printable makes text of a note safe to print: a control character in it, which could drive a terminal,
 // becomes a space.
-func clean(s string) string {
+func Printable(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r < 0x20 || 0x7f <= r && r < 0xa0 || r == '\u2028' || r == '\u2029' || 0x202a <= r && r <= 0x202e || 0x2066 <= r && r <= 0x2069 {
 			return ' '
@@ -347,7 +353,7 @@ func capital(s string) string {
 
 // sentence gives s a capital and a full stop.
 func sentence(s string) string {
-	s = strings.TrimSpace(clean(s))
+	s = strings.TrimSpace(Printable(s))
 	if s == "" {
 		return ""
 	}
