@@ -101,15 +101,15 @@ func New(rows []Row) (*Chart, error) {
 	return c, nil
 }
 
-// A clash is a row that is in force at the same time as another of its resident.
-type clash struct {
-	line int // of the later row
+// A fault is a row that cannot be read, or is in force at the same time as another of its resident.
+type fault struct {
+	line int
 	what string
 }
 
 // build sorts rows by resident and time. Rows that clash stay in the chart: the one that starts
 // later or, of two with one start, stands lower in the file is the one in force.
-func build(rows []Row) (*Chart, []clash) {
+func build(rows []Row) (*Chart, []fault) {
 	c := &Chart{rows: make(map[string][]*Row)}
 	var residents []string // in the order of their first row, for errors in a stable order
 	for i := range rows {
@@ -119,7 +119,7 @@ func build(rows []Row) (*Chart, []clash) {
 		}
 		c.rows[r.Resident] = append(c.rows[r.Resident], &r)
 	}
-	var clashes []clash
+	var clashes []fault
 	for _, id := range residents {
 		rows := c.rows[id]
 		slices.SortStableFunc(rows, func(a, b *Row) int { return a.From.Compare(b.From) })
@@ -127,10 +127,10 @@ func build(rows []Row) (*Chart, []clash) {
 			prev := rows[i]
 			switch {
 			case prev.From.Equal(r.From):
-				clashes = append(clashes, clash{r.Line, fmt.Sprintf(
+				clashes = append(clashes, fault{r.Line, fmt.Sprintf(
 					"resident %q has two rows from %s, here and on line %d: want one", id, form(r.From), prev.Line)})
 			case prev.Until.After(r.From):
-				clashes = append(clashes, clash{r.Line, fmt.Sprintf(
+				clashes = append(clashes, fault{r.Line, fmt.Sprintf(
 					"resident %q has a row from %s while line %d is in force until %s: want an until there of at most this from",
 					id, form(r.From), prev.Line, form(prev.Until))})
 			}

@@ -49,7 +49,7 @@ type Policy struct {
 	SystolicDrop, DiastolicDrop float64                     // mmHg, inclusive
 	ToeTouchCap, PartialCap     float64                     // share of body weight, 0 to 1
 	Rules                       map[string]finding.Severity // rule id → severity; a rule not in it keeps its own
-	Words                       []Word              // in the order of the file
+	Words                       []Word                      // in the order of the file
 	Roles                       map[string]lexicon.Role     // job title as written → role
 }
 

@@ -109,7 +109,7 @@ func (d *decoder) file(root *yaml.Node) {
 		{"zone", d.zone},
 		{"shifts", d.shifts},
 		{"lift_helpers", func(n *yaml.Node) {
-			i, err := strconv.Atoi(d.scalar(n))
+			i, err := strconv.Atoi(scalar(n))
 			if err != nil || i < 1 || i > 9 {
 				d.fault(n, "lift_helpers: want a whole number from 1 to 9")
 				return
@@ -123,7 +123,7 @@ func (d *decoder) file(root *yaml.Node) {
 			})
 		}},
 		{"copied_share", func(n *yaml.Node) {
-			if f, ok := d.number(n); ok && f > 0 && f <= 1 {
+			if f, ok := number(n); ok && f > 0 && f <= 1 {
 				p.CopiedShare = f
 				return
 			}
@@ -207,7 +207,7 @@ func (d *decoder) unknown(n *yaml.Node, what, word string, known []string) {
 }
 
 func (d *decoder) zone(n *yaml.Node) {
-	s := d.scalar(n)
+	s := scalar(n)
 	zone, err := time.LoadLocation(s)
 	if s == "" || err != nil {
 		d.fault(n, "zone %q is unknown: want a name of the time zone database, such as America/Toronto or UTC", s)
@@ -220,7 +220,7 @@ func (d *decoder) shifts(n *yaml.Node) {
 	before := len(d.faults)
 	shifts := make(map[string]string)
 	for k, v := range d.entries("shifts", n) {
-		s := d.scalar(v)
+		s := scalar(v)
 		if _, err := shift.ParseStart(s); err != nil {
 			d.fault(v, "shift %q: %v", k.Value, err)
 			continue
@@ -239,7 +239,7 @@ func (d *decoder) shifts(n *yaml.Node) {
 
 func (d *decoder) duration(what string, to *time.Duration) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		v, ok := parseDuration(d.scalar(n))
+		v, ok := parseDuration(scalar(n))
 		if !ok {
 			d.fault(n, "%s: want a time such as 24h or 14d", what)
 			return
@@ -266,7 +266,7 @@ func parseDuration(s string) (time.Duration, bool) {
 
 func (d *decoder) pressure(what string, to *float64) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		if f, ok := d.number(n); ok && f > 0 && f <= 100 {
+		if f, ok := number(n); ok && f > 0 && f <= 100 {
 			*to = f
 			return
 		}
@@ -276,7 +276,7 @@ func (d *decoder) pressure(what string, to *float64) func(*yaml.Node) {
 
 func (d *decoder) cap(what string, to *float64) func(*yaml.Node) {
 	return func(n *yaml.Node) {
-		if f, ok := d.number(n); ok && f >= 0 && f <= 1 {
+		if f, ok := number(n); ok && f >= 0 && f <= 1 {
 			*to = f
 			return
 		}
@@ -291,7 +291,7 @@ func (d *decoder) rules(n *yaml.Node) {
 			d.unknown(k, "rule", k.Value, d.known.Rules)
 			continue
 		}
-		s := d.scalar(v)
+		s := scalar(v)
 		if !slices.Contains(severities, s) {
 			d.fault(v, "rule %s: severity %q is unknown: want off, hint, warning or error", k.Value, s)
 			continue
@@ -304,7 +304,7 @@ func (d *decoder) roles(n *yaml.Node) {
 	roles := []string{string(lexicon.CareWorker), string(lexicon.Nurse), string(lexicon.Therapist),
 		string(lexicon.Doctor), string(lexicon.OtherRole)}
 	for k, v := range d.entries("roles", n) {
-		s := d.scalar(v)
+		s := scalar(v)
 		if !slices.Contains(roles, s) {
 			d.unknown(v, fmt.Sprintf("role of %q", k.Value), s, roles)
 			continue
@@ -340,7 +340,7 @@ func (d *decoder) words(n *yaml.Node) {
 			}
 		}
 		switch {
-		case concept == nil, d.scalar(concept) == "":
+		case concept == nil, scalar(concept) == "":
 			d.fault(v, "word %q: want a concept id, such as aid.total-lift", k.Value)
 		case !slices.Contains(d.known.Concepts, concept.Value):
 			d.unknown(concept, fmt.Sprintf("word %q: concept", k.Value), concept.Value, d.known.Concepts)
@@ -357,15 +357,15 @@ func fields() []string {
 }
 
 // scalar is the value as written; empty for a list or a mapping.
-func (d *decoder) scalar(n *yaml.Node) string {
+func scalar(n *yaml.Node) string {
 	if n.Kind != yaml.ScalarNode || isNull(n) {
 		return ""
 	}
 	return n.Value
 }
 
-func (d *decoder) number(n *yaml.Node) (float64, bool) {
-	f, err := strconv.ParseFloat(d.scalar(n), 64)
+func number(n *yaml.Node) (float64, bool) {
+	f, err := strconv.ParseFloat(scalar(n), 64)
 	return f, err == nil
 }
 

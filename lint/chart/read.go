@@ -1,0 +1,227 @@
+package chart
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/nearest"
+	"example.com/stance/lint/internal/when"
+)
+
+// maxRow bounds one row of a chart file, in bytes.
+const maxRow = 64 << 10
+
+// Read reads a chart from CSV with a header; the columns may stand in any order, and others among
+// them are passed over. It takes the delimiters and encodings that spreadsheets save. Times without
+// an offset are in zone (nil: the machine's).
+//
+// The second result is the rows that could not be read, in the order of the file, each error with
+// "name:line: " and what was expected; the chart has the others. Rows that are in force at one time
+// are among them and stay in the chart: the later one counts. The last result is an error of the
+// file as a whole, and then there is no chart.
+func Read(name string, r io.Reader, zone *time.Location) (*Chart, []error, error) {
+	text, err := decode.Open(r)
+	if err != nil {
+		return nil, nil, place(name, err)
+	}
+	table, err := decode.NewTable(text, maxRow, func(header []string) int {
+		return len(columns()) - len(missing(header))
+	})
+	if err == io.EOF {
+		return nil, nil, fmt.Errorf("%s: the file is empty: want a header with the columns %s", name, strings.Join(columns(), ", "))
+	}
+	if err != nil {
+		return nil, nil, place(name, err)
+	}
+	if lack := missing(table.Header()); len(lack) > 0 {
+		return nil, nil, fmt.Errorf("%s: the header lacks %s: want the columns %s",
+			name, strings.Join(lack, ", "), strings.Join(columns(), ", "))
+	}
+	at := make([]int, len(columns()))
+	for i, col := range columns() {
+		at[i] = slices.IndexFunc(table.Header(), named(col))
+		if again := slices.IndexFunc(table.Header()[at[i]+1:], named(col)); again >= 0 {
+			return nil, nil, fmt.Errorf("%s: the header has %s twice: want each column once", name, col)
+		}
+	}
+
+	var rows []Row
+	var bad []fault
+	for {
+		rec, err := table.Next()
+		if err == io.EOF {
+			break
+		}
+		var f *decode.Fault
+		if errors.As(err, &f) {
+			bad = append(bad, fault{f.Line, "want " + f.Want})
+			continue
+		}
+		if err != nil {
+			return nil, nil, place(name, err)
+		}
+		cells := make(map[string]string, len(at))
+		for i, col := range columns() {
+			cells[col] = strings.TrimSpace(rec.Fields[at[i]])
+		}
+		row, what := parse(cells, zone)
+		if what != "" {
+			bad = append(bad, fault{rec.Line, what})
+			continue
+		}
+		row.Line = rec.Line
+		rows = append(rows, row)
+	}
+	c, clashes := build(rows)
+	bad = append(bad, clashes...)
+	slices.SortStableFunc(bad, func(a, b fault) int { return a.line - b.line })
+	var faults []error
+	for _, f := range bad {
+		faults = append(faults, fmt.Errorf("%s:%d: %s", name, f.line, f.what))
+	}
+	return c, faults, nil
+}
+
+// place puts the file, and the line where it is known, before an error.
+func place(name string, err error) error {
+	var f *decode.Fault
+	if errors.As(err, &f) {
+		return fmt.Errorf("%s:%d: want %s", name, f.Line, f.Want)
+	}
+	return fmt.Errorf("%s: reading chart: %w", name, err)
+}
+
+func columns() []string {
+	return []string{"resident", "unit", "from", "until", "left_leg", "right_leg", "left_arm", "right_arm",
+		"transfer", "staff", "aids", "walk", "by"}
+}
+
+func missing(header []string) []string {
+	return slices.DeleteFunc(columns(), func(col string) bool { return slices.ContainsFunc(header, named(col)) })
+}
+
+func named(col string) func(string) bool {
+	return func(head string) bool { return strings.EqualFold(strings.TrimSpace(head), col) }
+}
+
+// parse reads the cells of one row, by column name. The string says what is wrong with the first
+// cell that cannot be read.
+func parse(cells map[string]string, zone *time.Location) (Row, string) {
+	r := Row{Resident: cells["resident"], Unit: cells["unit"], By: cells["by"], Staff: NoStaff}
+	if r.Resident == "" {
+		return r, "resident is empty: want the resident's id"
+	}
+	var err error
+	if r.From, err = when.Parse(cells["from"], zone); err != nil {
+		return r, "from: want " + err.Error()
+	}
+	if cells["until"] != "" {
+		if r.Until, err = when.Parse(cells["until"], zone); err != nil {
+			return r, "until: want " + err.Error()
+		}
+		if !r.Until.After(r.From) {
+			return r, "until: want a time after from"
+		}
+	}
+	limbs := []struct {
+		col string
+		to  *Bearing
+	}{{"left_leg", &r.LeftLeg}, {"right_leg", &r.RightLeg}, {"left_arm", &r.LeftArm}, {"right_arm", &r.RightArm}}
+	for _, l := range limbs {
+		b, ok := parseBearing(cells[l.col])
+		if !ok {
+			return r, unknown(l.col, cells[l.col], []string{"nwb", "ttwb", "pwb", "pwb:50", "wbat", "fwb"}, "an empty cell")
+		}
+		*l.to = b
+	}
+	transfers := []string{string(Independent), string(Supervised), string(OnePerson), string(OnePersonPivot),
+		string(OnePersonSide), string(TwoPerson), string(TwoPersonPivot), string(TwoPersonSide), string(Board),
+		string(SitStandLift), string(TotalLift)}
+	transfer := strings.ToLower(cells["transfer"])
+	if !slices.Contains(transfers, transfer) {
+		return r, unknown("transfer", cells["transfer"], transfers)
+	}
+	r.Transfer = Transfer(transfer)
+	if s := cells["staff"]; s != "" {
+		n, err := strconv.Atoi(s)
+		if err != nil || n < 0 || n > 9 {
+			return r, fmt.Sprintf("staff %s: want a whole number of helpers from 0 to 9, or an empty cell", quote(s))
+		}
+		r.Staff = n
+	}
+	for a := range strings.SplitSeq(strings.ToLower(cells["aids"]), ";") {
+		a = strings.TrimPrefix(strings.TrimSpace(a), "aid.")
+		if a == "" {
+			continue
+		}
+		if !slices.Contains(aids(), a) {
+			return r, unknown("aids", a, aids())
+		}
+		if !slices.Contains(r.Aids, a) {
+			r.Aids = append(r.Aids, a)
+		}
+	}
+	walks := []string{string(WalkNo), string(WalkWithAid), string(WalkSupervised), string(WalkIndependent)}
+	walk := strings.ToLower(cells["walk"])
+	if !slices.Contains(walks, walk) {
+		return r, unknown("walk", cells["walk"], walks)
+	}
+	r.Walk = Walk(walk)
+	return r, ""
+}
+
+// aids are the ids that the aids cell may hold: the concepts of aids without "aid.", but for "none",
+// which an empty cell says.
+func aids() []string {
+	return []string{"cane", "cane-quad", "crutch", "crutch-axillary", "crutch-forearm", "crutch-platform",
+		"walker", "walker-standard", "walker-2w", "walker-4w", "walker-platform", "wheelchair",
+		"wheelchair-power", "belt", "board", "disc", "slide-sheet", "sling", "sit-stand-lift", "total-lift", "lift"}
+}
+
+func parseBearing(cell string) (Bearing, bool) {
+	b := Bearing{Raw: cell}
+	status, percent, given := strings.Cut(strings.ToLower(cell), ":")
+	switch status {
+	case "", "fwb":
+		b.Status = Full
+	case "wbat":
+		b.Status = Tolerated
+	case "pwb":
+		b.Status = Partial
+	case "ttwb":
+		b.Status = ToeTouch
+	case "nwb":
+		b.Status = None
+	default:
+		return b, false
+	}
+	if given {
+		f, err := strconv.ParseFloat(strings.TrimSuffix(percent, "%"), 64)
+		if b.Status != Partial || err != nil || !(f > 0 && f <= 100) {
+			return b, false
+		}
+		b.Percent = f
+	}
+	return b, true
+}
+
+// unknown says that the column's value is none of the allowed ones, and which of them is nearest.
+func unknown(col, value string, allowed []string, more ...string) string {
+	return fmt.Sprintf("%s %s: want one of %s%s", col, quote(value),
+		strings.Join(slices.Concat(allowed, more), ", "), nearest.Hint(value, allowed))
+}
+
+// quote quotes a cell for an error, cut short where a slipped column put long text there.
+func quote(cell string) string {
+	const most = 24
+	if r := []rune(cell); len(r) > most {
+		cell = string(r[:most]) + "…"
+	}
+	return strconv.Quote(cell)
+}

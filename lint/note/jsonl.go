@@ -1,0 +1,81 @@
+package note
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"example.com/stance/lint/internal/decode"
+)
+
+// lines reads JSON Lines: one object a line. Keys that are no field are passed over.
+type lines struct {
+	text *decode.Text
+}
+
+func newLines(text *decode.Text, sample []byte) (source, error) {
+	if sample[0] == '[' {
+		return nil, &decode.Fault{Line: 1, Want: "one JSON object a line, not a list"}
+	}
+	return &lines{text}, nil
+}
+
+func (l *lines) next() (record, error) {
+	for {
+		line, err := l.text.Line(MaxRecord)
+		if err != nil {
+			return record{}, err
+		}
+		if line.Blank() {
+			continue
+		}
+		utf8, err := l.text.Decode(line.Number, line.Bytes)
+		if err != nil {
+			return record{}, err
+		}
+		given, want := parseObject([]byte(utf8[0]))
+		if want != "" {
+			return record{}, &decode.Fault{Line: line.Number, Want: want}
+		}
+		return record{line.Number, given}, nil
+	}
+}
+
+// parseObject reads the fields of one JSON object. The string says what was wanted where it is none.
+func parseObject(data []byte) (given map[string]string, want string) {
+	var object map[string]json.RawMessage
+	if err := json.Unmarshal(data, &object); err != nil || object == nil {
+		var syntax *json.SyntaxError
+		if errors.As(err, &syntax) { // its text would quote the note
+			return nil, fmt.Sprintf("one JSON object a line; byte %d does not fit", syntax.Offset)
+		}
+		return nil, "one JSON object a line"
+	}
+	given = make(map[string]string)
+	for _, f := range fields() {
+		value, ok := scalar(object[f])
+		if !ok {
+			return nil, fmt.Sprintf("%q as a string", f)
+		}
+		given[f] = value
+	}
+	return given, ""
+}
+
+// scalar is the text of a JSON string, or of a number as written, since many exports have numbers
+// for ids; empty for null and for a field that is not there.
+func scalar(raw json.RawMessage) (string, bool) {
+	raw = bytes.TrimSpace(raw)
+	switch {
+	case len(raw) == 0, string(raw) == "null":
+		return "", true
+	case raw[0] == '"':
+		var s string
+		err := json.Unmarshal(raw, &s)
+		return s, err == nil
+	case raw[0] == '-', raw[0] >= '0' && raw[0] <= '9':
+		return string(raw), true
+	}
+	return "", false
+}

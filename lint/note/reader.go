@@ -1,0 +1,183 @@
+package note
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/nearest"
+	"example.com/stance/lint/internal/when"
+)
+
+// MaxRecord is the most bytes that one note with all its fields may have in a file. A longer record
+// is passed over without being held in memory.
+const MaxRecord = 4 << 20
+
+// Options say how notes are to be read. The zero value is good.
+type Options struct {
+	Zone    *time.Location          // of times written without an offset; nil is the machine's
+	Columns map[string]string       // field → name of its column, in CSV, where the header has another name than the field
+	Roles   map[string]lexicon.Role // the home's own job titles
+}
+
+// A BadRecord is a record that could not be read; the reader can go on after it.
+type BadRecord struct {
+	File string
+	Line int    // 1-based, on which the record starts
+	Want string // what was expected; never what stands there
+}
+
+// Error is "file:line: want …".
+func (b *BadRecord) Error() string { return fmt.Sprintf("%s:%d: want %s", b.File, b.Line, b.Want) }
+
+// A Reader reads the notes of one file. It holds one record at a time and is not safe for concurrent use.
+type Reader struct {
+	name    string
+	zone    *time.Location
+	roles   roles
+	records source
+}
+
+// A source gives the records of a file one by one; io.EOF after the last. A *decode.Fault is a bad
+// record, after which next may be called again.
+type source interface {
+	next() (record, error)
+}
+
+// A record is one note as its file has it.
+type record struct {
+	line   int
+	fields map[string]string // by field name; a field that is not given is absent or empty
+}
+
+// fields are the names of a note's fields in files. The first three are required.
+func fields() []string {
+	return []string{"resident", "time", "text", "note", "unit", "shift", "role", "author"}
+}
+
+func required() []string { return fields()[:3] }
+
+// NewReader makes a reader of r. name is the file's, "-" for standard input: .jsonl, .ndjson and
+// .json are read as JSON Lines, .csv and .tsv as a table, and any other by what it holds, so that
+// plain text, whose notes start with lines such as "Resident:", may have any name. A file without
+// any text has no notes. The error says, with file and line, why the file as a whole cannot be read.
+func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
+	for field := range opt.Columns {
+		if !slices.Contains(fields(), field) {
+			return nil, fmt.Errorf("column for %q: want one of the fields %s%s",
+				field, strings.Join(fields(), ", "), nearest.Hint(field, fields()))
+		}
+	}
+	titles, err := newRoles(opt.Roles)
+	if err != nil {
+		return nil, err
+	}
+	reader := &Reader{name: name, zone: opt.Zone, roles: titles}
+	text, err := decode.Open(r)
+	if err != nil {
+		return nil, reader.place(err)
+	}
+	if reader.records, err = open(name, text, opt.Columns); err != nil {
+		return nil, reader.place(err)
+	}
+	return reader, nil
+}
+
+// open chooses the form of the text.
+func open(name string, text *decode.Text, columns map[string]string) (source, error) {
+	sample := bytes.TrimSpace(text.Sample())
+	if len(sample) == 0 {
+		return none{}, nil
+	}
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".jsonl", ".ndjson", ".json":
+		return newLines(text, sample)
+	case ".csv", ".tsv":
+		return newTable(text, columns)
+	}
+	first, _, _ := bytes.Cut(sample, []byte("\n"))
+	first, _, _ = bytes.Cut(first, []byte("\r"))
+	switch {
+	case sample[0] == '{', sample[0] == '[':
+		return newLines(text, sample)
+	case isPlain(first):
+		return &plain{text: text}, nil
+	case bytes.ContainsAny(first, ",;\t|"):
+		return newTable(text, columns)
+	}
+	return nil, &decode.Fault{Line: 1, Want: `JSON Lines, a table with a header, or text that starts with "Resident:"`}
+}
+
+// none is the source of an empty file.
+type none struct{}
+
+func (none) next() (record, error) { return record{}, io.EOF }
+
+// Next reads the next note; io.EOF after the last. A *BadRecord is a record that could not be read:
+// Next may be called again and goes on with the one after it. Any other error is final.
+func (r *Reader) Next() (Note, error) {
+	rec, err := r.records.next()
+	if err != nil {
+		return Note{}, r.place(err)
+	}
+	for _, f := range required() {
+		if strings.TrimSpace(rec.fields[f]) == "" {
+			return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q, which is missing or empty", f)}
+		}
+	}
+	t, err := when.Parse(rec.fields["time"], r.zone)
+	if err != nil {
+		return Note{}, &BadRecord{r.name, rec.line, `"time" as ` + err.Error()}
+	}
+	field := func(name string) string { return strings.TrimSpace(rec.fields[name]) }
+	n := Note{
+		ID:       field("note"),
+		Resident: field("resident"),
+		Unit:     field("unit"),
+		Time:     t,
+		Shift:    field("shift"),
+		Role:     r.roles.role(rec.fields["role"]),
+		Author:   field("author"),
+		Text:     rec.fields["text"],
+		Source:   Source{File: r.name, Line: rec.line},
+	}
+	if n.ID == "" {
+		n.ID = contentID(&n)
+	}
+	return n, nil
+}
+
+// place puts the file's name into an error of its content.
+func (r *Reader) place(err error) error {
+	var f *decode.Fault
+	switch {
+	case err == io.EOF:
+		return err
+	case errors.As(err, &f):
+		return &BadRecord{r.name, f.Line, f.Want}
+	}
+	return fmt.Errorf("%s: reading notes: %w", r.name, err)
+}
+
+// contentID is the id of a note that has none: the same for the same resident, moment and text, in
+// whatever file and zone, so that a note read again is known again.
+func contentID(n *Note) string {
+	h := sha256.New()
+	for _, part := range []string{n.Resident, n.Time.UTC().Format(time.RFC3339Nano), n.Text} {
+		var size [8]byte
+		binary.BigEndian.PutUint64(size[:], uint64(len(part)))
+		h.Write(size[:]) // so that the ends of the parts count
+		h.Write([]byte(part))
+	}
+	return "c-" + hex.EncodeToString(h.Sum(nil)[:8])
+}
