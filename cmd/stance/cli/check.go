@@ -1,0 +1,188 @@
+package cli
+
+import (
+	"bufio"
+	"context"
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"example.com/stance/lint"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/report"
+	"example.com/stance/lint/rules"
+)
+
+type checkOptions struct {
+	inputFlags
+	selectFlags
+	chartFile string
+	format    *choice
+	failOn    *choice
+}
+
+func (a *app) checkCommand() *cobra.Command {
+	var opt checkOptions
+	c := &cobra.Command{
+		Use:   "check [NOTES…] --chart CHART",
+		Short: "Say where notes conflict with the chart, other shifts and safe practice",
+		Long: `check reads notes, holds them against the chart and against each other, and prints what
+conflicts, what is missing and what will be misread, the resident with the worst first.
+
+Notes are JSON Lines, CSV, TSV or plain text; - or no file at all reads standard input.
+Without --chart the rules that need one stay silent. The selecting flags choose what is
+reported; all notes given are still read, because a note is judged by those around it.
+
+` + exitStatuses,
+		Example: `  stance check --chart chart.csv notes.jsonl
+  stance check --chart chart.csv --shift 2026-11-24/night --unit Birch november.csv
+  stance check --chart chart.csv --format json - < notes.jsonl`,
+		RunE: func(c *cobra.Command, files []string) error { return a.check(c.Context(), &opt, files) },
+	}
+	opt.format = formats(c, "text", "json", "sarif")
+	opt.failOn = &choice{value: string(finding.Error), allowed: []string{"error", "warning", "hint", "never"}}
+	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	c.Flags().Var(opt.failOn, "fail-on", "exit with status 1 from this severity up")
+	opt.inputFlags.register(c, "print no report; the exit status tells")
+	opt.selectFlags.register(c)
+	return c
+}
+
+func (a *app) check(ctx context.Context, opt *checkOptions, files []string) error {
+	files, err := a.notesOrStdin(files)
+	if err != nil {
+		return err
+	}
+	p, lex, err := a.policy(opt.policy, files)
+	if err != nil {
+		return err
+	}
+	sel, err := opt.ready(p)
+	if err != nil {
+		return err
+	}
+	var ch *chart.Chart
+	badRows := 0
+	if opt.chartFile != "" {
+		if ch, badRows, err = a.chart(opt.chartFile, p); err != nil {
+			return err
+		}
+	}
+	checker, err := lint.NewChecker(lex, ch, p)
+	if err != nil {
+		return err
+	}
+
+	notes := map[string]note.Note{} // by id; the checker holds their texts anyway
+	residents := map[string]bool{}
+	run := &report.Run{
+		Tally: report.Tally{Charted: ch != nil},
+		Notes: func(id string) (note.Note, bool) { n, ok := notes[id]; return n, ok },
+	}
+	read, err := a.eachNote(ctx, files, &opt.inputFlags, p, func(n note.Note) error {
+		checker.Add(n)
+		notes[n.ID] = n
+		if sel.note(&n) {
+			run.Tally.Notes++
+			residents[n.Resident] = true
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	read.badRecords += badRows
+	run.Tally.Residents, run.Tally.Unread = len(residents), read.badRecords
+	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0 && !opt.skipBad) {
+		return read.err(opt.skipBad) // a report on nothing would read as a clean one
+	}
+	if _, err := checker.Run(ctx, func(f finding.Finding) error {
+		if sel.finding(&f) {
+			run.Findings = append(run.Findings, f)
+		}
+		return nil
+	}); err != nil {
+		return err
+	}
+	if !opt.quiet {
+		if err := a.writeReport(opt.format.value, run, p); err != nil {
+			return err
+		}
+	}
+	if err := read.err(opt.skipBad); err != nil {
+		return err
+	}
+	for _, f := range run.Findings {
+		// "never" has rank 0, below which no severity lies, so it is asked for by name.
+		if opt.failOn.value != "never" && f.Severity.Rank() >= finding.Severity(opt.failOn.value).Rank() {
+			return &exitError{status: statusFindings}
+		}
+	}
+	return nil
+}
+
+func (a *app) writeReport(format string, run *report.Run, p *policy.Policy) error {
+	w := bufio.NewWriter(a.out)
+	var err error
+	switch format {
+	case "json":
+		err = report.JSON(w, run)
+	case "sarif":
+		var described []report.Rule
+		if described, err = describeRules(); err == nil {
+			err = report.SARIF(w, run, report.SARIFOptions{Version: version(), Rules: described})
+		}
+	default:
+		err = report.Text(w, run, a.textOptions(p))
+	}
+	if err != nil {
+		return err
+	}
+	return w.Flush()
+}
+
+func describeRules() ([]report.Rule, error) {
+	all, err := rules.All()
+	if err != nil {
+		return nil, err
+	}
+	described := make([]report.Rule, len(all))
+	for i, r := range all {
+		described[i] = report.Rule{ID: r.ID, Title: r.Doc.Title, LooksFor: r.Doc.LooksFor, Help: r.Doc.Do, Severity: r.Severity}
+	}
+	return described, nil
+}
+
+// textOptions fit the report to where it goes. Where the policy names no zone, times are shown as
+// they were written.
+func (a *app) textOptions(p *policy.Policy) report.TextOptions {
+	opt := report.TextOptions{Width: a.width(), Color: a.color()}
+	if p.Zone != time.Local {
+		opt.Zone = p.Zone
+	}
+	return opt
+}
+
+// width is that of the terminal, or 0 for the writer's own choice. Lines over 100 characters are hard
+// to read, so a wide terminal is not filled.
+func (a *app) width() int {
+	f, ok := a.out.(interface{ Fd() uintptr })
+	if !ok || !isTerminal(a.out) {
+		return 0
+	}
+	columns, _, err := term.GetSize(int(f.Fd()))
+	if err != nil {
+		return 0
+	}
+	return min(columns, 100)
+}
+
+// color reports whether to use colour: on a terminal, unless NO_COLOR is set to anything
+// (no-color.org) or the terminal is a dumb one.
+func (a *app) color() bool {
+	return isTerminal(a.out) && a.getenv("NO_COLOR") == "" && a.getenv("TERM") != "dumb"
+}

@@ -1,0 +1,190 @@
+// Package cli is the command line of stance: flags in, reports out. It decides nothing about notes;
+// reading is done by lexicon and judging by lint.
+//
+// Start with [Main]. Each command has a file of its own, with a struct of its options and a run method.
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+)
+
+// The exit statuses.
+const (
+	statusClean    = 0
+	statusFindings = 1 // findings at or above --fail-on
+	statusUsage    = 2 // wrong usage, or input that cannot be read
+	statusInternal = 3 // a fault of the program, or stopped before the end
+)
+
+const exitStatuses = `Exit status:
+  0  nothing found at or above --fail-on
+  1  findings at or above --fail-on
+  2  wrong usage, or input that could not be read
+  3  a fault inside stance, or stopped before the end`
+
+// Main runs the command line args (without the program's name) and returns the exit status. Reports
+// go to stdout; every line on stderr starts with "stance: ".
+func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (status int) {
+	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv}
+	defer func() {
+		if p := recover(); p != nil {
+			a.say("internal fault: %v", fault(p))
+			status = statusInternal
+		}
+	}()
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return statusClean
+	}
+	var e *exitError
+	switch {
+	case errors.As(err, &e):
+		if e.err != nil {
+			a.say("%v", e.err)
+		}
+		return e.status
+	case ctx.Err() != nil:
+		a.say("stopped before the end")
+	default:
+		a.say("%v", err)
+	}
+	return statusInternal
+}
+
+// fault tells a runtime error; any other panic value is left out, because it could hold words of a note.
+func fault(p any) string {
+	if err, ok := p.(runtime.Error); ok {
+		return err.Error()
+	}
+	return fmt.Sprintf("panic with a %T", p)
+}
+
+// app is what all commands share: the streams and the environment.
+type app struct {
+	in        io.Reader
+	out, err  io.Writer
+	getenv    func(string) string
+	stdinUsed bool
+}
+
+// say writes one line to standard error.
+func (a *app) say(format string, args ...any) {
+	fmt.Fprintf(a.err, "stance: "+format+"\n", args...)
+}
+
+// An exitError carries the status to exit with. Its err, where there is one, is told to the user.
+type exitError struct {
+	status int
+	err    error
+}
+
+func (e *exitError) Error() string {
+	if e.err == nil {
+		return fmt.Sprintf("exit status %d", e.status)
+	}
+	return e.err.Error()
+}
+
+func (e *exitError) Unwrap() error { return e.err }
+
+// usagef is an error of the user: a wrong argument, or input that cannot be read.
+func usagef(format string, args ...any) error {
+	return &exitError{statusUsage, fmt.Errorf(format, args...)}
+}
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "stance",
+		Short: "Hold handover notes against the charted mobility status",
+		Long: `stance reads the free-text handover notes of a care home, understands what they say about
+mobility, and says where they conflict with the charted status, with other shifts and
+with safe practice.
+
+It changes no record and decides nothing: check the resident, the chart, and the nurse
+or therapist. Local policy and licensed practice decide how a resident is moved.
+
+` + exitStatuses,
+		Example: `  stance demo demo-home
+  stance check --chart demo-home/chart.csv demo-home/notes.jsonl
+  stance rules load-over-limit`,
+		Version:           version(),
+		Args:              cobra.ArbitraryArgs,
+		SilenceUsage:      true,
+		SilenceErrors:     true,
+		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
+	}
+	root.RunE = func(_ *cobra.Command, args []string) error {
+		if len(args) > 0 {
+			return a.unknownCommand(root, args[0])
+		}
+		return usagef("want a command, one of %s; stance --help says more", list(commandNames(root)))
+	}
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return usagef("%w; %s --help lists the flags", err, c.CommandPath())
+	})
+	root.AddCommand(a.checkCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.demoCommand())
+	root.SetHelpCommand(&cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Say how a command is used",
+		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return root.Help()
+			}
+			c, _, err := root.Find(args)
+			if err != nil || c == root {
+				return a.unknownCommand(root, args[0])
+			}
+			return c.Help()
+		},
+	})
+	return root
+}
+
+func (a *app) unknownCommand(root *cobra.Command, name string) error {
+	names := commandNames(root)
+	if n, ok := nearest(name, names); ok {
+		return usagef("unknown command %q; did you mean %s?", name, n)
+	}
+	return usagef("unknown command %q, want one of %s", name, list(names))
+}
+
+func commandNames(root *cobra.Command) []string {
+	var names []string
+	for _, c := range root.Commands() {
+		if c.IsAvailableCommand() && c.Name() != "help" {
+			names = append(names, c.Name())
+		}
+	}
+	return names
+}
+
+// arguments refuses a wrong number of arguments with status 2. most below 0 sets no limit.
+func arguments(least, most int, want string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) < least || most >= 0 && len(args) > most {
+			return usagef("%s: got %d arguments, want %s", c.CommandPath(), len(args), want)
+		}
+		return nil
+	}
+}
+
+// version is the module's version as built, or "devel".
+func version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
+		return info.Main.Version
+	}
+	return "devel"
+}

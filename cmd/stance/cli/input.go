@@ -1,0 +1,285 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/rules"
+)
+
+// inputFlags say how notes are read.
+type inputFlags struct {
+	policy  string
+	columns []string
+	skipBad bool
+	quiet   bool
+}
+
+func (f *inputFlags) register(c *cobra.Command, quiet string) {
+	c.Flags().StringVar(&f.policy, "policy", "", "policy `file` (else stance.yaml beside the first notes file, else the defaults)")
+	c.Flags().StringArrayVar(&f.columns, "column", nil, "`name=header` of a CSV or TSV column, as in text=\"Progress Note\"; may be given again")
+	c.Flags().BoolVar(&f.skipBad, "skip-bad", false, "records that cannot be read are told but do not set exit status 2")
+	c.Flags().BoolVarP(&f.quiet, "quiet", "q", false, quiet)
+}
+
+// stdinName is the file name that stands for standard input.
+const stdinName = "-"
+
+// open opens a file, or standard input for "-", which can be read but once.
+func (a *app) open(name string) (io.ReadCloser, error) {
+	if name == stdinName {
+		if a.stdinUsed {
+			return nil, usagef("standard input (-) is asked for twice")
+		}
+		a.stdinUsed = true
+		return io.NopCloser(a.in), nil
+	}
+	info, err := os.Stat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, usagef("%s: no such file", name)
+	case err == nil && info.IsDir():
+		return nil, usagef("%s: is a folder, want a file", name)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, usagef("%s: %w", name, cause(err))
+	}
+	return f, nil
+}
+
+// notesOrStdin is files, or standard input where none is given and it is not a keyboard.
+func (a *app) notesOrStdin(files []string) ([]string, error) {
+	if len(files) > 0 {
+		return files, nil
+	}
+	if isTerminal(a.in) {
+		return nil, usagef("no notes given, want a file of notes, or - for standard input")
+	}
+	return []string{stdinName}, nil
+}
+
+// isTerminal reports whether a stream of the program is a terminal.
+func isTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// policy reads the policy file that is named, else stance.yaml beside the first of the notes, else
+// gives the defaults. It also gives the lexicon with the home's own words.
+func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lexicon, error) {
+	lex, err := lexicon.New()
+	if err != nil {
+		return nil, nil, err
+	}
+	name := named
+	if name == "" && len(notes) > 0 && notes[0] != stdinName {
+		beside := filepath.Join(filepath.Dir(notes[0]), "stance.yaml")
+		if _, err := os.Stat(beside); err == nil {
+			name = beside
+		}
+	}
+	if name == "" {
+		return policy.Default(), lex, nil
+	}
+	all, err := rules.All()
+	if err != nil {
+		return nil, nil, err
+	}
+	var known policy.Known
+	for _, r := range all {
+		known.Rules = append(known.Rules, r.ID)
+	}
+	for _, c := range lex.Concepts() {
+		known.Concepts = append(known.Concepts, c.ID)
+	}
+	f, err := a.open(name)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer f.Close()
+	p, err := policy.Read(name, f, known)
+	if err != nil {
+		return nil, nil, usagef("%w", err)
+	}
+	if len(p.Words) > 0 {
+		words := make([]lexicon.Word, len(p.Words))
+		for i, w := range p.Words {
+			words[i] = lexicon.Word(w)
+		}
+		if lex, err = lexicon.New(words...); err != nil {
+			return nil, nil, usagef("%s: %w", name, err)
+		}
+	}
+	return p, lex, nil
+}
+
+// chart reads the chart. Rows that cannot be read are told, and counted.
+func (a *app) chart(name string, p *policy.Policy) (*chart.Chart, int, error) {
+	f, err := a.open(name)
+	if err != nil {
+		return nil, 0, err
+	}
+	defer f.Close()
+	c, bad, err := chart.Read(name, f, p.Zone)
+	if err != nil {
+		return nil, 0, usagef("%w", err)
+	}
+	for i, e := range bad {
+		if i == badShown {
+			a.say("%s: %d more rows cannot be read", name, len(bad)-i)
+			break
+		}
+		a.say("%v", e)
+	}
+	return c, len(bad), nil
+}
+
+// badShown is how many unreadable records are told one by one.
+const badShown = 20
+
+// An outcome counts what was read.
+type outcome struct {
+	notes      int // notes handed on
+	badRecords int // records that could not be read
+	badFiles   int // files that could not be read to their end
+}
+
+// err is the error that the outcome calls for, once the report is out.
+func (o outcome) err(skipBad bool) error {
+	switch {
+	case o.badFiles > 0:
+		return &exitError{status: statusUsage}
+	case o.badRecords > 0 && !skipBad:
+		return usagef("%s could not be read; the others were (--skip-bad accepts that)", plural(o.badRecords, "record"))
+	}
+	return nil
+}
+
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// eachNote hands every readable note of the files to take, in order. What cannot be read is told on
+// standard error and counted. The error is take's, the context's, or a wrong flag's.
+func (a *app) eachNote(ctx context.Context, files []string, f *inputFlags, p *policy.Policy, take func(note.Note) error) (outcome, error) {
+	columns, err := columnNames(f.columns)
+	if err != nil {
+		return outcome{}, err
+	}
+	opt := note.Options{Zone: p.Zone, Columns: columns, Roles: p.Roles}
+	in := intake{app: a, seen: map[string]note.Source{}, take: take, progress: a.newProgress(f.quiet)}
+	defer in.progress.done()
+	for _, name := range files {
+		if err := in.file(ctx, name, opt); err != nil {
+			return in.outcome, err
+		}
+	}
+	if n := in.badRecords - badShown; n > 0 {
+		in.say("%d more records cannot be read", n)
+	}
+	return in.outcome, nil
+}
+
+// intake is one pass over the notes files.
+type intake struct {
+	*app
+	outcome
+	seen     map[string]note.Source // by note id
+	take     func(note.Note) error
+	progress *progress
+}
+
+func (in *intake) file(ctx context.Context, name string, opt note.Options) error {
+	before := in.outcome
+	f, err := in.open(name)
+	if err != nil {
+		in.badFile(err)
+		return nil
+	}
+	defer f.Close()
+	r, err := note.NewReader(name, f, opt)
+	if err != nil {
+		in.badFile(err)
+		return nil
+	}
+	for {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		n, err := r.Next()
+		var bad *note.BadRecord
+		switch {
+		case errors.Is(err, io.EOF):
+			if in.outcome == before {
+				in.say("%s: no notes in it", name)
+			}
+			return nil
+		case errors.As(err, &bad):
+			in.badRecord(bad)
+			continue
+		case err != nil:
+			in.badFile(err)
+			return nil
+		}
+		if first, twice := in.seen[n.ID]; twice {
+			in.badRecord(&note.BadRecord{File: n.Source.File, Line: n.Source.Line,
+				Want: fmt.Sprintf("a note id of its own: it has that of the note at %s:%d", first.File, first.Line)})
+			continue
+		}
+		in.seen[n.ID] = n.Source
+		in.notes++
+		in.progress.step(in.notes)
+		if err := in.take(n); err != nil {
+			return err
+		}
+	}
+}
+
+func (in *intake) badFile(err error) {
+	in.badFiles++
+	in.say("%v", err)
+}
+
+func (in *intake) badRecord(bad *note.BadRecord) {
+	if in.badRecords++; in.badRecords <= badShown {
+		in.say("%v", bad)
+	}
+}
+
+// columnNames reads the --column flags.
+func columnNames(flags []string) (map[string]string, error) {
+	known := []string{"note", "resident", "unit", "time", "shift", "role", "author", "text"}
+	columns := map[string]string{}
+	for _, s := range flags {
+		name, header, ok := strings.Cut(s, "=")
+		if name = strings.TrimSpace(name); !ok || header == "" {
+			return nil, usagef("--column %q: want name=header, as in text=\"Progress Note\"", s)
+		}
+		if !slices.Contains(known, name) {
+			return nil, usagef("--column %q: unknown name, want %s", s, list(known))
+		}
+		if _, twice := columns[name]; twice {
+			return nil, usagef("--column %q: %s is given twice", s, name)
+		}
+		columns[name] = header
+	}
+	return columns, nil
+}

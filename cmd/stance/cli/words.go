@@ -1,0 +1,251 @@
+package cli
+
+import (
+	"bufio"
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/report"
+)
+
+type wordsOptions struct {
+	policy string
+	role   *choice
+	format *choice
+}
+
+func (a *app) wordsCommand() *cobra.Command {
+	var opt wordsOptions
+	c := &cobra.Command{
+		Use:   "words [TERM or sentence…]",
+		Short: "Show how a term or a sentence is understood, and why",
+		Long: `words reads a term or a whole sentence as a note and shows each statement with the words
+that gave each of its fields. With nothing to read it lists all concepts.
+
+` + exitStatuses,
+		Example: `  stance words NWB LLE
+  stance words "denies dizziness on standing"
+  stance words --role therapist "Transfers: A2 mech lift"`,
+		RunE: func(_ *cobra.Command, args []string) error { return a.words(&opt, args) },
+	}
+	opt.format = formats(c, "text", "json")
+	opt.role = &choice{value: string(lexicon.CareWorker), allowed: []string{
+		string(lexicon.CareWorker), string(lexicon.Nurse), string(lexicon.Therapist), string(lexicon.Doctor), string(lexicon.OtherRole)}}
+	c.Flags().Var(opt.role, "role", "who is taken to have written it")
+	c.Flags().StringVar(&opt.policy, "policy", "", "policy `file` with the home's own words")
+	return c
+}
+
+func (a *app) words(opt *wordsOptions, args []string) error {
+	_, lex, err := a.policy(opt.policy, nil)
+	if err != nil {
+		return err
+	}
+	w := bufio.NewWriter(a.out)
+	text := strings.TrimSpace(strings.Join(args, " "))
+	asJSON := opt.format.value == "json"
+	switch {
+	case len(args) == 0 && asJSON:
+		err = encode(w, conceptsOf(lex))
+	case len(args) == 0:
+		listConcepts(w, lex.Concepts())
+	case text == "":
+		return usagef("words: the text is empty, want a term or a sentence")
+	default:
+		u := understand(lex, text, lexicon.Role(opt.role.value))
+		if asJSON {
+			err = encode(w, u)
+		} else {
+			u.print(w, lex)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return w.Flush()
+}
+
+// concept is the JSON form of a concept.
+type concept struct {
+	ID    string   `json:"concept"`
+	Label string   `json:"label"`
+	Codes []string `json:"codes"`
+	Says  []string `json:"says"`
+}
+
+func conceptsOf(lex *lexicon.Lexicon) []concept {
+	infos := lex.Concepts()
+	out := make([]concept, len(infos))
+	for i, c := range infos {
+		out[i] = concept{c.ID, c.Label, orEmpty(c.Codes), orEmpty(c.Says)}
+	}
+	return out
+}
+
+func orEmpty(s []string) []string {
+	if s == nil {
+		return []string{}
+	}
+	return s
+}
+
+func listConcepts(w io.Writer, all []lexicon.ConceptInfo) {
+	idWidth, ways := 0, 0
+	for _, c := range all {
+		idWidth, ways = max(idWidth, len(c.ID)), ways+len(c.Says)
+	}
+	for _, c := range all {
+		fmt.Fprintf(w, "%-*s  %s, said in %s", idWidth, c.ID, c.Label, plural(len(c.Says), "way"))
+		if len(c.Codes) > 0 {
+			fmt.Fprintf(w, " (%s)", strings.Join(c.Codes, ", "))
+		}
+		fmt.Fprintln(w)
+	}
+	fmt.Fprintf(w, "\n%s, said in %s. stance words TERM shows how a term is understood.\n", plural(len(all), "concept"), plural(ways, "way"))
+}
+
+// An understanding is what a text says and how that was read.
+type understanding struct {
+	Text       string        `json:"text"`
+	Statements []explained   `json:"statements"`
+	Remarks    []heardRemark `json:"remarks"`
+	Near       []string      `json:"near"` // known terms like the text's words, where it says nothing
+}
+
+// explained is a statement with the words that gave each of its fields.
+type explained struct {
+	lexicon.Statement
+	Terms []cue `json:"terms"`
+}
+
+type cue struct {
+	Field string       `json:"field"`
+	Text  string       `json:"text"`
+	Entry string       `json:"entry"` // of the vocabulary
+	Span  lexicon.Span `json:"span"`
+}
+
+type heardRemark struct {
+	Kind lexicon.RemarkKind `json:"kind"`
+	Text string             `json:"text"`
+	Span lexicon.Span       `json:"span"`
+}
+
+func understand(lex *lexicon.Lexicon, text string, role lexicon.Role) understanding {
+	r := lex.Read(text, role)
+	u := understanding{Text: text, Statements: []explained{}, Remarks: []heardRemark{}, Near: []string{}}
+	for _, s := range r.Statements {
+		e := explained{Statement: s, Terms: []cue{}}
+		for _, m := range s.Detail.Terms {
+			e.Terms = append(e.Terms, cue{m.Field, text[m.Span.Start:m.Span.End], m.Term, m.Span})
+		}
+		u.Statements = append(u.Statements, e)
+	}
+	for _, m := range r.Remarks {
+		u.Remarks = append(u.Remarks, heardRemark{m.Kind, text[m.Span.Start:m.Span.End], m.Span})
+	}
+	if len(u.Statements) == 0 && len(u.Remarks) == 0 {
+		u.Near = nearTerms(lex, text)
+	}
+	return u
+}
+
+// nearTerms are up to five known terms close to the text in spelling, the closest first.
+func nearTerms(lex *lexicon.Lexicon, text string) []string {
+	type candidate struct {
+		term  string
+		edits int
+	}
+	lower := strings.ToLower(text)
+	limit := max(2, len(lower)/3)
+	var found []candidate
+	seen := map[string]bool{}
+	for _, c := range lex.Concepts() {
+		for _, said := range c.Says {
+			if d := edits(lower, strings.ToLower(said)); d <= limit && !seen[said] {
+				seen[said] = true
+				found = append(found, candidate{said, d})
+			}
+		}
+	}
+	slices.SortFunc(found, func(a, b candidate) int { return cmp.Or(a.edits-b.edits, strings.Compare(a.term, b.term)) })
+	near := []string{}
+	for _, f := range found[:min(len(found), 5)] {
+		near = append(near, f.term)
+	}
+	return near
+}
+
+func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
+	if len(u.Statements) == 0 && len(u.Remarks) == 0 {
+		fmt.Fprintf(w, "%q says nothing about mobility that stance knows.\n", u.Text)
+		if len(u.Near) > 0 {
+			fmt.Fprintf(w, "Known terms like it: %s.\n", strings.Join(u.Near, ", "))
+		}
+		return
+	}
+	label := map[string]string{}
+	for _, c := range lex.Concepts() {
+		label[c.ID] = c.Label
+	}
+	for i := range u.Statements {
+		e := &u.Statements[i]
+		fmt.Fprintf(w, "%s (%s)\n  said in «%s»\n", e.Concept, label[e.Concept], report.Printable(e.Text))
+		told := map[string]bool{"concept": true}
+		e.because(w, "concept", "")
+		for _, f := range fieldsOf(&e.Statement) {
+			told[f.field] = true
+			e.because(w, f.field, f.value)
+		}
+		for _, t := range e.Terms { // words looked at that left a field at its usual value
+			if !told[t.Field] {
+				told[t.Field] = true
+				e.because(w, t.Field, "as usual")
+			}
+		}
+		fmt.Fprintln(w)
+	}
+	for _, r := range u.Remarks {
+		fmt.Fprintf(w, "remark, %s\n  said in «%s»\n\n", remarkWords(r.Kind), report.Printable(r.Text))
+	}
+}
+
+// because writes one field, its value and the words that gave it.
+func (e *explained) because(w io.Writer, field, value string) {
+	var from []string
+	for _, t := range e.Terms {
+		if t.Field == field {
+			from = append(from, fmt.Sprintf("«%s» (%s)", report.Printable(t.Text), t.Entry))
+		}
+	}
+	line := field
+	if value != "" {
+		line += " " + value
+	}
+	switch {
+	case len(from) > 0:
+		fmt.Fprintf(w, "    %s, from %s\n", line, strings.Join(from, ", "))
+	case value != "":
+		fmt.Fprintf(w, "    %s\n", line)
+	}
+}
+
+func remarkWords(k lexicon.RemarkKind) string {
+	switch k {
+	case lexicon.NoPart:
+		return "the resident took no part"
+	case lexicon.Unable:
+		return "the resident could not stand or bear weight"
+	case lexicon.TookPart:
+		return "the resident took part"
+	case lexicon.Vague:
+		return "help in words that tell no amount"
+	}
+	return string(k)
+}
