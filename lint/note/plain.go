@@ -24,7 +24,7 @@ func isPlain(first []byte) bool {
 	return ok && isHeader(string(key)) || strings.TrimSpace(string(first)) == divider
 }
 
-// isHeader reports whether key, in started case, is the name of a header line.
+// isHeader reports whether key, in any case, is the name of a header line.
 func isHeader(key string) bool {
 	return slices.Contains(fields(), headerKey(key)) && headerKey(key) != "text"
 }
