@@ -204,26 +204,28 @@ func (t *textWriter) in(at time.Time) time.Time {
 
 func (t *textWriter) closing(flagged int) {
 	c, n := count(t.run.Findings), t.run.Tally
-	var s string
+	var said []string
 	switch {
 	case n.Notes == 0:
-		s = "No note was checked, so nothing can be said."
+		said = append(said, "No note was checked, so nothing can be said.")
 	case len(t.run.Findings) == 0:
-		s = fmt.Sprintf("Nothing to flag in %s on %s.", amount(n.Notes, "note"), amount(n.Residents, "resident"))
+		said = append(said, fmt.Sprintf("Nothing to flag in %s on %s.", amount(n.Notes, "note"), amount(n.Residents, "resident")))
 	default:
-		s = fmt.Sprintf("%s on %s checked: %s.", amount(n.Notes, "note"), amount(n.Residents, "resident"), c.words())
+		s := fmt.Sprintf("%s on %s checked: %s.", amount(n.Notes, "note"), amount(n.Residents, "resident"), c.words())
 		if rest := n.Residents - flagged; rest > 0 {
 			s += fmt.Sprintf(" Nothing to flag on %s.", amount(rest, "resident"))
 		}
+		said = append(said, s)
 	}
 	if n.Unread > 0 {
-		s += fmt.Sprintf(" %s could not be read and %s not checked.", amount(n.Unread, "record"), were(n.Unread))
+		said = append(said, fmt.Sprintf("%s could not be read and %s left out.", amount(n.Unread, "record"), were(n.Unread)))
 	}
 	if !n.Charted && n.Notes > 0 {
-		s += " No chart was given, so nothing was held against one."
+		said = append(said, "No chart was given, so nothing was held against one.")
 	}
-	t.lines("", "", s)
-	t.lines("", "", Caution)
+	for _, s := range append(said, Caution) {
+		t.lines("", "", s)
+	}
 }
 
 func were(n int) string {
