@@ -145,8 +145,7 @@ func (t *Table) scan(line int) error {
 		b, err := t.text.readByte()
 		switch {
 		case err == io.EOF && quoted:
-			return &Fault{Line: line, Want: fmt.Sprintf(
-				"a closing quote before the end of the file (lines %d to %d are left out)", line, t.text.line)}
+			return &Fault{Line: line, Want: "a closing quote before the end of the file" + leftOut(line, t.text.line)}
 		case err == io.EOF && (size > 0 || !first):
 			return finish()
 		case err != nil:
@@ -196,9 +195,13 @@ func (t *Table) skipLine(line int) error {
 			return err
 		}
 	}
-	where := fmt.Sprintf("line %d is left out", line)
-	if last > line {
-		where = fmt.Sprintf("lines %d to %d are left out", line, last)
+	return &Fault{Line: line, Want: "quotes doubled within a quoted field" + leftOut(line, last)}
+}
+
+// leftOut says which lines a broken record costs.
+func leftOut(first, last int) string {
+	if first == last {
+		return fmt.Sprintf(" (line %d is left out)", first)
 	}
-	return &Fault{Line: line, Want: fmt.Sprintf("quotes doubled within a quoted field (%s)", where)}
+	return fmt.Sprintf(" (lines %d to %d are left out)", first, last)
 }
