@@ -168,6 +168,9 @@ func nearTerms(lex *lexicon.Lexicon, text string) []string {
 	seen := map[string]bool{}
 	for _, c := range lex.Concepts() {
 		for _, said := range c.Says {
+			if strings.ContainsAny(said, "([{") || strings.Contains(said, "...") {
+				continue // a pattern, which has no one spelling
+			}
 			if d := edits(lower, strings.ToLower(said)); d <= limit && !seen[said] {
 				seen[said] = true
 				found = append(found, candidate{said, d})
