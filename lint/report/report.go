@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"io"
 
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 )
@@ -22,8 +23,9 @@ type Run struct {
 	Findings []finding.Finding // by resident, note time, span, rule
 	Tally    Tally
 
-	// Notes finds a note by its id, for its text and its place in the input. A nil Notes finds none.
-	Notes func(id string) (note.Note, bool)
+	// Notes finds the notes of an id, for their text and their place in the input: one, unless the
+	// input gave an id twice. A nil Notes finds none.
+	Notes func(id string) []note.Note
 }
 
 // A Tally counts what a check looked at.
@@ -34,11 +36,25 @@ type Tally struct {
 	Charted   bool // a chart was given
 }
 
-func (r *Run) note(id string) (note.Note, bool) {
+// note is the note of that id that has the words at the place.
+func (r *Run) note(id string, at lexicon.Span, words string) (note.Note, bool) {
 	if r.Notes == nil || id == "" {
 		return note.Note{}, false
 	}
-	return r.Notes(id)
+	for _, n := range r.Notes(id) {
+		if 0 <= at.Start && at.Start <= at.End && at.End <= len(n.Text) && n.Text[at.Start:at.End] == words {
+			return n, true
+		}
+	}
+	return note.Note{}, false
+}
+
+// evidence is the note that e points to.
+func (r *Run) evidence(e finding.Evidence) (note.Note, bool) {
+	if e.Span == nil {
+		return note.Note{}, false
+	}
+	return r.note(e.Note, *e.Span, e.Text)
 }
 
 // counts is how many findings have each severity. All three are always written.

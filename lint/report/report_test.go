@@ -69,7 +69,12 @@ func demoRun(t *testing.T) *report.Run {
 				}},
 		},
 		Tally: report.Tally{Notes: 12, Residents: 4, Unread: 1, Charted: true},
-		Notes: func(id string) (note.Note, bool) { n, ok := notes[id]; return n, ok },
+		Notes: func(id string) []note.Note {
+			if n, ok := notes[id]; ok {
+				return []note.Note{{ID: id, Resident: "another", Text: "an id that was given twice"}, n}
+			}
+			return nil
+		},
 	}
 }
 

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"encoding/json"
 	"io"
 	"net/url"
@@ -9,6 +10,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/note"
 )
 
 // A Rule describes one rule to readers of SARIF.
@@ -51,7 +53,7 @@ func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 			Level:   level(f.Severity),
 			Message: sarifText{sentence(f.Message) + " " + sentence(f.Advice)},
 			Locations: []sarifLocation{
-				run.location(f.Resident, f.Note, f.Shift, f.Text),
+				findingLocation(run, f),
 			},
 			Properties: sarifProperties{Resident: f.Resident, Note: f.Note, Shift: f.Shift, Rewrite: f.Rewrite},
 		}
@@ -66,7 +68,8 @@ func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 				res.Properties.Chart = append(res.Properties.Chart, *e.Chart)
 				continue
 			}
-			loc := run.location("", e.Note, "", e.Text)
+			n, ok := run.evidence(e)
+			loc := location(n, ok, n.Resident, e.Note, e.Text)
 			loc.Message = &sarifText{"compare note " + e.Note}
 			res.Related = append(res.Related, loc)
 		}
@@ -105,18 +108,16 @@ func level(s finding.Severity) string {
 	return "none"
 }
 
-// location is where a note lies. A note of standard input, or none at all, has a logical place only.
-func (r *Run) location(resident, id, shift, text string) sarifLocation {
-	n, ok := r.note(id)
-	if resident == "" {
-		resident = n.Resident
-	}
-	name := id
-	if name == "" {
-		name = shift
-	}
+// findingLocation is the note of the finding, or the shift that has none.
+func findingLocation(run *Run, f *finding.Finding) sarifLocation {
+	n, ok := run.note(f.Note, f.Span, f.Text)
+	return location(n, ok, f.Resident, cmp.Or(f.Note, f.Shift), f.Text)
+}
+
+// location is where a note lies. A note of standard input, or one not found, has a logical place only.
+func location(n note.Note, found bool, resident, name, text string) sarifLocation {
 	loc := sarifLocation{Logical: []sarifLogical{{Name: name, Full: resident + "/" + name, Kind: "element"}}}
-	if !ok || n.Source.File == "" || n.Source.File == "-" {
+	if !found || n.Source.File == "" || n.Source.File == "-" {
 		return loc
 	}
 	loc.Physical = &sarifPhysical{Artifact: sarifArtifact{fileURI(n.Source.File)}}

@@ -114,7 +114,7 @@ func (t *textWriter) finding(f *finding.Finding) {
 		code = yellow
 	}
 	t.lines("  ", "  ", t.paint(code, capital(string(f.Severity))+".")+" "+capital(t.where(f))+".")
-	if n, ok := t.run.note(f.Note); ok {
+	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok {
 		t.field("Written", t.quote(n.Text, f.Span))
 	} else if f.Text != "" {
 		t.field("Written", open+Printable(f.Text)+shut)
@@ -146,7 +146,7 @@ func (t *textWriter) where(f *finding.Finding) string {
 		s += ", " + t.in(f.Time).Format("15:04")
 	}
 	s += ", note " + Printable(f.Note)
-	if n, ok := t.run.note(f.Note); ok && n.Role != "" && n.Role != lexicon.OtherRole {
+	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok && n.Role != "" && n.Role != lexicon.OtherRole {
 		s += " by a " + string(n.Role)
 	}
 	return s
@@ -181,7 +181,7 @@ func (t *textWriter) compare(e finding.Evidence, own string) string {
 		return "The same note says " + said + "."
 	}
 	s := "Note " + Printable(e.Note)
-	if n, ok := t.run.note(e.Note); ok {
+	if n, ok := t.run.evidence(e); ok {
 		s += " of " + t.in(n.Time).Format("2 January 2006, 15:04")
 	}
 	return s + " says " + said + "."
@@ -189,7 +189,7 @@ func (t *textWriter) compare(e finding.Evidence, own string) string {
 
 func (t *textWriter) wording(f *finding.Finding) string {
 	r := f.Rewrite
-	if n, ok := t.run.note(f.Note); ok && 0 <= r.Start && r.Start < r.End && r.End <= len(n.Text) {
+	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok && 0 <= r.Start && r.Start < r.End && r.End <= len(n.Text) {
 		return "“" + Printable(r.Text) + "” in place of “" + Printable(n.Text[r.Start:r.End]) + "”."
 	}
 	return "“" + Printable(r.Text) + "”."

@@ -77,15 +77,17 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 		return err
 	}
 
-	notes := map[string]note.Note{} // by id; the checker holds their texts anyway
+	checker.Now = a.now().Add(aheadAllowed)
+
+	notes := map[string][]note.Note{} // by id; the checker holds their texts anyway
 	residents := map[string]bool{}
 	run := &report.Run{
 		Tally: report.Tally{Charted: ch != nil},
-		Notes: func(id string) (note.Note, bool) { n, ok := notes[id]; return n, ok },
+		Notes: func(id string) []note.Note { return notes[id] },
 	}
 	read, err := a.eachNote(ctx, files, &opt.inputFlags, p, func(n note.Note) error {
 		checker.Add(n)
-		notes[n.ID] = n
+		notes[n.ID] = append(notes[n.ID], n)
 		if sel.note(&n) {
 			run.Tally.Notes++
 			residents[n.Resident] = true
@@ -100,15 +102,17 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0 && !opt.skipBad) {
 		return read.err(opt.skipBad) // a report on nothing would read as a clean one
 	}
-	if _, err := checker.Run(ctx, func(f finding.Finding) error {
+	summary, err := checker.Run(ctx, func(f finding.Finding) error {
 		if sel.finding(&f) {
 			run.Findings = append(run.Findings, f)
 		}
 		return nil
-	}); err != nil {
+	})
+	if err != nil {
 		return err
 	}
 	if !opt.quiet {
+		a.sayAll(summary.Problems, "more like these")
 		if err := a.writeReport(opt.format.value, run, p); err != nil {
 			return err
 		}
@@ -124,6 +128,10 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	}
 	return nil
 }
+
+// aheadAllowed is how far a note's time may lie ahead of the clock before that is told: clocks differ,
+// and a shift is often signed off before its end.
+const aheadAllowed = 24 * time.Hour
 
 func (a *app) writeReport(format string, run *report.Run, p *policy.Policy) error {
 	w := bufio.NewWriter(a.out)

@@ -12,6 +12,7 @@ import (
 	"os"
 	"runtime"
 	"runtime/debug"
+	"time"
 
 	"github.com/spf13/cobra"
 )
@@ -32,8 +33,12 @@ const exitStatuses = `Exit status:
 
 // Main runs the command line args (without the program's name) and returns the exit status. Reports
 // go to stdout; every line on stderr starts with "stance: ".
-func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (status int) {
-	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv}
+func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv, now: time.Now}
+	return a.main(ctx, args)
+}
+
+func (a *app) main(ctx context.Context, args []string) (status int) {
 	defer func() {
 		if p := recover(); p != nil {
 			a.say("internal fault: %v", fault(p))
@@ -42,9 +47,9 @@ func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io
 	}()
 	root := a.root()
 	root.SetArgs(args)
-	root.SetIn(stdin)
-	root.SetOut(stdout)
-	root.SetErr(stderr)
+	root.SetIn(a.in)
+	root.SetOut(a.out)
+	root.SetErr(a.err)
 	err := root.ExecuteContext(ctx)
 	if err == nil {
 		return statusClean
@@ -72,11 +77,12 @@ func fault(p any) string {
 	return fmt.Sprintf("panic with a %T", p)
 }
 
-// app is what all commands share: the streams and the environment.
+// app is what all commands share: the streams, the environment and the clock.
 type app struct {
 	in        io.Reader
 	out, err  io.Writer
 	getenv    func(string) string
+	now       func() time.Time
 	stdinUsed bool
 }
 

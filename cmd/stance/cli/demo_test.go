@@ -21,7 +21,7 @@ const root = "../../.."
 // run runs one command line and returns its status and what it printed.
 func run(args ...string) (status int, stdout, stderr string) {
 	var out, errs bytes.Buffer
-	status = cli.Main(context.Background(), args, strings.NewReader(""), &out, &errs)
+	status = cli.MainAt(context.Background(), clock(), args, strings.NewReader(""), &out, &errs)
 	return status, out.String(), errs.String()
 }
 

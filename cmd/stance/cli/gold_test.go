@@ -119,7 +119,7 @@ func readFloors(t *testing.T, file string) map[string]float64 {
 func command(t *testing.T, args ...string) []byte {
 	t.Helper()
 	var out, errs bytes.Buffer
-	if status := cli.Main(context.Background(), args, strings.NewReader(""), &out, &errs); status > 1 {
+	if status := cli.MainAt(context.Background(), clock(), args, strings.NewReader(""), &out, &errs); status > 1 {
 		t.Fatalf("stance %s: exit status %d: %s", strings.Join(args, " "), status, errs.String())
 	}
 	return out.Bytes()

@@ -139,18 +139,27 @@ func (a *app) chart(name string, p *policy.Policy) (*chart.Chart, int, error) {
 	if err != nil {
 		return nil, 0, usagef("%w", err)
 	}
+	lines := make([]string, len(bad))
 	for i, e := range bad {
-		if i == badShown {
-			a.say("%s: %d more rows cannot be read", name, len(bad)-i)
-			break
-		}
-		a.say("%v", e)
+		lines[i] = e.Error()
 	}
+	a.sayAll(lines, "more rows of "+name+" cannot be read")
 	return c, len(bad), nil
 }
 
-// badShown is how many unreadable records are told one by one.
+// badShown is how many flaws of one kind are told one by one.
 const badShown = 20
+
+// sayAll writes the first of the lines, and how many more there are.
+func (a *app) sayAll(lines []string, more string) {
+	for i, line := range lines {
+		if i == badShown {
+			a.say("%d %s", len(lines)-i, more)
+			return
+		}
+		a.say("%s", line)
+	}
+}
 
 // An outcome counts what was read.
 type outcome struct {
@@ -185,7 +194,7 @@ func (a *app) eachNote(ctx context.Context, files []string, f *inputFlags, p *po
 		return outcome{}, err
 	}
 	opt := note.Options{Zone: p.Zone, Columns: columns, Roles: p.Roles}
-	in := intake{app: a, seen: map[string]note.Source{}, take: take, progress: a.newProgress(f.quiet)}
+	in := intake{app: a, take: take, progress: a.newProgress(f.quiet)}
 	defer in.progress.done()
 	for _, name := range files {
 		if err := in.file(ctx, name, opt); err != nil {
@@ -202,7 +211,6 @@ func (a *app) eachNote(ctx context.Context, files []string, f *inputFlags, p *po
 type intake struct {
 	*app
 	outcome
-	seen     map[string]note.Source // by note id
 	take     func(note.Note) error
 	progress *progress
 }
@@ -239,12 +247,6 @@ func (in *intake) file(ctx context.Context, name string, opt note.Options) error
 			in.badFile(err)
 			return nil
 		}
-		if first, twice := in.seen[n.ID]; twice {
-			in.badRecord(&note.BadRecord{File: n.Source.File, Line: n.Source.Line,
-				Want: fmt.Sprintf("a note id of its own: it has that of the note at %s:%d", first.File, first.Line)})
-			continue
-		}
-		in.seen[n.ID] = n.Source
 		in.notes++
 		in.progress.step(in.notes)
 		if err := in.take(n); err != nil {

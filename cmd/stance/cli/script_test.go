@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 
@@ -16,10 +17,13 @@ import (
 
 var update = flag.Bool("update", false, "rewrite the golden parts of the scripts and the golden files")
 
+// clock is the time at which all tests run: after the notes of the demo home.
+func clock() time.Time { return time.Date(2026, 12, 1, 12, 0, 0, 0, time.UTC) }
+
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
 		"stance": func() {
-			os.Exit(cli.Main(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+			os.Exit(cli.MainAt(context.Background(), clock(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 		},
 	})
 }
