@@ -1,0 +1,26 @@
+package rules
+
+import (
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+)
+
+func aidAltered() Rule {
+	return Rule{ID: "aid-altered", Severity: finding.Warning, check: checkAidAltered}
+}
+
+func checkAidAltered(p *pass) {
+	if p.entry.Note.Role != lexicon.CareWorker || p.entry.Done("told.therapy", "told.nurse") {
+		return
+	}
+	for _, s := range done(p.entry, of("aid.fit")) {
+		if s.Fit != "altered" {
+			continue
+		}
+		p.report(report{
+			about:   s,
+			message: "an aid was altered or swapped, and no word that therapist or nurse was told",
+			advice:  "Ask the therapist to check the fit before the resident walks with it, and add whom you told.",
+		})
+	}
+}

@@ -1,0 +1,48 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+)
+
+func aidDiffers() Rule {
+	return Rule{ID: "aid-differs", Severity: finding.Warning, charted: true, check: checkAidDiffers}
+}
+
+func checkAidDiffers(p *pass) {
+	row := p.entry.Row
+	if row == nil {
+		return
+	}
+	for _, s := range done(p.entry, isWalked) {
+		used := unchartedAids(s, row)
+		if len(used) == 0 {
+			continue
+		}
+		charted := "none"
+		if a := walkingAids(row.Aids); len(a) > 0 {
+			charted = list2(a, "or")
+		}
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", since(row), charted, moveWords(s)),
+			advice:   "Use the charted aid, or ask the therapist whether this one suits the resident.",
+			evidence: []finding.Evidence{cell(row, "aids")},
+		})
+	}
+}
+
+// unchartedAids are the walking aids of a move that the row does not list. A row that lists no aids
+// says nothing about them, unless it has the resident walk independently.
+func unchartedAids(s *lexicon.Statement, row *chart.Row) []string {
+	if len(row.Aids) == 0 && row.Walk != chart.WalkIndependent {
+		return nil
+	}
+	return slices.DeleteFunc(walkingAids(s.Aids), func(used string) bool {
+		return slices.ContainsFunc(row.Aids, func(a string) bool { return sameAid(a, used) })
+	})
+}

@@ -1,0 +1,20 @@
+package rules
+
+import "example.com/stance/lint/finding"
+
+func aidFaultNotTold() Rule {
+	return Rule{ID: "aid-fault-not-told", Severity: finding.Warning, check: checkAidFaultNotTold}
+}
+
+func checkAidFaultNotTold(p *pass) {
+	if len(done(p.entry, inGroup("told"))) > 0 {
+		return
+	}
+	for _, s := range done(p.entry, of("aid.fault")) {
+		p.report(report{
+			about:   s,
+			message: "an aid or lift is faulty or missing, and no word that anybody was told",
+			advice:  "Take it out of use, tell the nurse and whoever repairs it, and add whom you told.",
+		})
+	}
+}

@@ -1,0 +1,36 @@
+package rules
+
+import (
+	"fmt"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+)
+
+func aidMissing() Rule {
+	return Rule{ID: "aid-missing", Severity: finding.Error, charted: true, check: checkAidMissing}
+}
+
+func checkAidMissing(p *pass) {
+	row := p.entry.Row
+	if row == nil {
+		return
+	}
+	for _, s := range done(p.entry, of("move.walk", "move.transfer")) {
+		if !leftOutAid(s, row) {
+			continue
+		}
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", since(row), list2(walkingAids(row.Aids), "or"), moveWords(s)),
+			advice:   "Fetch the charted aid before the next walk; if the resident will not use it, tell the nurse or therapist.",
+			evidence: []finding.Evidence{cell(row, "aids")},
+		})
+	}
+}
+
+// leftOutAid reports whether a move was done with no aid where a walking aid is charted.
+func leftOutAid(s *lexicon.Statement, row *chart.Row) bool {
+	return s.HasAid("none") && len(walkingAids(row.Aids)) > 0
+}

@@ -1,0 +1,68 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/timeline"
+)
+
+func aidUnspecific() Rule {
+	return Rule{ID: "aid-unspecific", Severity: finding.Hint, check: checkAidUnspecific}
+}
+
+func checkAidUnspecific(p *pass) {
+	row := p.entry.Row
+	if row == nil {
+		return
+	}
+	for _, s := range done(p.entry, inGroup("move")) {
+		for _, general := range []string{"walker", "crutch"} {
+			kinds := chartedKinds(row.Aids, general)
+			if !s.HasAid(general) || len(kinds) == 0 {
+				continue
+			}
+			span := aidSpan(p.entry, s, general)
+			r := report{
+				about:    s,
+				span:     span,
+				message:  fmt.Sprintf("%s: %s; this note: %s, kind unsaid", since(row), list2(kinds, "or"), moveWords(s)),
+				advice:   "Write the kind of aid: they hold very different loads.",
+				evidence: []finding.Evidence{cell(row, "aids")},
+			}
+			if len(kinds) == 1 && !span.IsZero() {
+				r.rewrite = &finding.Rewrite{Start: span.Start, End: span.End,
+					Text: inCaseOf(p.entry.Words(span), aidName(kinds[0]))}
+			}
+			p.report(r)
+		}
+	}
+}
+
+// chartedKinds are the charted aids that are a kind of the general one. Where the chart itself has
+// the general one, no kind is asked for.
+func chartedKinds(aids []string, general string) []string {
+	var kinds []string
+	for _, a := range aids {
+		if a == general {
+			return nil
+		}
+		if covers(general, a) {
+			kinds = append(kinds, a)
+		}
+	}
+	return kinds
+}
+
+// aidSpan is the words that name an aid in a move; zero where that is not known.
+func aidSpan(e *timeline.Entry, s *lexicon.Statement, id string) lexicon.Span {
+	for _, m := range s.Detail.Terms {
+		word := strings.ToLower(e.Words(m.Span))
+		if m.Field == "aids" && (strings.Contains(word, id) || id == "walker" && strings.Contains(word, "frame")) {
+			return m.Span
+		}
+	}
+	return lexicon.Span{}
+}

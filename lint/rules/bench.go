@@ -1,0 +1,158 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/load"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/timeline"
+)
+
+// A Bench is the rules in force under one policy. It does not change and is safe for concurrent use.
+type Bench struct {
+	rules  []Rule
+	policy *policy.Policy
+}
+
+// NewBench is the rules that the policy does not switch off, each with the severity it sets. A rule
+// that is switched off takes nobody's place: the rules that would give way to it speak again.
+func NewBench(all []Rule, p *policy.Policy) *Bench {
+	b := &Bench{policy: p}
+	for _, r := range all {
+		if s, ok := p.Rules[r.ID]; ok {
+			r.Severity = s
+		}
+		if r.Severity != finding.Off {
+			b.rules = append(b.rules, r)
+		}
+	}
+	return b
+}
+
+// A Copy tells that a note repeats an earlier one.
+type Copy struct {
+	Of    *timeline.Entry // the earlier note
+	Share float64         // of the words that are equal, 0 to 1
+}
+
+// Copies are the near-copies among the notes of a timeline, by the later note.
+type Copies struct {
+	Forward map[*timeline.Entry]Copy // of an earlier shift of the same resident
+	Across  map[*timeline.Entry]Copy // of another resident on the same shift
+}
+
+// Judge runs the rules over one resident's timeline. The findings come by note time, span and rule.
+func (b *Bench) Judge(t *timeline.Timeline, copies Copies) []finding.Finding {
+	l := &ledger{on: make(map[*lexicon.Statement][]*Rule)}
+	for i := range b.rules {
+		for at, e := range t.Entries {
+			p := &pass{
+				rule: &b.rules[i], policy: b.policy, line: t, at: at, entry: e, copies: copies, ledger: l,
+				caps: load.Caps{ToeTouch: b.policy.ToeTouchCap, Partial: b.policy.PartialCap},
+			}
+			b.rules[i].check(p)
+		}
+	}
+	l.settle()
+	fs := make([]finding.Finding, len(l.found))
+	for i, f := range l.found {
+		fs[i] = f.Finding
+	}
+	slices.SortStableFunc(fs, func(x, y finding.Finding) int {
+		return cmp.Or(x.Time.Compare(y.Time), cmp.Compare(x.Note, y.Note),
+			cmp.Compare(x.Span.Start, y.Span.Start), cmp.Compare(x.Span.End, y.Span.End), cmp.Compare(x.Rule, y.Rule))
+	})
+	return fs
+}
+
+// A pass is one rule at work on one note.
+type pass struct {
+	rule   *Rule
+	policy *policy.Policy
+	caps   load.Caps
+	line   *timeline.Timeline
+	at     int // of entry in line.Entries
+	entry  *timeline.Entry
+	copies Copies
+	ledger *ledger
+}
+
+// A ledger holds what has been found in one timeline.
+type ledger struct {
+	found []found
+	on    map[*lexicon.Statement][]*Rule // the rules that found something about it
+}
+
+// A found is a finding and what it is about.
+type found struct {
+	finding.Finding
+	about *lexicon.Statement // nil: the note as a whole
+}
+
+func (l *ledger) add(f found, r *Rule) {
+	l.found = append(l.found, f)
+	if f.about != nil {
+		l.on[f.about] = append(l.on[f.about], r)
+	}
+}
+
+// A report is what a rule says.
+type report struct {
+	about    *lexicon.Statement // what it concerns; nil: the note as a whole
+	span     lexicon.Span       // where it is not the place of about
+	unsure   bool               // it rests on something else that is only possible
+	raised   bool               // an error in this case, unless policy set the severity
+	message  string
+	advice   string
+	evidence []finding.Evidence
+	rewrite  *finding.Rewrite
+}
+
+// report adds a finding in the pass's note.
+func (p *pass) report(r report) {
+	e := p.entry
+	f := finding.Finding{
+		Rule:     p.rule.ID,
+		Severity: p.rule.Severity,
+		Resident: p.line.Resident,
+		Note:     e.Note.ID,
+		Shift:    e.Shift.String(),
+		Span:     r.span,
+		Message:  r.message,
+		Advice:   r.advice,
+		Evidence: r.evidence,
+		Rewrite:  r.rewrite,
+		Unit:     e.Note.Unit,
+		Time:     e.Note.Time,
+	}
+	if _, set := p.policy.Rules[p.rule.ID]; r.raised && !set {
+		f.Severity = finding.Error
+	}
+	if r.unsure || r.about != nil && r.about.Certainty == lexicon.Possible {
+		f.Severity = f.Severity.Lower()
+	}
+	switch {
+	case !r.span.IsZero():
+	case r.about != nil:
+		f.Span = r.about.Span
+	default:
+		f.Span = e.Opening()
+	}
+	f.Text = e.Words(f.Span)
+	p.ledger.add(found{f, r.about}, p.rule)
+}
+
+// reportGap adds a finding about a shift that has no note.
+func (p *pass) reportGap(f finding.Finding) {
+	f.Rule, f.Severity, f.Resident = p.rule.ID, p.rule.Severity, p.line.Resident
+	p.ledger.add(found{Finding: f}, p.rule)
+}
+
+// conflictsWithChart reports whether a chart rule has already found something about the statement.
+// Chart rules come first in the list, so all of them have run when a later rule asks.
+func (p *pass) conflictsWithChart(s *lexicon.Statement) bool {
+	return slices.ContainsFunc(p.ledger.on[s], func(r *Rule) bool { return r.charted })
+}

@@ -1,0 +1,27 @@
+package rules
+
+import (
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+)
+
+func fallInjuryUnstated() Rule {
+	return Rule{ID: "fall-injury-unstated", Severity: finding.Hint, check: checkFallInjuryUnstated}
+}
+
+func checkFallInjuryUnstated(p *pass) {
+	falls := done(p.entry, isFall)
+	if len(falls) == 0 || p.entry.Any(speaksOfInjury) {
+		return
+	}
+	p.report(report{
+		about:   falls[0],
+		message: "a fall, and nothing said of injury",
+		advice:  "Add what injury was found, or that none was.",
+	})
+}
+
+// speaksOfInjury reports whether a statement says that there was, or was not, an injury.
+func speaksOfInjury(s *lexicon.Statement) bool {
+	return s.Concept == "fall.injury" && s.Who == lexicon.Resident && s.Time == lexicon.Now
+}

@@ -1,0 +1,26 @@
+package rules
+
+import (
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+)
+
+func fallMovedEarly() Rule {
+	return Rule{ID: "fall-moved-early", Severity: finding.Error, check: checkFallMovedEarly}
+}
+
+func checkFallMovedEarly(p *pass) {
+	for _, s := range done(p.entry, of("fall.moved")) {
+		checked := done(p.entry, func(o *lexicon.Statement) bool {
+			return (o.Concept == "fall.assessed" || o.Concept == "told.nurse") && o.Span.Start < s.Span.Start
+		})
+		if len(checked) > 0 {
+			continue
+		}
+		p.report(report{
+			about:   s,
+			message: "moved off the floor, and before that no word of a nurse called or of an examination",
+			advice:  "Have the nurse examine the resident; next time call first and move after, and write it in that order.",
+		})
+	}
+}

@@ -1,0 +1,54 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/timeline"
+)
+
+func followUpMissing() Rule {
+	return Rule{ID: "follow-up-missing", Severity: finding.Warning, check: checkFollowUpMissing}
+}
+
+// checkFollowUpMissing speaks on the first note of the shift that should have followed up.
+func checkFollowUpMissing(p *pass) {
+	on := p.line.On(p.entry.Shift)
+	if on[0] != p.entry || slices.ContainsFunc(on, followsUp) {
+		return
+	}
+	for _, e := range p.line.On(p.line.Calendar.Prev(p.entry.Shift)) {
+		s, what := event(p, e)
+		if s == nil {
+			continue
+		}
+		p.report(report{
+			unsure:   s.Certainty == lexicon.Possible,
+			message:  fmt.Sprintf("%s shift: %s; this note, on the next shift, says nothing of mobility, signs, vitals or what came after", e.Shift.Name, what),
+			advice:   "Add how the resident is since then: moves, signs, vital signs.",
+			evidence: []finding.Evidence{place(e, s)},
+		})
+		return
+	}
+}
+
+// event is what the next shift should follow up, and its words; nil for none.
+func event(p *pass, e *timeline.Entry) (*lexicon.Statement, string) {
+	for _, s := range done(e, func(s *lexicon.Statement) bool { return isFall(s) || s.Concept == "sign.faint" }) {
+		if s.Concept == "sign.faint" {
+			return s, "the resident fainted"
+		}
+		return s, "the resident fell"
+	}
+	if d := drop(e, p.policy); d != nil {
+		return d.upright, "the blood pressure dropped on rising"
+	}
+	return nil, ""
+}
+
+// followsUp reports whether a note says anything that follows up a fall, a faint or a drop.
+func followsUp(e *timeline.Entry) bool {
+	return speaksOfMobility(e) || e.Mentions("vital")
+}

@@ -1,0 +1,44 @@
+package rules
+
+import (
+	"fmt"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+)
+
+func helpersUnstated() Rule {
+	return Rule{ID: "helpers-unstated", Severity: finding.Hint, check: checkHelpersUnstated}
+}
+
+func checkHelpersUnstated(p *pass) {
+	row := p.entry.Row
+	if row == nil || row.Helpers(p.policy.LiftHelpers) < 1 || p.entry.Any(givesHelpers) {
+		return
+	}
+	for _, s := range done(p.entry, of("move.transfer", "move.lift")) {
+		if !assisted(s) {
+			continue
+		}
+		p.report(report{
+			about: s,
+			message: fmt.Sprintf("%s: %s to transfer; this note: %s, number of helpers unsaid",
+				since(row), helpers(row.Helpers(p.policy.LiftHelpers)), moveWords(s)),
+			advice:   "Add how many helpers there were.",
+			evidence: []finding.Evidence{cell(row, "staff"), cell(row, "transfer")},
+		})
+	}
+}
+
+// givesHelpers reports whether a statement gives a number of helpers for a transfer, a lift, a stand
+// or the help of the shift as a whole.
+func givesHelpers(s *lexicon.Statement) bool {
+	_, ok := s.Staff.Get()
+	return ok && s.Done() && (isSupported(s) || s.Concept == "move.up" || s.Concept == "assist.level")
+}
+
+// assisted reports whether a transfer or lift was with help, as far as its words tell.
+func assisted(s *lexicon.Statement) bool {
+	return s.Assist != "" && s.Assist != "independent" || s.Method != "" || s.HasAid("belt") ||
+		s.Detail.ByHand || !s.Detail.Vague.IsZero()
+}

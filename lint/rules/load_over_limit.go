@@ -1,0 +1,173 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/load"
+	"example.com/stance/lint/timeline"
+)
+
+func loadOverLimit() Rule {
+	return Rule{ID: "load-over-limit", Severity: finding.Error, charted: true, check: checkLoadOverLimit}
+}
+
+func checkLoadOverLimit(p *pass) {
+	row := p.entry.Row
+	if row == nil {
+		return
+	}
+	lifted, unknown := newLimits(p.entry, row)
+	for _, s := range done(p.entry, inGroup("move")) {
+		b := breach(s, p.caps.Limits(row), row)
+		if !b.Over() || unknown || lifted != nil && !breach(s, p.caps.Limits(lifted), row).Over() {
+			continue
+		}
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: %s; this note: %s, %s", since(row), limitWords(row, b), moveWords(s), breachWords(s, row, b)),
+			advice:   "Before the next move, ask the nurse or therapist how this resident may be moved, and say what happened this time.",
+			evidence: limitCells(row, b),
+		})
+	}
+}
+
+// breach holds a move against the limits. A walk that names no aid is taken to be with the charted
+// ones; being up with a walking aid is a walk.
+func breach(s *lexicon.Statement, l load.Limits, row *chart.Row) load.Breach {
+	switch {
+	case s.Concept == "move.walk", s.Concept == "move.stairs",
+		s.Concept == "move.up" && len(walkingAids(s.Aids)) > 0:
+		return load.Walk(l, walkedWith(s, row))
+	case s.Method == "sit-stand-lift":
+		return load.SitStand(l)
+	case s.Method == "board":
+		return load.Board(l)
+	case isLift(s.Method):
+		return load.Breach{}
+	case s.Concept == "move.stand", s.Method == "pivot", s.Method == "side-by-side":
+		return load.Stand(l)
+	}
+	return load.Breach{}
+}
+
+// walkedWith is the walking aids that a walk is taken to be with.
+func walkedWith(s *lexicon.Statement, row *chart.Row) []string {
+	if a := walkingAids(s.Aids); len(a) > 0 || s.HasAid("none") {
+		return a
+	}
+	return walkingAids(row.Aids)
+}
+
+// newLimits is the row as the note itself changes it: by an order, or by a status reported with a
+// review. It is nil where the note changes nothing. A review that names no status leaves the new
+// limit unknown.
+func newLimits(e *timeline.Entry, row *chart.Row) (changed *chart.Row, unknown bool) {
+	stated := orders(e)
+	reviewed := e.Done("review.done")
+	if reviewed {
+		stated = append(stated, done(e, isStatus)...)
+	}
+	if len(stated) == 0 {
+		return nil, reviewed
+	}
+	next := *row
+	for _, s := range stated {
+		st, _ := status(s)
+		pc, _ := s.Percent.Get()
+		on := sides(s)
+		if len(on) == 0 { // the side that is restricted
+			on = []string{"left", "right"}
+		}
+		for _, side := range on {
+			b, _ := charted(row, limb(s), side)
+			if s.Side == "" && b.Status == chart.Full {
+				continue
+			}
+			setLimb(&next, limb(s), side, chart.Bearing{Status: st, Percent: pc})
+		}
+	}
+	return &next, false
+}
+
+func setLimb(r *chart.Row, limb, side string, b chart.Bearing) {
+	switch side + " " + limb {
+	case "left leg":
+		r.LeftLeg = b
+	case "right leg":
+		r.RightLeg = b
+	case "left arm":
+		r.LeftArm = b
+	case "right arm":
+		r.RightArm = b
+	}
+}
+
+// limitWords names the charted limit that was broken.
+func limitWords(row *chart.Row, b load.Breach) string {
+	switch {
+	case b.Kind == load.Arms:
+		return fmt.Sprintf("left arm %s, right arm %s", bearingWords(row.LeftArm), bearingWords(row.RightArm))
+	case b.Kind == load.EachLeg && b.Side == "left":
+		return "left leg " + bearingWords(row.LeftLeg)
+	case b.Kind == load.EachLeg && b.Side == "right":
+		return "right leg " + bearingWords(row.RightLeg)
+	case row.LeftLeg == row.RightLeg:
+		return "both legs " + bearingWords(row.LeftLeg)
+	}
+	return fmt.Sprintf("left leg %s, right leg %s", bearingWords(row.LeftLeg), bearingWords(row.RightLeg))
+}
+
+// breachWords shows the sum.
+func breachWords(s *lexicon.Statement, row *chart.Row, b load.Breach) string {
+	switch b.Kind {
+	case load.EachLeg:
+		how := ""
+		if len(walkingAids(s.Aids)) == 0 && !s.HasAid("none") {
+			how = "with no aid named or charted, "
+			if a := walkingAids(row.Aids); len(a) > 0 {
+				how = "with " + list2(a, "or") + " as charted, "
+			}
+		}
+		legs := "the " + b.Side + " leg"
+		if b.Side == "both" {
+			legs = "either leg"
+		}
+		return fmt.Sprintf("which %sleaves %s of the body weight on each leg in turn; the chart allows %s on %s",
+			how, share(b.Load), share(b.Limit), legs)
+	case load.Together:
+		return fmt.Sprintf("which takes at least %s on the two legs together between steps; the chart allows %s",
+			share(b.Load), share(b.Limit))
+	case load.Arms:
+		return "which takes weight on an arm; the chart allows none on either"
+	}
+	return fmt.Sprintf("which takes at least %s of the body weight on one leg; the chart allows %s at most",
+		share(b.Load), share(b.Limit))
+}
+
+// limitCells are the chart cells that the limit comes from.
+func limitCells(row *chart.Row, b load.Breach) []finding.Evidence {
+	if b.Kind == load.Arms {
+		return []finding.Evidence{cell(row, "left_arm"), cell(row, "right_arm")}
+	}
+	fields := []string{"left_leg", "right_leg"}
+	if b.Kind == load.EachLeg && b.Side != "both" {
+		fields = []string{b.Side + "_leg"}
+	}
+	var out []finding.Evidence
+	for _, f := range fields {
+		out = append(out, cell(row, f))
+	}
+	if b.Kind == load.EachLeg && slices.ContainsFunc([]chart.Bearing{row.LeftArm, row.RightArm},
+		func(a chart.Bearing) bool { return a.Status == chart.None }) {
+		for _, f := range []string{"left_arm", "right_arm"} {
+			if row.Cell(f) != "" {
+				out = append(out, cell(row, f))
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,52 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/timeline"
+)
+
+func methodAboveChart() Rule {
+	return Rule{ID: "method-above-chart", Severity: finding.Warning, charted: true, check: checkMethodAboveChart}
+}
+
+func checkMethodAboveChart(p *pass) {
+	row := p.entry.Row
+	if row == nil || explained(p.entry) {
+		return
+	}
+	for _, s := range done(p.entry, isSupported) {
+		if !aboveChart(s, row) {
+			continue
+		}
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: transfer %s; this note: %s, which is much more support", since(row), chartedSupport(p, row), moveWords(s)),
+			advice:   "Write why more help was needed, and tell the nurse or therapist so that the resident can be reassessed.",
+			evidence: []finding.Evidence{cell(row, "transfer")},
+		})
+	}
+}
+
+// aboveChart reports whether a move gave two ranks more support than the row asks, or was by a lift
+// where none is charted.
+func aboveChart(s *lexicon.Statement, row *chart.Row) bool {
+	if isLift(s.Method) && !chartsLift(row) && !slices.ContainsFunc(row.Aids, isLift) {
+		return true
+	}
+	r, ok := statedRank(s, chartRank(row.Transfer))
+	return ok && r >= chartRank(row.Transfer)+2
+}
+
+// explained reports whether the note tells why more support was given, and that it was passed on: a
+// fall or a sign, and a nurse, doctor or therapist told.
+func explained(e *timeline.Entry) bool {
+	event := len(done(e, func(s *lexicon.Statement) bool {
+		return isFall(s) || s.Group() == "sign" || s.Concept == "fall.near" || s.Concept == "fall.caught"
+	})) > 0
+	return event && e.Done("told.nurse", "told.doctor", "told.therapy")
+}

@@ -1,0 +1,79 @@
+package rules
+
+import (
+	"fmt"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+)
+
+func methodBelowChart() Rule {
+	return Rule{ID: "method-below-chart", Severity: finding.Error, charted: true, check: checkMethodBelowChart}
+}
+
+func checkMethodBelowChart(p *pass) {
+	row := p.entry.Row
+	if row == nil {
+		return
+	}
+	for _, s := range done(p.entry, isSupported) {
+		if !belowChart(s, row) {
+			continue
+		}
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: transfer %s; this note: %s, which is less support", since(row), chartedSupport(p, row), moveWords(s)),
+			advice:   "Use the charted way for the next move; if less help seems enough, ask the nurse or therapist to reassess first.",
+			evidence: []finding.Evidence{cell(row, "transfer"), cell(row, "staff")},
+		})
+	}
+}
+
+// belowChart reports whether a move gave less support than the row asks, as far as it can be told.
+func belowChart(s *lexicon.Statement, row *chart.Row) bool {
+	if chartsLift(row) && s.Concept != "move.stand" && onlyHelpers(s) {
+		return false // a lift may have been used: method-unstated or manual-lift
+	}
+	_, counted := s.Staff.Get()
+	if counted && namesChartedWay(s, row) {
+		return false // the right way with too few helpers: staff-below-chart
+	}
+	r, ok := statedRank(s, chartRank(row.Transfer))
+	return ok && r < chartRank(row.Transfer)
+}
+
+// onlyHelpers reports whether the move gives at most a number of helpers, which may have run a lift.
+func onlyHelpers(s *lexicon.Statement) bool {
+	n, counted := s.Staff.Get()
+	return s.Method == "" && s.Assist == "" && (!counted || n > 0)
+}
+
+// namesChartedWay reports whether the note names the very way that is charted.
+func namesChartedWay(s *lexicon.Statement, row *chart.Row) bool {
+	switch row.Transfer {
+	case chart.OnePersonPivot, chart.TwoPersonPivot:
+		return s.Method == "pivot"
+	case chart.OnePersonSide, chart.TwoPersonSide:
+		return s.Method == "side-by-side"
+	case chart.Board:
+		return s.Method == "board"
+	}
+	return false
+}
+
+// chartedSupport names the charted way and its helpers: "two persons, pivot", "total lift, two helpers".
+func chartedSupport(p *pass, row *chart.Row) string {
+	w := transferWords(row.Transfer)
+	switch row.Transfer {
+	case chart.Independent, chart.Supervised:
+		return w
+	case chart.Board, chart.SitStandLift, chart.TotalLift:
+		return w + ", " + helpers(row.Helpers(p.policy.LiftHelpers))
+	}
+	if n := row.Helpers(p.policy.LiftHelpers); chartRank(row.Transfer) == rankOne && n != 1 ||
+		chartRank(row.Transfer) == rankTwo && n != 2 {
+		return w + ", " + helpers(n)
+	}
+	return w
+}

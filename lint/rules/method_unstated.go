@@ -1,0 +1,62 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/timeline"
+)
+
+func methodUnstated() Rule {
+	return Rule{ID: "method-unstated", Severity: finding.Warning, charted: true, check: checkMethodUnstated}
+}
+
+func checkMethodUnstated(p *pass) {
+	row := p.entry.Row
+	if row == nil || !chartsLift(row) {
+		return
+	}
+	for i := range p.entry.Reading.Statements {
+		s := &p.entry.Reading.Statements[i]
+		isTransfer := s.Concept == "move.transfer" || s.Concept == "move.up" && s.To != ""
+		if !s.Done() || !isTransfer || !onlyHelpers(s) || s.HasAid("sling") || liftNamedBeside(p.entry, i) {
+			continue
+		}
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: transfer by %s; this note: %s, with no word of the lift", since(row), transferWords(row.Transfer), moveWords(s)),
+			advice:   "Write how the resident was moved: which lift, which sling, how many helpers.",
+			evidence: []finding.Evidence{cell(row, "transfer")},
+		})
+	}
+}
+
+// liftNamedBeside reports whether the statement just before or after the one at i names a lift for the
+// same move: a lift as an aid, or a move by lift that does not go between other places.
+func liftNamedBeside(e *timeline.Entry, i int) bool {
+	at := &e.Reading.Statements[i]
+	for _, j := range []int{i - 1, i + 1} {
+		if j < 0 || j >= len(e.Reading.Statements) {
+			continue
+		}
+		s := &e.Reading.Statements[j]
+		if !s.Done() {
+			continue
+		}
+		switch {
+		case s.Concept == "aid.sling", strings.HasPrefix(s.Concept, "aid.") && isLift(strings.TrimPrefix(s.Concept, "aid.")):
+			return true
+		case isLift(s.Method) && sameMove(s, at):
+			return true
+		}
+	}
+	return false
+}
+
+// couldBe reports whether two places may be one.
+func couldBe(a, b string) bool { return a == "" || b == "" || a == b }
+
+// sameMove reports whether two statements may be about one move.
+func sameMove(a, b *lexicon.Statement) bool { return couldBe(a.From, b.From) && couldBe(a.To, b.To) }

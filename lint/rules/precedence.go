@@ -1,0 +1,37 @@
+package rules
+
+import "slices"
+
+// precedence says which rule speaks where several would tell one story about one statement: the
+// rules that a rule silences there. It is the only place where rules know of one another; a rule
+// checks its own condition and leaves the rest to this table.
+func precedence() map[string][]string {
+	return map[string][]string{
+		// Both say the leg may not carry it; the first with the figures.
+		"load-over-limit": {"walk-not-charted"},
+		// The same difference, with the better guess at how it came about.
+		"side-mismatch": {"bearing-mismatch", "stale-status"},
+		"stale-status":  {"bearing-mismatch"},
+		// The reason for going below the chart is known.
+		"equipment-skipped": {"method-below-chart", "method-unstated", "staff-below-chart"},
+		// Too little support as a whole says more than one helper too few.
+		"method-below-chart": {"staff-below-chart"},
+		// A lift is judged by the home's number for lifts.
+		"lift-one-helper": {"staff-below-chart"},
+	}
+}
+
+// settle drops the findings of rules that a stronger one silences on the same statement. A rule that
+// is itself silenced there silences nobody.
+func (l *ledger) settle() {
+	silences := precedence()
+	var speaks func(id string, on []*Rule) bool
+	speaks = func(id string, on []*Rule) bool {
+		return !slices.ContainsFunc(on, func(r *Rule) bool {
+			return slices.Contains(silences[r.ID], id) && speaks(r.ID, on)
+		})
+	}
+	l.found = slices.DeleteFunc(l.found, func(f found) bool {
+		return f.about != nil && !speaks(f.Rule, l.on[f.about])
+	})
+}

@@ -1,0 +1,62 @@
+package rules
+
+import (
+	"fmt"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/timeline"
+)
+
+func risingNoVitals() Rule {
+	return Rule{ID: "rising-no-vitals", Severity: finding.Warning, check: checkRisingNoVitals}
+}
+
+func checkRisingNoVitals(p *pass) {
+	s := risingSign(p.entry)
+	if s == nil || hasVitals(p.entry) {
+		return
+	}
+	p.report(report{
+		about:   s,
+		message: fmt.Sprintf("%s, and no vital sign in the note", signWords(s)),
+		advice:  "Have blood pressure and pulse taken, lying and then standing where that is safe, and add them.",
+	})
+}
+
+// risingSign is the first sign in the note that may come of rising: dizziness, a faint or spots at
+// any time; weakness where it is tied to rising; nausea, which is read only with a change of position.
+func risingSign(e *timeline.Entry) *lexicon.Statement {
+	for _, s := range done(e, inGroup("sign")) {
+		switch s.Concept {
+		case "sign.dizzy", "sign.faint", "sign.vision", "sign.nausea":
+			return s
+		case "sign.weak":
+			if s.Detail.Rising || s.Posture == "standing" || s.Posture == "sitting" {
+				return s
+			}
+		}
+	}
+	return nil
+}
+
+// signWords names a sign.
+func signWords(s *lexicon.Statement) string {
+	w := "a sign"
+	switch s.Concept {
+	case "sign.dizzy":
+		w = "dizziness"
+	case "sign.faint":
+		w = "a faint"
+	case "sign.vision":
+		w = "disturbed sight"
+	case "sign.nausea":
+		w = "nausea"
+	case "sign.weak":
+		w = "weak legs"
+	}
+	if s.Detail.Rising || s.Posture != "" {
+		w += " on rising"
+	}
+	return w
+}

@@ -1,0 +1,32 @@
+package rules
+
+import (
+	"fmt"
+
+	"example.com/stance/lint/finding"
+)
+
+func sideMismatch() Rule {
+	return Rule{ID: "side-mismatch", Severity: finding.Error, charted: true, check: checkSideMismatch}
+}
+
+func checkSideMismatch(p *pass) {
+	for _, m := range mismatches(p.entry) {
+		if m.stated.Side == "both" {
+			continue
+		}
+		other, field := charted(p.entry.Row, limb(m.stated), otherSide(m.side))
+		if !sameStatus(m.stated, other) {
+			continue
+		}
+		p.report(report{
+			about: m.stated,
+			message: fmt.Sprintf("%s: %s %s, %s %s; this note: %s %s, as if the sides were swapped", since(p.entry.Row),
+				limbWords(limb(m.stated), otherSide(m.side)), bearingWords(other),
+				limbWords(limb(m.stated), m.side), bearingWords(m.charted),
+				limbWords(limb(m.stated), m.side), statedWords(m.stated)),
+			advice:   "Check which side is meant before the next move, and correct the side in the note.",
+			evidence: []finding.Evidence{cell(p.entry.Row, field), cell(p.entry.Row, m.field)},
+		})
+	}
+}

@@ -1,0 +1,42 @@
+package rules
+
+import (
+	"fmt"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+)
+
+func staffBelowChart() Rule {
+	return Rule{ID: "staff-below-chart", Severity: finding.Error, charted: true, check: checkStaffBelowChart}
+}
+
+func checkStaffBelowChart(p *pass) {
+	row := p.entry.Row
+	if row == nil {
+		return
+	}
+	want := row.Helpers(p.policy.LiftHelpers)
+	for _, s := range done(p.entry, isSupported) {
+		n, ok := s.Staff.Get()
+		if !ok || n >= want || isLift(s.Method) || !methodFits(s, row) {
+			continue
+		}
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: transfer %s, %s; this note: %s", since(row), transferWords(row.Transfer), helpers(want), moveWords(s)),
+			advice:   "Get the charted number of helpers before the next move; if fewer seem enough, ask the nurse or therapist to reassess first.",
+			evidence: []finding.Evidence{cell(row, "staff"), cell(row, "transfer")},
+		})
+	}
+}
+
+// methodFits reports whether the method is unsaid, as charted, or of the charted rank.
+func methodFits(s *lexicon.Statement, row *chart.Row) bool {
+	if s.Method == "" || namesChartedWay(s, row) {
+		return true
+	}
+	r, ok := statedRank(s, chartRank(row.Transfer))
+	return ok && r == chartRank(row.Transfer)
+}

@@ -1,0 +1,27 @@
+package rules
+
+import (
+	"fmt"
+
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+)
+
+func walkNotCharted() Rule {
+	return Rule{ID: "walk-not-charted", Severity: finding.Error, charted: true, check: checkWalkNotCharted}
+}
+
+func checkWalkNotCharted(p *pass) {
+	row := p.entry.Row
+	if row == nil || row.Walk != chart.WalkNo {
+		return
+	}
+	for _, s := range done(p.entry, of("move.walk")) {
+		p.report(report{
+			about:    s,
+			message:  fmt.Sprintf("%s: does not walk; this note: %s", since(row), moveWords(s)),
+			advice:   "Do not walk the resident again before the therapist has reassessed; tell the nurse what happened.",
+			evidence: []finding.Evidence{cell(row, "walk")},
+		})
+	}
+}

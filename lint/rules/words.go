@@ -1,0 +1,247 @@
+package rules
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+)
+
+// The words that messages use for ids. Messages are read at the end of a shift: whole words, no
+// abbreviations that a new colleague would have to look up.
+
+// statusWords names a bearing status.
+func statusWords(s chart.Status) string {
+	switch s {
+	case chart.None:
+		return "non-weight-bearing"
+	case chart.ToeTouch:
+		return "toe-touch weight-bearing"
+	case chart.Partial:
+		return "partial weight-bearing"
+	case chart.Tolerated:
+		return "weight-bearing as tolerated"
+	}
+	return "full weight-bearing"
+}
+
+// bearingWords names what a charted limb may bear.
+func bearingWords(b chart.Bearing) string {
+	if b.Status == chart.Partial && b.Percent > 0 {
+		return statusWords(b.Status) + " " + number(b.Percent) + "%"
+	}
+	if b.Raw == "" && b.Status == chart.Full {
+		return "not restricted"
+	}
+	return statusWords(b.Status)
+}
+
+// statedWords names what a note says a limb may bear.
+func statedWords(s *lexicon.Statement) string {
+	st, _ := status(s)
+	w := statusWords(st)
+	if pc, ok := s.Percent.Get(); ok && st == chart.Partial {
+		w += " " + number(pc) + "%"
+	}
+	return w
+}
+
+// limbWords names a limb: "left leg", "both legs", "a leg, side unsaid".
+func limbWords(limb, side string) string {
+	switch side {
+	case "both":
+		return "both " + limb + "s"
+	case "":
+		return limb + ", side unsaid"
+	}
+	return side + " " + limb
+}
+
+// transferWords names a charted way to transfer.
+func transferWords(t chart.Transfer) string {
+	switch t {
+	case chart.Supervised:
+		return "with supervision"
+	case chart.OnePerson:
+		return "one person"
+	case chart.OnePersonPivot:
+		return "one person, pivot"
+	case chart.OnePersonSide:
+		return "one person, side by side"
+	case chart.TwoPerson:
+		return "two persons"
+	case chart.TwoPersonPivot:
+		return "two persons, pivot"
+	case chart.TwoPersonSide:
+		return "two persons, side by side"
+	case chart.Board:
+		return "transfer board"
+	case chart.SitStandLift:
+		return "sit-stand lift"
+	case chart.TotalLift:
+		return "total lift"
+	}
+	return "independent"
+}
+
+// methodWords names a method that a note states.
+func methodWords(m string) string {
+	switch m {
+	case "pivot":
+		return "a pivot"
+	case "side-by-side":
+		return "side by side"
+	case "board":
+		return "a transfer board"
+	case "sit-stand-lift":
+		return "a sit-stand lift"
+	case "total-lift":
+		return "a total lift"
+	case "lift":
+		return "a mechanical lift"
+	}
+	return m
+}
+
+// moveWords names a move in the past: "walked 10 m with a cane", "transferred, pivot, one helper".
+func moveWords(s *lexicon.Statement) string {
+	var b strings.Builder
+	switch s.Concept {
+	case "move.walk":
+		b.WriteString("walked")
+	case "move.stairs":
+		b.WriteString("took stairs")
+	case "move.stand":
+		b.WriteString("stood up")
+	case "move.transfer":
+		b.WriteString("transferred")
+	case "move.lift":
+		b.WriteString("lifted")
+	case "move.up":
+		b.WriteString("up")
+	case "fall.moved":
+		b.WriteString("got up off the floor")
+	default:
+		b.WriteString("moved")
+	}
+	if d, ok := s.DistanceM.Get(); ok {
+		fmt.Fprintf(&b, " %s m", number(d))
+	}
+	switch {
+	case s.Method == "side-by-side":
+		b.WriteString(" side by side")
+	case s.Method != "":
+		b.WriteString(" with " + methodWords(s.Method))
+	}
+	if a := walkingAids(s.Aids); len(a) > 0 {
+		b.WriteString(" with " + aidList(a))
+	} else if s.HasAid("none") {
+		b.WriteString(" with no aid")
+	}
+	if how := helpWords(s); how != "" {
+		b.WriteString(", " + how)
+	}
+	return b.String()
+}
+
+// helpWords says how much help a move had, as far as the note tells.
+func helpWords(s *lexicon.Statement) string {
+	var parts []string
+	if n, ok := s.Staff.Get(); ok {
+		parts = append(parts, helpers(n))
+	}
+	switch s.Assist {
+	case "":
+	case "independent":
+		parts = append(parts, "independent")
+	case "supervision":
+		parts = append(parts, "supervision")
+	case "dependent":
+		parts = append(parts, "dependent")
+	default:
+		parts = append(parts, s.Assist+" assistance")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// helpers counts helpers in words.
+func helpers(n int) string {
+	switch n {
+	case 0:
+		return "no helper"
+	case 1:
+		return "one helper"
+	case 2:
+		return "two helpers"
+	case 3:
+		return "three helpers"
+	case 4:
+		return "four helpers"
+	}
+	return strconv.Itoa(n) + " helpers"
+}
+
+// aidWords names one aid with its article.
+func aidWords(id string) string {
+	switch id {
+	case "cane":
+		return "a cane"
+	case "cane-quad":
+		return "a quad cane"
+	case "crutch":
+		return "crutches"
+	case "crutch-axillary":
+		return "axillary crutches"
+	case "crutch-forearm":
+		return "forearm crutches"
+	case "crutch-platform":
+		return "platform crutches"
+	case "walker":
+		return "a walker"
+	case "walker-standard":
+		return "a standard walker"
+	case "walker-2w":
+		return "a two-wheeled walker"
+	case "walker-4w":
+		return "a four-wheeled walker"
+	case "walker-platform":
+		return "a platform walker"
+	}
+	return "a " + strings.ReplaceAll(id, "-", " ")
+}
+
+// aidName names one aid with no article, for a rewrite.
+func aidName(id string) string { return strings.TrimPrefix(aidWords(id), "a ") }
+
+func aidList(ids []string) string { return list2(ids, "and") }
+
+// list2 joins the words of aids: "a cane", "a cane or a quad cane".
+func list2(ids []string, last string) string {
+	words := make([]string, len(ids))
+	for i, id := range ids {
+		words[i] = aidWords(id)
+	}
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " " + last + " " + words[n-1]
+	}
+	return strings.Join(words, "")
+}
+
+// since opens a message about a chart row: "chart since 20 Nov 09:00".
+func since(r *chart.Row) string { return "chart since " + r.From.Format("2 Jan 15:04") }
+
+// number writes a figure with at most one decimal.
+func number(f float64) string {
+	return strings.TrimSuffix(strconv.FormatFloat(f, 'f', 1, 64), ".0")
+}
+
+// share writes a share of body weight as a percentage.
+func share(f float64) string { return number(100*f) + "%" }
+
+// cell is a value of the chart row, as evidence.
+func cell(r *chart.Row, field string) finding.Evidence {
+	return finding.Evidence{Chart: &finding.ChartValue{From: r.From, Field: field, Value: r.Cell(field)}}
+}
