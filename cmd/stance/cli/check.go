@@ -79,7 +79,7 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 
 	checker.Now = a.now().Add(aheadAllowed)
 
-	notes := map[string][]note.Note{} // by id; the checker holds their texts anyway
+	notes := map[string][]note.Note{} // by id, for the reports that quote them; the checker holds their texts anyway
 	residents := map[string]bool{}
 	run := &report.Run{
 		Tally: report.Tally{Charted: ch != nil},
@@ -87,7 +87,9 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	}
 	read, err := a.eachNote(ctx, files, &opt.inputFlags, p, func(n note.Note) error {
 		checker.Add(n)
-		notes[n.ID] = append(notes[n.ID], n)
+		if opt.format.value != "json" {
+			notes[n.ID] = append(notes[n.ID], n)
+		}
 		if sel.note(&n) {
 			run.Tally.Notes++
 			residents[n.Resident] = true

@@ -117,11 +117,7 @@ func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lex
 		return nil, nil, usagef("%w", err)
 	}
 	if len(p.Words) > 0 {
-		words := make([]lexicon.Word, len(p.Words))
-		for i, w := range p.Words {
-			words[i] = lexicon.Word(w)
-		}
-		if lex, err = lexicon.New(words...); err != nil {
+		if lex, err = lexicon.New(p.Words...); err != nil {
 			return nil, nil, usagef("%s: %w", name, err)
 		}
 	}
