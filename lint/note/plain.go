@@ -16,12 +16,12 @@ type plain struct {
 	text *decode.Text
 }
 
-const divider = "---"
+func isDivider(line []byte) bool { return string(bytes.TrimSpace(line)) == "---" }
 
 // isPlain reports whether a file that starts with that line is plain text.
 func isPlain(first []byte) bool {
 	key, _, ok := bytes.Cut(first, []byte(":"))
-	return ok && isHeader(string(key)) || strings.TrimSpace(string(first)) == divider
+	return ok && isHeader(string(key)) || isDivider(first)
 }
 
 // isHeader reports whether key, in any case, is the name of a header line.
@@ -64,7 +64,7 @@ func (p *plain) note() (record, error) {
 		if err != nil {
 			return record{}, err
 		}
-		if strings.TrimSpace(string(line.Bytes)) == divider {
+		if isDivider(line.Bytes) {
 			break
 		}
 		if !started && line.Blank() {

@@ -11,7 +11,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding"
@@ -251,4 +250,4 @@ func isASCII(p []byte) bool {
 }
 
 // Blank reports whether the line has nothing but white space.
-func (l Line) Blank() bool { return strings.TrimSpace(string(l.Bytes)) == "" }
+func (l Line) Blank() bool { return len(bytes.TrimSpace(l.Bytes)) == 0 }
