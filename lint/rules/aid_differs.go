@@ -25,11 +25,11 @@ func checkAidDiffers(p *pass) {
 		}
 		charted := "none"
 		if a := walkingAids(row.Aids); len(a) > 0 {
-			charted = list2(a, "or")
+			charted = anyAid(a)
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", since(row), charted, moveWords(s)),
+			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", p.since(row), charted, moveWords(s)),
 			advice:   "Use the charted aid, or ask the therapist whether this one suits the resident.",
 			evidence: []finding.Evidence{cell(row, "aids")},
 		})

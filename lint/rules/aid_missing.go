@@ -23,7 +23,7 @@ func checkAidMissing(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", since(row), list2(walkingAids(row.Aids), "or"), moveWords(s)),
+			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", p.since(row), anyAid(walkingAids(row.Aids)), moveWords(s)),
 			advice:   "Fetch the charted aid before the next walk; if the resident will not use it, tell the nurse or therapist.",
 			evidence: []finding.Evidence{cell(row, "aids")},
 		})

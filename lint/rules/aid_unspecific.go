@@ -28,7 +28,7 @@ func checkAidUnspecific(p *pass) {
 			r := report{
 				about:    s,
 				span:     span,
-				message:  fmt.Sprintf("%s: %s; this note: %s, kind unsaid", since(row), list2(kinds, "or"), moveWords(s)),
+				message:  fmt.Sprintf("%s: %s; this note: %s, and not which kind", p.since(row), anyAid(kinds), moveWords(s)),
 				advice:   "Write the kind of aid: they hold very different loads.",
 				evidence: []finding.Evidence{cell(row, "aids")},
 			}

@@ -21,7 +21,7 @@ func checkAidUnstated(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: walks with %s; this note: %s, aid unsaid", since(row), list2(walkingAids(row.Aids), "or"), moveWords(s)),
+			message:  fmt.Sprintf("%s: walks with %s; this note: %s, with no word of an aid", p.since(row), anyAid(walkingAids(row.Aids)), moveWords(s)),
 			advice:   "Add which walking aid was used, or that none was.",
 			evidence: []finding.Evidence{cell(row, "aids")},
 		})

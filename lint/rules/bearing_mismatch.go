@@ -17,7 +17,7 @@ func checkBearingMismatch(p *pass) {
 	for _, m := range mismatches(p.entry) {
 		p.report(report{
 			about: m.stated,
-			message: fmt.Sprintf("%s: %s %s; this note: %s %s", since(p.entry.Row),
+			message: fmt.Sprintf("%s: %s %s; this note: %s %s", p.since(p.entry.Row),
 				limbWords(limb(m.stated), m.side), bearingWords(m.charted), limbWords(limb(m.stated), m.side), statedWords(m.stated)),
 			advice:   "Check the chart and ask the nurse or therapist which status holds; correct the note if it was a slip.",
 			evidence: []finding.Evidence{cell(p.entry.Row, m.field)},

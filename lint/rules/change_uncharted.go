@@ -36,7 +36,7 @@ func checkChangeUncharted(p *pass) {
 		p.report(report{
 			about: s,
 			message: fmt.Sprintf("this note orders %s %s; no chart row within %s carries that (%s: %s)",
-				limbWords(limb(s), s.Side), statedWords(s), hours(p), since(rows[len(rows)-1]), strings.Join(now, ", ")),
+				limbWords(limb(s), s.Side), statedWords(s), hours(p), p.since(rows[len(rows)-1]), strings.Join(now, ", ")),
 			advice:   "Update the chart, or have the nurse or therapist do it, so that the next shift moves the resident by the new status.",
 			evidence: evidence,
 		})

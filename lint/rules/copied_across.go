@@ -17,7 +17,7 @@ func checkCopiedAcross(p *pass) {
 	}
 	p.report(report{
 		message: fmt.Sprintf("%s of the words are those of the note on resident %s of %s, on the same shift",
-			share(c.Share), c.Of.Note.Resident, c.Of.Note.Time.Format("2 Jan 15:04")),
+			shareOfWords(c.Share), c.Of.Note.Resident, c.Of.Note.Time.Format("2 Jan 15:04")),
 		advice:   "Check that the note is about this resident, and write what was seen and done with this one.",
 		evidence: []finding.Evidence{opening(c.Of)},
 	})

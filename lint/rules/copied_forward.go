@@ -19,7 +19,7 @@ func checkCopiedForward(p *pass) {
 	}
 	r := report{
 		message: fmt.Sprintf("%s of the words are those of the note of %s (%s shift)",
-			share(c.Share), c.Of.Note.Time.Format("2 Jan 15:04"), c.Of.Shift.Name),
+			shareOfWords(c.Share), c.Of.Note.Time.Format("2 Jan 15:04"), c.Of.Shift.Name),
 		advice:   "Write what this shift saw and did; leave out what was only carried over.",
 		evidence: []finding.Evidence{opening(c.Of)},
 	}

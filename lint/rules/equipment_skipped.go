@@ -21,7 +21,7 @@ func checkEquipmentSkipped(p *pass) {
 	}
 	for i := range p.entry.Reading.Statements {
 		s := &p.entry.Reading.Statements[i]
-		field, what := skipped(s, row)
+		field, what := skipped(p, s, row)
 		if field == "" {
 			continue
 		}
@@ -32,7 +32,7 @@ func checkEquipmentSkipped(p *pass) {
 		p.report(report{
 			about: s,
 			message: fmt.Sprintf("%s: %s; this note: %s, and gives a reason (%q)",
-				since(row), what, moveWords(s), p.entry.Words(why.Span)),
+				p.since(row), what, moveWords(s), p.entry.Words(why.Span)),
 			advice:   "Wait for the charted equipment or get a working one, and report what was missing so that it is there next time.",
 			evidence: []finding.Evidence{cell(row, field), place(p.entry, why)},
 		})
@@ -41,17 +41,17 @@ func checkEquipmentSkipped(p *pass) {
 
 // skipped says which charted equipment a move was done without: the chart's field and its words, or
 // empty for none.
-func skipped(s *lexicon.Statement, row *chart.Row) (field, what string) {
+func skipped(p *pass, s *lexicon.Statement, row *chart.Row) (field, what string) {
 	switch {
 	case !s.Done():
 	case chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "") &&
 		!isLift(s.Method) && !s.HasAid("sling"):
-		return "transfer", "transfer by " + transferWords(row.Transfer)
+		return "transfer", p.wayWords(row)
 	case row.Transfer == chart.Board && s.Concept == "move.transfer" &&
 		(s.Method == "pivot" || s.Method == "side-by-side"):
-		return "transfer", "transfer by " + transferWords(row.Transfer)
+		return "transfer", p.wayWords(row)
 	case isWalked(s) && (leftOutAid(s, row) || len(walkingAids(row.Aids)) > 0 && len(unchartedAids(s, row)) > 0):
-		return "aids", "walking aid " + list2(walkingAids(row.Aids), "or")
+		return "aids", "walking aid " + anyAid(walkingAids(row.Aids))
 	}
 	return "", ""
 }

@@ -18,14 +18,14 @@ func checkFallHeadUnchecked(p *pass) {
 				about:    s,
 				unsure:   struck[0].Certainty == lexicon.Possible,
 				message:  "a fall with the head struck, and no vital sign in the note",
-				advice:   "Have the nurse check the resident and take vital signs, and add them.",
+				advice:   "Ask the nurse to check the resident and for vital signs, and add them.",
 				evidence: []finding.Evidence{place(p.entry, struck[0])},
 			})
 		case s.Concept == "fall.found" && !p.entry.Any(speaksOfHead):
 			p.report(report{
 				about:   s,
 				message: "a fall that nobody saw, and nothing said of the head",
-				advice:  "Treat it as a blow to the head until the nurse has ruled that out; add whether the head was struck.",
+				advice:  "Ask the nurse to check the head, and add whether it was struck.",
 			})
 		default:
 			continue

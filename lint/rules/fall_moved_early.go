@@ -20,7 +20,7 @@ func checkFallMovedEarly(p *pass) {
 		p.report(report{
 			about:   s,
 			message: "moved off the floor, and before that no word of a nurse called or of an examination",
-			advice:  "Have the nurse examine the resident; next time call first and move after, and write it in that order.",
+			advice:  "Ask the nurse to examine the resident, and write what came first: the call, the examination, the move.",
 		})
 	}
 }

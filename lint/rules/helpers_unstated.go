@@ -22,8 +22,8 @@ func checkHelpersUnstated(p *pass) {
 		}
 		p.report(report{
 			about: s,
-			message: fmt.Sprintf("%s: %s to transfer; this note: %s, number of helpers unsaid",
-				since(row), helpers(row.Helpers(p.policy.LiftHelpers)), moveWords(s)),
+			message: fmt.Sprintf("%s: %s to transfer; this note: %s, and not by how many",
+				p.since(row), helpers(row.Helpers(p.policy.LiftHelpers)), moveWords(s)),
 			advice:   "Add how many helpers there were.",
 			evidence: []finding.Evidence{cell(row, "staff"), cell(row, "transfer")},
 		})

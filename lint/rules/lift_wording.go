@@ -25,7 +25,7 @@ func checkLiftWording(p *pass) {
 		case tookPart(p.entry, s):
 			why = "the same sentence shows that the resident took part"
 		case row != nil && !chartsLift(row) && !noPart(p.entry, s):
-			why = fmt.Sprintf("%s: transfer %s, which the resident takes part in", since(row), chartedSupport(p, row))
+			why = fmt.Sprintf("%s: %s, which the resident takes part in", p.since(row), p.wayWords(row))
 			evidence = []finding.Evidence{cell(row, "transfer")}
 		default:
 			continue

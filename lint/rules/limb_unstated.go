@@ -25,7 +25,7 @@ func checkLimbUnstated(p *pass) {
 				continue
 			}
 			message = fmt.Sprintf("%s, and no side; %s: left %s %s, right %s %s",
-				statedWords(s), since(row), limb(s), bearingWords(left), limb(s), bearingWords(right))
+				statedWords(s), p.since(row), limb(s), bearingWords(left), limb(s), bearingWords(right))
 			evidence = []finding.Evidence{cell(row, lf), cell(row, rf)}
 		}
 		p.report(report{

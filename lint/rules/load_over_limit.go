@@ -28,7 +28,7 @@ func checkLoadOverLimit(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: %s; this note: %s, %s", since(row), limitWords(row, b), moveWords(s), breachWords(s, row, b)),
+			message:  fmt.Sprintf("%s: %s; this note: %s, %s", p.since(row), limitWords(row, b), moveWords(s), breachWords(s, row, b)),
 			advice:   "Before the next move, ask the nurse or therapist how this resident may be moved, and say what happened this time.",
 			evidence: limitCells(row, b),
 		})
@@ -129,7 +129,7 @@ func breachWords(s *lexicon.Statement, row *chart.Row, b load.Breach) string {
 		if len(walkingAids(s.Aids)) == 0 && !s.HasAid("none") {
 			how = "with no aid named or charted, "
 			if a := walkingAids(row.Aids); len(a) > 0 {
-				how = "with " + list2(a, "or") + " as charted, "
+				how = "with " + anyAid(a) + " as charted, "
 			}
 		}
 		legs := "the " + b.Side + " leg"

@@ -32,9 +32,9 @@ func noLiftByHand(p *pass, s *lexicon.Statement) (string, []finding.Evidence) {
 	row := p.entry.Row
 	switch {
 	case row != nil && chartsLift(row):
-		return since(row) + ": transfer by " + transferWords(row.Transfer), []finding.Evidence{cell(row, "transfer")}
+		return p.since(row) + ": " + p.wayWords(row), []finding.Evidence{cell(row, "transfer")}
 	case row != nil && row.LeftLeg.Status == chart.None && row.RightLeg.Status == chart.None:
-		return since(row) + ": both legs non-weight-bearing", []finding.Evidence{cell(row, "left_leg"), cell(row, "right_leg")}
+		return p.since(row) + ": both legs non-weight-bearing", []finding.Evidence{cell(row, "left_leg"), cell(row, "right_leg")}
 	case s.Concept == "fall.moved":
 		return "up off the floor after a fall", nil
 	case noPart(p.entry, s):

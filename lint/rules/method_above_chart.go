@@ -25,7 +25,7 @@ func checkMethodAboveChart(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: transfer %s; this note: %s, which is much more support", since(row), chartedSupport(p, row), moveWords(s)),
+			message:  fmt.Sprintf("%s: %s; this note: %s, which is much more support", p.since(row), p.wayWords(row), moveWords(s)),
 			advice:   "Write why more help was needed, and tell the nurse or therapist so that the resident can be reassessed.",
 			evidence: []finding.Evidence{cell(row, "transfer")},
 		})

@@ -23,7 +23,7 @@ func checkMethodBelowChart(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: transfer %s; this note: %s, which is less support", since(row), chartedSupport(p, row), moveWords(s)),
+			message:  fmt.Sprintf("%s: %s; this note: %s, which is less support", p.since(row), p.wayWords(row), moveWords(s)),
 			advice:   "Use the charted way for the next move; if less help seems enough, ask the nurse or therapist to reassess first.",
 			evidence: []finding.Evidence{cell(row, "transfer"), cell(row, "staff")},
 		})
@@ -60,20 +60,4 @@ func namesChartedWay(s *lexicon.Statement, row *chart.Row) bool {
 		return s.Method == "board"
 	}
 	return false
-}
-
-// chartedSupport names the charted way and its helpers: "two persons, pivot", "total lift, two helpers".
-func chartedSupport(p *pass, row *chart.Row) string {
-	w := transferWords(row.Transfer)
-	switch row.Transfer {
-	case chart.Independent, chart.Supervised:
-		return w
-	case chart.Board, chart.SitStandLift, chart.TotalLift:
-		return w + ", " + helpers(row.Helpers(p.policy.LiftHelpers))
-	}
-	if n := row.Helpers(p.policy.LiftHelpers); chartRank(row.Transfer) == rankOne && n != 1 ||
-		chartRank(row.Transfer) == rankTwo && n != 2 {
-		return w + ", " + helpers(n)
-	}
-	return w
 }

@@ -26,7 +26,7 @@ func checkMethodUnstated(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: transfer by %s; this note: %s, with no word of the lift", since(row), transferWords(row.Transfer), moveWords(s)),
+			message:  fmt.Sprintf("%s: %s; this note: %s, with no word of the lift", p.since(row), p.wayWords(row), moveWords(s)),
 			advice:   "Write how the resident was moved: which lift, which sling, how many helpers.",
 			evidence: []finding.Evidence{cell(row, "transfer")},
 		})

@@ -21,7 +21,7 @@ func checkPressureDrop(p *pass) {
 	told := toldClinician(p.entry)
 	message := fmt.Sprintf("%s %s, %s %s: down %s systolic, %s diastolic", d.before.Posture, pressure(d.before),
 		d.upright.Posture, pressure(d.upright), number(d.systolic), number(d.diastolic))
-	advice := "Have the pressures repeated, and have the resident sit before standing until the nurse has looked at it."
+	advice := "Ask the nurse whether to repeat the pressures and how the resident may get up until then."
 	if !told {
 		message += "; no word that a nurse or doctor was told"
 		advice = "Tell the nurse now, and add whom you told and when."

@@ -20,7 +20,7 @@ func checkRisingNoVitals(p *pass) {
 	p.report(report{
 		about:   s,
 		message: fmt.Sprintf("%s, and no vital sign in the note", signWords(s)),
-		advice:  "Have blood pressure and pulse taken, lying and then standing where that is safe, and add them.",
+		advice:  "Ask the nurse for blood pressure and pulse, and add them.",
 	})
 }
 

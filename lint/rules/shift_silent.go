@@ -31,7 +31,7 @@ func checkShiftSilent(p *pass) {
 	}
 	p.report(report{
 		message: fmt.Sprintf("%s: %s; the shifts before and after have notes, this one says nothing of how the resident moved",
-			since(p.entry.Row), "transfer "+chartedSupport(p, p.entry.Row)),
+			p.since(p.entry.Row), p.wayWords(p.entry.Row)),
 		advice:   "Add how the resident moved, with what help, or that the resident stayed in bed.",
 		evidence: []finding.Evidence{cell(p.entry.Row, "transfer")},
 	})
@@ -45,7 +45,7 @@ func reportSilentGap(p *pass, k shift.Key) {
 	}
 	p.reportGap(finding.Finding{
 		Shift:    k.String(),
-		Message:  fmt.Sprintf("%s: transfer %s; the shifts before and after have notes, this one has none", since(row), chartedSupport(p, row)),
+		Message:  fmt.Sprintf("%s: %s; the shifts before and after have notes, this one has none", p.since(row), p.wayWords(row)),
 		Advice:   "Find out how the resident moved on that shift, and with what help.",
 		Evidence: []finding.Evidence{cell(row, "transfer")},
 		Unit:     row.Unit,

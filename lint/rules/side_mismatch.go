@@ -21,7 +21,7 @@ func checkSideMismatch(p *pass) {
 		}
 		p.report(report{
 			about: m.stated,
-			message: fmt.Sprintf("%s: %s %s, %s %s; this note: %s %s, as if the sides were swapped", since(p.entry.Row),
+			message: fmt.Sprintf("%s: %s %s, %s %s; this note: %s %s, as if the sides were swapped", p.since(p.entry.Row),
 				limbWords(limb(m.stated), otherSide(m.side)), bearingWords(other),
 				limbWords(limb(m.stated), m.side), bearingWords(m.charted),
 				limbWords(limb(m.stated), m.side), statedWords(m.stated)),

@@ -25,7 +25,7 @@ func checkStaffBelowChart(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: transfer %s, %s; this note: %s", since(row), transferWords(row.Transfer), helpers(want), moveWords(s)),
+			message:  fmt.Sprintf("%s: %s; this note: %s", p.since(row), p.wayWords(row), moveWords(s)),
 			advice:   "Get the charted number of helpers before the next move; if fewer seem enough, ask the nurse or therapist to reassess first.",
 			evidence: []finding.Evidence{cell(row, "staff"), cell(row, "transfer")},
 		})

@@ -22,7 +22,7 @@ func checkStaleStatus(p *pass) {
 		}
 		p.report(report{
 			about: m.stated,
-			message: fmt.Sprintf("%s: %s %s; this note still says %s, the status before that change", since(p.entry.Row),
+			message: fmt.Sprintf("%s: %s %s; this note still says %s, the status before that change", p.since(p.entry.Row),
 				limbWords(limb(m.stated), m.side), bearingWords(m.charted), statedWords(m.stated)),
 			advice:   "Write the present status, and check with the nurse or therapist that the team knows of the change.",
 			evidence: []finding.Evidence{cell(p.entry.Row, m.field), cell(before, field)},

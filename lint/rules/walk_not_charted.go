@@ -19,8 +19,8 @@ func checkWalkNotCharted(p *pass) {
 	for _, s := range done(p.entry, of("move.walk")) {
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: does not walk; this note: %s", since(row), moveWords(s)),
-			advice:   "Do not walk the resident again before the therapist has reassessed; tell the nurse what happened.",
+			message:  fmt.Sprintf("%s: does not walk; this note: %s", p.since(row), moveWords(s)),
+			advice:   "Ask the therapist to reassess before the next walk, and tell the nurse what happened.",
 			evidence: []finding.Evidence{cell(row, "walk")},
 		})
 	}

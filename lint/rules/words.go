@@ -60,31 +60,37 @@ func limbWords(limb, side string) string {
 	return side + " " + limb
 }
 
-// transferWords names a charted way to transfer.
-func transferWords(t chart.Transfer) string {
-	switch t {
+// wayWords names a charted way to transfer, with its helpers where the way does not tell them:
+// "transfer with two persons", "board transfer, two helpers".
+func (p *pass) wayWords(r *chart.Row) string {
+	n := r.Helpers(p.policy.LiftHelpers)
+	w, told := "independent transfer", 0
+	switch r.Transfer {
 	case chart.Supervised:
-		return "with supervision"
+		w = "transfer with supervision"
 	case chart.OnePerson:
-		return "one person"
+		w, told = "transfer with one person", 1
 	case chart.OnePersonPivot:
-		return "one person, pivot"
+		w, told = "pivot with one person", 1
 	case chart.OnePersonSide:
-		return "one person, side by side"
+		w, told = "side-by-side transfer with one person", 1
 	case chart.TwoPerson:
-		return "two persons"
+		w, told = "transfer with two persons", 2
 	case chart.TwoPersonPivot:
-		return "two persons, pivot"
+		w, told = "pivot with two persons", 2
 	case chart.TwoPersonSide:
-		return "two persons, side by side"
+		w, told = "side-by-side transfer with two persons", 2
 	case chart.Board:
-		return "transfer board"
+		w, told = "board transfer", -1
 	case chart.SitStandLift:
-		return "sit-stand lift"
+		w, told = "transfer by sit-stand lift", -1
 	case chart.TotalLift:
-		return "total lift"
+		w, told = "transfer by total lift", -1
 	}
-	return "independent"
+	if n == told {
+		return w
+	}
+	return w + ", " + helpers(n)
 }
 
 // methodWords names a method that a note states.
@@ -137,7 +143,7 @@ func moveWords(s *lexicon.Statement) string {
 		b.WriteString(" with " + methodWords(s.Method))
 	}
 	if a := walkingAids(s.Aids); len(a) > 0 {
-		b.WriteString(" with " + aidList(a))
+		b.WriteString(" with " + allAids(a))
 	} else if s.HasAid("none") {
 		b.WriteString(" with no aid")
 	}
@@ -216,10 +222,11 @@ func aidWords(id string) string {
 // aidName names one aid with no article, for a rewrite.
 func aidName(id string) string { return strings.TrimPrefix(aidWords(id), "a ") }
 
-func aidList(ids []string) string { return list2(ids, "and") }
+// allAids joins the words of aids that were used together, anyAid those of which one is charted.
+func allAids(ids []string) string { return joinAids(ids, "and") }
+func anyAid(ids []string) string  { return joinAids(ids, "or") }
 
-// list2 joins the words of aids: "a cane", "a cane or a quad cane".
-func list2(ids []string, last string) string {
+func joinAids(ids []string, last string) string {
 	words := make([]string, len(ids))
 	for i, id := range ids {
 		words[i] = aidWords(id)
@@ -230,8 +237,14 @@ func list2(ids []string, last string) string {
 	return strings.Join(words, "")
 }
 
-// since opens a message about a chart row: "chart since 20 Nov 09:00".
-func since(r *chart.Row) string { return "chart since " + r.From.Format("2 Jan 15:04") }
+// since opens a message about a chart row: "chart since 20 Nov 09:00", with the year where it is not
+// that of the note.
+func (p *pass) since(r *chart.Row) string {
+	if r.From.Year() != p.entry.Note.Time.Year() {
+		return "chart since " + r.From.Format("2 Jan 2006 15:04")
+	}
+	return "chart since " + r.From.Format("2 Jan 15:04")
+}
 
 // number writes a figure with at most one decimal.
 func number(f float64) string {
@@ -240,6 +253,9 @@ func number(f float64) string {
 
 // share writes a share of body weight as a percentage.
 func share(f float64) string { return number(100*f) + "%" }
+
+// shareOfWords writes a share of words in whole per cent, rounded down: 100% is all of them.
+func shareOfWords(f float64) string { return strconv.Itoa(int(100*f)) + "%" }
 
 // cell is a value of the chart row, as evidence.
 func cell(r *chart.Row, field string) finding.Evidence {
