@@ -1,0 +1,104 @@
+package lexicon
+
+// kind is what a vocabulary entry does in a reading.
+type kind uint8
+
+const (
+	kindNone kind = iota
+	kindIgnore
+	kindBearing
+	kindLimb
+	kindSide
+	kindLoad
+	kindVerb
+	kindAid
+	kindStaff
+	kindLevel
+	kindPlace
+	kindFrom
+	kindTo
+	kindDistance
+	kindVague
+	kindClock
+	kindSign
+	kindPosture
+	kindFall
+	kindOffFloor
+	kindPerson
+	kindTold
+	kindForm
+	kindVitalName
+	kindVitalPair
+	kindVitalTaken
+	kindReason
+	kindFaultWord
+	kindFaultPart
+	kindFitPart
+	kindFit
+	kindReviewDone
+	kindReviewWord
+	kindReviewAsked
+	kindNegPre
+	kindNegPost
+	kindNegStop
+	kindExcept
+	kindPast
+	kindWas
+	kindNow
+	kindPlanned
+	kindIf
+	kindPossible
+	kindOrder
+	kindPlanHead
+	kindHeader
+	kindBreak
+	kindAnd
+	kindSubject
+	kindCare
+	kindStore
+	kindNoPart
+	kindUnable
+	kindTookPart
+)
+
+// kindOf gives the kind of the entries of a family.
+func kindOf(family, name string, ignore bool) (kind, bool) {
+	if ignore {
+		return kindIgnore, true
+	}
+	byFamily := map[string]kind{
+		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
+		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
+		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
+		"store": kindStore, "person": kindPerson, "subject": kindSubject,
+	}
+	if k, ok := byFamily[family]; ok {
+		return k, true
+	}
+	byID := map[string]kind{
+		"prep.from": kindFrom, "prep.to": kindTo,
+		"fall.up": kindOffFloor, "fall.up-hand": kindOffFloor,
+		"told.verb": kindTold, "told.form": kindForm,
+		"vital.pair": kindVitalPair, "vital.taken": kindVitalTaken,
+		"fault.word": kindFaultWord, "fault.part": kindFaultPart, "fit.part": kindFitPart,
+		"review.word": kindReviewWord, "review.done": kindReviewDone, "review.asked": kindReviewAsked,
+		"neg.pre": kindNegPre, "neg.post": kindNegPost, "neg.stop": kindNegStop, "but.except": kindExcept,
+		"time.past": kindPast, "time.was": kindWas, "time.now": kindNow, "time.planned": kindPlanned, "time.if": kindIf,
+		"cert.possible": kindPossible, "mood.order": kindOrder, "mood.plan": kindPlanHead, "mood.header": kindHeader,
+		"section.report": kindHeader, "section.plan": kindPlanHead,
+		"break.strong": kindBreak, "break.and": kindAnd, "break.subject": kindSubject,
+		"part.none": kindNoPart, "part.unable": kindUnable, "part.took": kindTookPart,
+	}
+	if k, ok := byID[family+"."+name]; ok {
+		return k, true
+	}
+	switch family {
+	case "fall":
+		return kindFall, true
+	case "vital":
+		return kindVitalName, true
+	case "fit":
+		return kindFit, true
+	}
+	return kindNone, false
+}

@@ -1,0 +1,289 @@
+// Package lexicon reads free-text care notes and says what they tell about mobility.
+//
+// New compiles the vocabulary, which is data under data/, into one matcher; Read turns a note's text
+// into statements. The package knows nothing of charts, shifts or rules.
+//
+// A note passes through five steps: it is cut into tokens; the matcher finds the wordings of the
+// vocabulary; wordings with several meanings are settled by their neighbours; sentences are parted
+// into clauses and each move is given the helpers, aids, places and times of its clause; and scopes
+// (negation, time, person, certainty, mood) are laid over what was found.
+package lexicon
+
+import (
+	"embed"
+	"fmt"
+	"io/fs"
+	"sort"
+	"strings"
+	"sync"
+
+	"example.com/stance/lexicon/internal/match"
+	"example.com/stance/lexicon/internal/spell"
+	"example.com/stance/lexicon/internal/token"
+	"example.com/stance/lexicon/internal/vocab"
+)
+
+//go:embed data/*.txt
+var data embed.FS
+
+// A Lexicon is the compiled vocabulary. It is immutable and safe for concurrent use.
+type Lexicon struct {
+	entries []entry
+	said    []saying // by payload
+	matcher *match.Matcher
+	speller *spell.Speller
+	scratch sync.Pool
+}
+
+// saying is one wording as the matcher reports it.
+type saying struct {
+	entry int
+	form  Tense
+}
+
+// entry is a vocabulary entry with its fields looked up once.
+type entry struct {
+	vocab.Entry
+	kind   kind
+	family string // the part of the id before the dot
+	name   string // the part after it
+	fields fields
+}
+
+// fields are the "set" lines of an entry.
+type fields struct {
+	concept, limb, side, method, assist, place, posture, to string
+	staff                                                  int
+	hasStaff, weak, hand, ignore, ahead, refusable         bool
+}
+
+// A Word is a home's own term for something that the vocabulary knows.
+type Word struct {
+	Term    string            // as staff write it
+	Concept string            // a concept id, such as "aid.total-lift"
+	Fields  map[string]string // fields that the term implies; see the "set" lines of the data files
+}
+
+// A ConceptInfo describes one concept for people.
+type ConceptInfo struct {
+	ID    string
+	Label string
+	Codes []string // "ICF d450", "ISO-9999 12 03 03"
+	Says  []string // wordings, as in the vocabulary
+}
+
+// New compiles the vocabulary that comes with the program, and the home's own words.
+func New(words ...Word) (*Lexicon, error) {
+	return Load(data, "data", words...)
+}
+
+// Load compiles the vocabulary files of a directory, and the home's own words.
+// Errors name the file and line.
+func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
+	loaded, err := vocab.Load(fsys, dir)
+	if err != nil {
+		return nil, err
+	}
+	l := &Lexicon{matcher: match.New()}
+	// A home's own words come first: where they meet a wording of ours, theirs holds.
+	for i, w := range words {
+		loaded, err = addWord(loaded, i, w)
+		if err != nil {
+			return nil, err
+		}
+	}
+	for _, e := range loaded {
+		en, err := newEntry(e)
+		if err != nil {
+			return nil, err
+		}
+		l.entries = append(l.entries, en)
+	}
+	order := make([]int, 0, len(l.entries))
+	for i, e := range l.entries {
+		if e.File == "" {
+			order = append(order, i)
+		}
+	}
+	for i, e := range l.entries {
+		if e.File != "" {
+			order = append(order, i)
+		}
+	}
+	for _, i := range order {
+		if err := l.compile(i); err != nil {
+			return nil, err
+		}
+	}
+	l.matcher.Seal()
+	var known []string
+	l.matcher.Words(func(w string) { known = append(known, w) })
+	l.speller = spell.New(known)
+	l.scratch.New = func() any { return new(reader) }
+	return l, nil
+}
+
+func (l *Lexicon) compile(i int) error {
+	e := &l.entries[i]
+	for _, w := range e.Says {
+		seqs, err := vocab.Expand(w.Text)
+		if err != nil {
+			return fmt.Errorf("%s:%d: %w", e.File, w.Line, err)
+		}
+		payload := len(l.said)
+		l.said = append(l.said, saying{entry: i, form: Tense(w.Form)})
+		for _, s := range seqs {
+			// A wording listed under two entries belongs to the first; files are read in name order.
+			l.matcher.Add(s, payload)
+		}
+	}
+	return nil
+}
+
+func addWord(all []vocab.Entry, i int, w Word) ([]vocab.Entry, error) {
+	known := false
+	for _, e := range all {
+		if e.ID == w.Concept || e.Set["concept"] == w.Concept {
+			known = true
+			break
+		}
+	}
+	if !known || strings.TrimSpace(w.Term) == "" {
+		return nil, fmt.Errorf("word %q: unknown concept %q", w.Term, w.Concept)
+	}
+	e := vocab.Entry{ID: fmt.Sprintf("%s#home%d", w.Concept, i+1), Label: w.Term, Set: map[string]string{}}
+	for k, v := range w.Fields {
+		e.Set[k] = v
+	}
+	if strings.HasPrefix(w.Concept, "move.") {
+		e.ID = fmt.Sprintf("verb.home%d", i+1)
+		e.Set["concept"] = w.Concept
+	}
+	clean := strings.NewReplacer("(", " ", ")", " ", "[", " ", "]", " ", "|", " ", "~", " ", "{", " ", "}", " ", "...", " ").Replace(w.Term)
+	e.Says = []vocab.Wording{{Text: clean}}
+	return append(all, e), nil
+}
+
+func newEntry(e vocab.Entry) (entry, error) {
+	id, _, _ := strings.Cut(e.ID, "#")
+	out := entry{Entry: e}
+	out.family, out.name, _ = strings.Cut(id, ".")
+	for k, v := range e.Set {
+		switch k {
+		case "concept":
+			out.fields.concept = v
+		case "limb":
+			out.fields.limb = v
+		case "side":
+			out.fields.side = v
+		case "method":
+			out.fields.method = v
+		case "assist":
+			out.fields.assist = v
+		case "place":
+			out.fields.place = v
+		case "posture":
+			out.fields.posture = v
+		case "to":
+			out.fields.to = v
+		case "staff":
+			if _, err := fmt.Sscan(v, &out.fields.staff); err != nil {
+				return out, fmt.Errorf("%s:%d: set staff wants a number", e.File, e.Line)
+			}
+			out.fields.hasStaff = true
+		case "weak":
+			out.fields.weak = v == "yes"
+		case "hand":
+			out.fields.hand = v == "yes"
+		case "ignore":
+			out.fields.ignore = v == "yes"
+		case "ahead":
+			out.fields.ahead = v == "yes"
+		case "refusable":
+			out.fields.refusable = v == "yes"
+		default:
+			return out, fmt.Errorf("%s:%d: unknown field %q in a set line", e.File, e.Line, k)
+		}
+	}
+	var ok bool
+	if out.kind, ok = kindOf(out.family, out.name, out.fields.ignore); !ok {
+		return out, fmt.Errorf("%s:%d: unknown family of entry %q", e.File, e.Line, e.ID)
+	}
+	return out, nil
+}
+
+// Concepts lists the concepts that statements can have, with their labels, codes and wordings, by id.
+func (l *Lexicon) Concepts() []ConceptInfo {
+	at := map[string]int{}
+	var out []ConceptInfo
+	for _, e := range l.entries {
+		id := e.conceptID()
+		if id == "" {
+			continue
+		}
+		i, ok := at[id]
+		if !ok {
+			i = len(out)
+			at[id] = i
+			out = append(out, ConceptInfo{ID: id, Label: e.Label})
+		}
+		out[i].Codes = append(out[i].Codes, e.Codes...)
+		for _, w := range e.Says {
+			out[i].Says = append(out[i].Says, w.Text)
+		}
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].ID < out[j].ID })
+	return out
+}
+
+// conceptID is the concept that the entry's wordings lead to, or "".
+func (e *entry) conceptID() string {
+	switch {
+	case e.fields.concept != "":
+		return e.fields.concept
+	case e.kind == kindBearing, e.kind == kindSign, e.kind == kindReason, e.kind == kindVitalName, e.kind == kindVitalTaken:
+		return e.family + "." + e.name
+	case e.kind == kindAid && !e.fields.ignore:
+		return "aid." + e.name
+	case e.kind == kindFall:
+		return "fall." + e.name
+	case e.kind == kindOffFloor:
+		return "fall.moved"
+	case e.kind == kindPerson && e.name != "pt" && e.name != "other":
+		return "told." + e.name
+	case e.kind == kindForm:
+		return "told.form"
+	case e.kind == kindFaultWord:
+		return "aid.fault"
+	case e.kind == kindFit:
+		return "aid.fit"
+	case e.kind == kindReviewDone, e.kind == kindReviewWord:
+		return "review.done"
+	case e.kind == kindReviewAsked:
+		return "review.asked"
+	case e.kind == kindLevel:
+		return "assist.level"
+	}
+	return ""
+}
+
+// Read says what the text tells about mobility, written by an author of the given role.
+// Spans are byte offsets into text, which may be any string; it is not changed.
+func (l *Lexicon) Read(text string, role Role) Reading {
+	r := l.scratch.Get().(*reader)
+	defer l.scratch.Put(r)
+	return r.read(l, text, role)
+}
+
+// reader holds what one reading needs; it is reused from note to note.
+type reader struct {
+	lex    *Lexicon
+	text   string
+	role   Role
+	toks   []token.Token
+	in     []match.Input
+	hits   []match.Hit
+	units  []unit
+	out    Reading
+	clause int
+}

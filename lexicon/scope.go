@@ -1,0 +1,409 @@
+package lexicon
+
+import "strings"
+
+// scope lays negation, time, person, certainty and mood over a statement whose head is unit i.
+func (r *reader) scope(s *sentence, i int, st *Statement) {
+	st.Polarity, st.Time, st.Who, st.Certainty, st.Mood = Affirmed, Now, Resident, Certain, Report
+	st.Detail.Clause = r.clauseID(s, i)
+	u := &r.units[i]
+	st.Detail.Terms = append(st.Detail.Terms, Mark{Field: "concept", Span: r.span(u.from, u.to), Term: r.termID(u)})
+	mark := func(field string, k int) {
+		t := &r.units[k]
+		st.Detail.Terms = append(st.Detail.Terms, Mark{Field: field, Span: r.span(t.from, t.to), Term: r.termID(t)})
+	}
+	if k := r.negatedBy(s, i); k >= 0 {
+		st.Polarity = Negated
+		mark("polarity", k)
+	}
+	if t, k := r.timeOf(s, i); t != Now {
+		st.Time = t
+		mark("time", k)
+	}
+	if k := r.otherPerson(s, i); k >= 0 {
+		st.Who = Other
+		mark("who", k)
+	}
+	if k := r.doubtedBy(s, i); k >= 0 {
+		st.Certainty = Possible
+		mark("certainty", k)
+	}
+	if st.Time != Before {
+		if k := r.orderedBy(s, i, st); k != none {
+			st.Mood = Order
+			if k >= 0 {
+				mark("mood", k)
+			}
+		}
+	}
+	if st.Clock == "" && s.clock != "" {
+		st.Clock = s.clock
+	}
+}
+
+// none and unsaid are answers of orderedBy: no order, and an order that the author's role makes.
+const (
+	none   = -2
+	unsaid = -1
+)
+
+func (r *reader) termID(u *unit) string {
+	if u.e == nil {
+		return string(u.sign)
+	}
+	return u.e.ID
+}
+
+// clauseID numbers the clauses of a note.
+func (r *reader) clauseID(s *sentence, i int) int {
+	lo, _ := r.chunk(s, i)
+	return lo + 1
+}
+
+// nounLike reports whether the head is a thing that a list can deny together ("no dizziness, nausea or pain").
+func nounLike(k kind) bool {
+	switch k {
+	case kindSign, kindFall, kindAid, kindForm, kindVitalTaken, kindFaultWord, kindPosture:
+		return true
+	}
+	return false
+}
+
+// negatedBy is the unit that negates unit i, -1 for none.
+func (r *reader) negatedBy(s *sentence, i int) int {
+	u := &r.units[i]
+	noun := nounLike(u.kind)
+	or := false
+	for k := i - 1; k >= s.lo; k-- {
+		n := &r.units[k]
+		if n.kind == kindNegPre {
+			if w := r.word(n.from); (w == "without" || w == "w/o") && u.kind == kindVerb {
+				return -1
+			}
+			if r.negOwn(k, i) {
+				return -1
+			}
+			return k
+		}
+		if n.kind == kindNegStop || n.kind == kindBreak && r.parts(k) == 2 || n.sign == ';' || n.sign == ':' && !noun {
+			return -1
+		}
+		if p := r.parts(k); p > 0 {
+			switch r.word(n.from) {
+			case "or", "nor":
+				or = true
+				continue
+			}
+			if n.kind == kindBreak {
+				return -1
+			}
+			if !noun {
+				if n.kind == kindAnd && u.kind == kindVerb && u.form == Base || or && n.sign == ',' {
+					continue
+				}
+				return -1
+			}
+			continue
+		}
+		switch n.kind {
+		case kindSubject:
+			if noun && k+1 <= i && r.parts(max(k-1, 0)) > 0 && k > s.lo && !r.possessive(k) {
+				// ", he …" starts a clause of its own
+				if w := r.word(n.from); w == "he" || w == "she" || w == "they" || w == "i" || w == "we" {
+					return -1
+				}
+			}
+		case kindVerb:
+			if n.e.fields.weak {
+				continue
+			}
+			if noun {
+				continue
+			}
+			if !or && n.form != NounForm || !or && u.kind == kindVerb && !u.e.fields.weak && n.form != NounForm {
+				return -1
+			}
+		case kindSign, kindStaff, kindLevel, kindAid, kindFall, kindTold, kindPlace, kindDistance, kindVitalName, kindReason, kindVague:
+			if !noun {
+				if or || n.kind == kindPlace || n.kind == kindAid && u.kind == kindBearing {
+					continue
+				}
+				return -1
+			}
+			if n.kind == kindTold || n.kind == kindReason || n.kind == kindDistance {
+				return -1
+			}
+		case kindCare:
+			if !noun && !or {
+				return -1
+			}
+		case kindOffFloor, kindReviewDone:
+			return -1
+		}
+	}
+	// behind: "dizziness: nil", "head not struck", "stairs not attempted"
+	for k := i + 1; k < s.hi && k <= i+3; k++ {
+		n := &r.units[k]
+		if n.from-u.to > 3 && n.kind != kindNegPost {
+			break
+		}
+		if n.kind == kindNegPost && n.from-u.to <= 4 {
+			return k
+		}
+		if n.kind == kindNegPre && (u.kind == kindSign || u.kind == kindFall || u.kind == kindVerb && u.form == NounForm) {
+			switch r.word(n.from) {
+			case "nil", "none", "denied", "absent", "negative", "no":
+				if n.from-u.to <= 2 && (k+1 >= s.hi || r.units[k+1].from > n.to || r.units[k+1].sign != 0) && r.endsThere(n.to) {
+					return k
+				}
+			}
+		}
+		if n.sign == ',' || r.parts(k) == 2 {
+			break
+		}
+	}
+	return -1
+}
+
+// endsThere reports whether the clause ends at token i.
+func (r *reader) endsThere(i int) bool {
+	switch r.word(i) {
+	case "", ".", ",", ";", "\n", ")":
+		return true
+	}
+	return false
+}
+
+// negOwn reports whether the negation at unit k has an object of its own before unit i ("without walker to chair").
+func (r *reader) negOwn(k, i int) bool {
+	return k+1 < i && r.units[k+1].kind == kindAid && r.units[k+1].from-r.units[k].to <= 2 && r.units[i].kind != kindAid
+}
+
+// timeOf is the time of unit i and the unit that sets it.
+func (r *reader) timeOf(s *sentence, i int) (Time, int) {
+	lo, hi := r.segment(s, i)
+	clo, chi := r.chunk(s, i)
+	// a condition governs up to the end of its segment; "if" may be the boundary itself
+	for k := i - 1; k >= clo; k-- {
+		n := &r.units[k]
+		if n.kind == kindIf {
+			if k >= lo || r.word(n.from) == "if" {
+				return Conditional, k
+			}
+		}
+		if r.parts(k) > 0 {
+			break
+		}
+	}
+	for k := i + 1; k < hi; k++ {
+		if n := &r.units[k]; n.kind == kindIf {
+			switch r.word(n.from) {
+			case "if", "when", "as", "in", "once", "unless", "where", "whenever":
+				return Conditional, k
+			}
+		}
+	}
+	u := &r.units[i]
+	for k := i - 1; k >= lo; k-- {
+		n := &r.units[k]
+		if n.kind == kindPlanned {
+			if r.possessedPlan(n) {
+				continue
+			}
+			return Planned, k
+		}
+		if n.kind == kindPast && !(r.word(n.from) == "baseline") {
+			return Before, k
+		}
+		if n.kind == kindCare && !r.purpose(n.from) || n.kind == kindTold && u.kind != kindPerson {
+			break
+		}
+	}
+	for k := i + 1; k < hi; k++ {
+		n := &r.units[k]
+		if n.kind == kindPast {
+			return Before, k
+		}
+		if n.kind == kindPlanned && !(u.kind == kindVerb && u.form == Past) {
+			switch r.word(n.from) {
+			case "tomorrow", "tmrw", "tmr", "tomrw", "next", "on", "for", "later", "in", "booked", "planned", "scheduled", "due":
+				return Planned, k
+			}
+		}
+		if r.anchorAt(k) {
+			break
+		}
+	}
+	// a time that leads the clause across a comma: "Last year, she walked …"
+	if clo < lo && (r.units[clo].kind == kindPast || clo+1 < chi && r.units[clo].kind == kindSubject && r.units[clo+1].kind == kindPast) && r.leadsOnly(clo, lo) {
+		return Before, clo
+	}
+	return Now, -1
+}
+
+func (r *reader) possessedPlan(n *unit) bool {
+	w := r.word(n.from)
+	return (w == "plan" || w == "goal" || w == "goals" || w == "plans") && r.word(n.to) == ":"
+}
+
+func (r *reader) anchorAt(k int) bool {
+	switch n := &r.units[k]; n.kind {
+	case kindSign, kindFall, kindOffFloor, kindBearing, kindReviewDone, kindReviewAsked:
+		return true
+	case kindVerb:
+		return !n.e.fields.weak
+	}
+	return false
+}
+
+// leadsOnly reports whether nothing stands between units i and j but signs.
+func (r *reader) leadsOnly(i, j int) bool {
+	for k := i + 1; k < j; k++ {
+		if r.units[k].e != nil {
+			return false
+		}
+	}
+	return true
+}
+
+// otherPerson is the unit of the person other than the resident whose doing unit i is, -1 for none.
+func (r *reader) otherPerson(s *sentence, i int) int {
+	u := &r.units[i]
+	if u.kind == kindPerson || u.kind == kindForm || u.kind == kindTold {
+		return -1
+	}
+	clo, _ := r.chunk(s, i)
+	// "her husband, who uses …": the relative clause speaks of the person before it
+	if clo > s.lo && (r.word(r.units[clo-1].from) == "who") {
+		for k := clo - 2; k >= s.lo && k >= clo-4; k-- {
+			if n := &r.units[k]; n.kind == kindPerson && (n.e.name == "family" || n.e.name == "other") {
+				return k
+			}
+		}
+	}
+	for k := i - 1; k >= clo; k-- {
+		n := &r.units[k]
+		if n.kind == kindSubject {
+			switch r.word(n.from) {
+			case "she", "he", "resident", "res", "pt", "patient", "i", "we", "client":
+				return -1
+			}
+		}
+		if n.kind == kindBreak && (r.word(n.from) == "while" || r.word(n.from) == "when" || r.word(n.from) == "as") {
+			return -1
+		}
+		if n.kind == kindPerson && (n.e.name == "family" || n.e.name == "other") {
+			if r.subjectPerson(s, k) || r.word(n.to) == "'s" {
+				return k
+			}
+			return -1
+		}
+	}
+	return -1
+}
+
+// subjectPerson reports whether the person at unit k is who acts, not one told, visited or accompanied.
+func (r *reader) subjectPerson(s *sentence, k int) bool {
+	n := &r.units[k]
+	at := n.from - 1
+	for at >= 0 {
+		switch r.word(at) {
+		case "her", "his", "the", "their", "a", "an", "my", "another", "elderly", "one", "other":
+			at--
+			continue
+		}
+		break
+	}
+	switch r.word(at) {
+	case "with", "by", "to", "for", "told", "informed", "from", "of", "called", "notified", "beside", "per", "at", "asked", "about", "near", "see", "via", "like", "requested", "between", "on":
+		return false
+	}
+	// a telling verb behind makes the person the one told
+	if k+1 < s.hi && r.units[k+1].kind == kindTold && r.units[k+1].from-n.to <= 2 {
+		return false
+	}
+	switch r.word(n.to) {
+	case "visited", "visiting", "in", "present", "came", "brought", "says", "said", "reports", "states", "report", "stated", "mentioned", "asked", "at", "here", "phoned", "rang", "called", "helped", ",", "thinks", "feels", "requested", "took":
+		return r.word(n.to) == "came" && false
+	}
+	return true
+}
+
+// doubtedBy is the unit that makes unit i uncertain, -1 for none.
+func (r *reader) doubtedBy(s *sentence, i int) int {
+	lo, _ := r.segment(s, i)
+	for k := i - 1; k >= lo; k-- {
+		n := &r.units[k]
+		if n.sign == '?' || n.kind == kindPossible {
+			return k
+		}
+		if r.anchorAt(k) && !(n.kind == kindSign && r.units[i].kind == kindSign) {
+			break
+		}
+		if n.kind == kindCare || n.kind == kindTold {
+			break
+		}
+	}
+	return -1
+}
+
+// orderedBy is the unit that makes unit i an instruction; unsaid where the author's role and the form do; none otherwise.
+func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
+	u := &r.units[i]
+	switch u.kind {
+	case kindSign, kindFall, kindOffFloor, kindPerson, kindTold, kindForm, kindVitalName, kindVitalPair, kindVitalTaken, kindReason, kindFaultWord, kindFit, kindReviewAsked:
+		return none
+	}
+	clinician := r.role == Therapist || r.role == Nurse || r.role == Doctor
+	if clinician && (s.plan || s.headed && r.role != Nurse || s.headed && s.plan) {
+		if u.kind == kindReviewDone || u.kind == kindReviewWord {
+			return none
+		}
+		return unsaid
+	}
+	lo, hi := r.segment(s, i)
+	_, chi := r.chunk(s, i)
+	for k := i - 1; k >= lo; k-- {
+		n := &r.units[k]
+		if n.kind == kindOrder || n.kind == kindPlanHead {
+			w := r.word(n.from)
+			if (w == "do" || w == "don't") && r.role == CareWorker {
+				continue
+			}
+			if u.kind == kindAid && (w == "keep" || w == "use" || w == "requires") && n.to-n.from == 1 && false {
+				continue
+			}
+			if k+1 == i && u.kind == kindVerb && u.form == Past {
+				continue
+			}
+			return k
+		}
+		if r.anchorAt(k) || n.kind == kindCare {
+			break
+		}
+	}
+	for k := i + 1; k < chi; k++ {
+		n := &r.units[k]
+		if n.kind == kindOrder {
+			w := r.word(n.from)
+			if w == "per" || w == "as" || w == "from" || w == "care" || w == "careplan" || w == "plan" || w == "effective" || w == "by" || w == "orders" || w == "order" {
+				return k
+			}
+			if k < hi && w == "only" {
+				return k
+			}
+		}
+		if r.anchorAt(k) && k > i+1 && r.commaBetween(i, k) {
+			break
+		}
+	}
+	if r.role == Therapist || r.role == Doctor {
+		if st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
+			return unsaid
+		}
+		if u.kind == kindVerb && u.form == NounForm && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated {
+			return unsaid
+		}
+	}
+	return none
+}

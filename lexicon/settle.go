@@ -1,0 +1,232 @@
+package lexicon
+
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// settle decides units whose words have several readings by what stands beside them.
+func (r *reader) settle() {
+	r.splitSentences()
+	for i := range r.units {
+		u := &r.units[i]
+		if u.e == nil {
+			continue
+		}
+		one := u.to-u.from == 1 && len(r.word(u.from)) == 1
+		switch u.kind {
+		case kindSide:
+			if one && !r.nearLimbOrStatus(i) {
+				drop(u)
+			}
+		case kindVitalName:
+			// "T", "P", "R" and "obs" name a vital only where a figure follows.
+			if !r.figureFollows(i) && (one || u.e.name != "pressure") {
+				drop(u)
+			}
+		case kindPerson:
+			if u.e.name == "pt" {
+				r.settlePT(i)
+			}
+		case kindHeader, kindPlanHead:
+			if !r.opensLine(i) {
+				r.demoteHeader(u)
+			}
+		case kindStaff:
+			if u.e.name == "x" && (r.countsOther(i)) {
+				drop(u)
+			}
+		case kindBearing:
+			// "WB:" and "Weight bearing status:" head a line; the status follows.
+			if u.e.name == "able" && r.nextIsColon(i) {
+				drop(u)
+			}
+		case kindVerb:
+			if r.nextIsColon(i) && u.form == NounForm {
+				continue
+			}
+			if r.staffOnFoot(i) {
+				drop(u)
+			}
+		}
+	}
+}
+
+// splitSentences rewrites line ends: one that only wraps a sentence is dropped to a blank.
+func (r *reader) splitSentences() {
+	for i := range r.units {
+		u := &r.units[i]
+		if u.sign != '\n' {
+			continue
+		}
+		switch {
+		case i+1 < len(r.units) && r.units[i+1].sign == '-' && r.units[i+1].from == u.to:
+			u.sign = '.' // a list mark opens the line
+		case strings.Count(r.text[r.toks[u.from].Start:r.toks[u.from].End], "\n") > 1:
+			u.sign = '.' // a blank line
+		case r.lineOpens(u.to):
+			u.sign = '.'
+		case u.to < len(r.toks) && r.toks[u.to].Capital && !r.toks[u.to].Upper && !r.wraps(u.from):
+			u.sign = '.'
+		default:
+			u.sign = 0
+		}
+	}
+}
+
+// wraps reports whether the text before a line end cannot end a sentence.
+func (r *reader) wraps(at int) bool {
+	switch r.word(at - 1) {
+	case "", ",", "the", "a", "an", "to", "of", "with", "and", "or", "w/", "→", "by", "on", "in", "from", "her", "his":
+		return true
+	}
+	return false
+}
+
+// lineOpens reports whether token i opens a headed or timed line: "Transfers:", "S:", "0730 …".
+func (r *reader) lineOpens(i int) bool {
+	if i >= len(r.toks) {
+		return false
+	}
+	if r.toks[i].Kind == token.Number && len(r.toks[i].Word) == 4 {
+		return true
+	}
+	for k := i; k < len(r.toks) && k < i+4; k++ {
+		if r.toks[k].Word == ":" {
+			return k > i && !(r.toks[i].Kind == token.Number)
+		}
+		if r.toks[k].Kind != token.Word {
+			break
+		}
+	}
+	return false
+}
+
+func (r *reader) nextIsColon(i int) bool { return r.word(r.units[i].to) == ":" }
+
+// opensLine reports whether unit i is a heading: first of its sentence and followed by a colon or dash.
+func (r *reader) opensLine(i int) bool {
+	return r.nextIsColon(i)
+}
+
+// demoteHeader gives a heading word its other meaning.
+func (r *reader) demoteHeader(u *unit) { drop(u) }
+
+// nearLimbOrStatus reports whether a bare "L" or "R" stands beside a limb or a status.
+func (r *reader) nearLimbOrStatus(i int) bool {
+	for _, k := range [...]int{i - 1, i + 1} {
+		if k < 0 || k >= len(r.units) {
+			continue
+		}
+		switch r.units[k].kind {
+		case kindLimb, kindBearing:
+			return r.units[k].to == r.units[i].from || r.units[i].to == r.units[k].from
+		}
+	}
+	return false
+}
+
+// figureFollows reports whether a number stands within a few words of unit i in its sentence.
+func (r *reader) figureFollows(i int) bool {
+	u := r.units[i]
+	reach := 4
+	if u.to-u.from == 1 && len(r.word(u.from)) == 1 {
+		reach = 1
+	}
+	if u.e.name == "pressure" {
+		reach = 8
+	}
+	for k := u.to; k < len(r.toks) && k < u.to+reach; k++ {
+		t := r.toks[k]
+		if t.Kind == token.Number {
+			return true
+		}
+		if t.Kind == token.Newline || t.Word == "." || t.Word == ";" {
+			return false
+		}
+	}
+	return false
+}
+
+// settlePT reads "PT": the patient, unless a verb of assessing follows or "by", "per", "from" stands before.
+func (r *reader) settlePT(i int) {
+	u := &r.units[i]
+	switch r.word(u.from - 1) {
+	case "by", "per", "from", "told", "informed", "notified", "called":
+		u.e = r.lex.find("person.therapy")
+		return
+	}
+	if i+1 < len(r.units) && r.units[i+1].from == u.to {
+		switch r.units[i+1].kind {
+		case kindReviewWord, kindReviewAsked, kindReviewDone:
+			u.e = r.lex.find("person.therapy")
+			return
+		case kindTold:
+			switch r.word(r.units[i+1].from) {
+			case "aware", "notified", "informed", "called", "contacted", "paged", "updated":
+				if r.toks[u.from].Upper {
+					u.e = r.lex.find("person.therapy")
+					return
+				}
+			}
+		}
+	}
+	u.kind, u.e = kindSubject, nil
+}
+
+// find is the entry of an id; the ids used in code are checked by a test.
+func (l *Lexicon) find(id string) *entry {
+	for i := range l.entries {
+		if l.entries[i].ID == id {
+			return &l.entries[i]
+		}
+	}
+	return nil
+}
+
+// countsOther reports whether "x2" at unit i counts something other than helpers: repetitions of a
+// distance or of an exercise, days, or doses.
+func (r *reader) countsOther(i int) bool {
+	u := r.units[i]
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindDistance {
+		return true
+	}
+	switch r.word(u.to) {
+	case "reps", "rep", "times", "sets", "days", "hours", "min", "mins", "minutes", "hrs", "weeks", "wks", "episodes", "daily", "rounds", "trials", "occasions":
+		return true
+	}
+	n := r.count(u)
+	return n > 4
+}
+
+// count is the number in a unit's words, -1 if it has none.
+func (r *reader) count(u unit) int {
+	if u.e != nil && u.e.fields.hasStaff {
+		return u.e.fields.staff
+	}
+	n := -1
+	for k := u.from; k < u.to; k++ {
+		if r.toks[k].IsNum {
+			n = int(r.toks[k].Num)
+		}
+	}
+	return n
+}
+
+// staffOnFoot reports whether the verb at unit i tells of the writer walking in, out or past.
+func (r *reader) staffOnFoot(i int) bool {
+	u := r.units[i]
+	if u.e.fields.concept != "move.walk" && u.e.fields.concept != "move.stand" {
+		return false
+	}
+	prev := r.word(u.from - 1)
+	if prev != "i" && prev != "writer" && prev != "we" && prev != "staff" {
+		return false
+	}
+	switch r.word(u.to) {
+	case "her", "him", "them", "resident", "res", "pt", "with", "the", "mr", "mrs", "beside", "this":
+		return false
+	}
+	return true
+}
