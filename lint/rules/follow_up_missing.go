@@ -36,11 +36,11 @@ func checkFollowUpMissing(p *pass) {
 
 // event is what the next shift should follow up, and its words; nil for none.
 func event(p *pass, e *timeline.Entry) (*lexicon.Statement, string) {
-	for _, s := range done(e, func(s *lexicon.Statement) bool { return isFall(s) || s.Concept == "sign.faint" }) {
-		if s.Concept == "sign.faint" {
-			return s, "the resident fainted"
-		}
-		return s, "the resident fell"
+	if falls := done(e, isFall); len(falls) > 0 {
+		return falls[0], "the resident fell"
+	}
+	if faints := done(e, of("sign.faint")); len(faints) > 0 {
+		return faints[0], "the resident fainted"
 	}
 	if d := drop(e, p.policy); d != nil {
 		return d.upright, "the blood pressure dropped on rising"
