@@ -23,8 +23,8 @@
 //	  partial: 0.5                # where the chart gives no percentage
 //	rules:                        # id → off, hint, warning or error
 //	  aid-unstated: off
-//	words:                        # the home's own terms: term → concept id, or with fields of the statement
-//	  big blue: aid.total-lift
+//	words:                        # the home's own terms: term → concept id, or a mapping with fields that
+//	  big blue: aid.total-lift    # the term gives: limb, side, staff, assist, method, to, posture
 //	  two man job: {concept: move.transfer, staff: 2}
 //	roles:                        # job title → care worker, nurse, therapist, doctor or other
 //	  resident assistant: care worker
@@ -49,7 +49,7 @@ type Policy struct {
 	SystolicDrop, DiastolicDrop float64                     // mmHg, inclusive
 	ToeTouchCap, PartialCap     float64                     // share of body weight, 0 to 1
 	Rules                       map[string]finding.Severity // rule id → severity; a rule not in it keeps its own
-	Words                       []Word                      // in the order of the file
+	Words                       []lexicon.Word              // in the order of the file
 	Roles                       map[string]lexicon.Role     // job title as written → role
 }
 
@@ -89,11 +89,4 @@ func Default() *Policy {
 type Known struct {
 	Rules    []string
 	Concepts []string
-}
-
-// A Word is a home's own term.
-type Word struct {
-	Term    string
-	Concept string
-	Fields  map[string]string
 }

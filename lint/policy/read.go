@@ -306,7 +306,7 @@ func (d *decoder) roles(n *yaml.Node) {
 	for k, v := range d.entries("roles", n) {
 		s := scalar(v)
 		if !slices.Contains(roles, s) {
-			d.unknown(v, fmt.Sprintf("role of %q", k.Value), s, roles)
+			d.unknown(v, fmt.Sprintf("title %q: role", k.Value), s, roles)
 			continue
 		}
 		d.policy.Roles[k.Value] = lexicon.Role(s)
@@ -317,33 +317,32 @@ func (d *decoder) roles(n *yaml.Node) {
 // the statement that the term gives.
 func (d *decoder) words(n *yaml.Node) {
 	for k, v := range d.entries("words", n) {
-		w := Word{Term: k.Value}
+		w := lexicon.Word{Term: k.Value}
+		what := fmt.Sprintf("word %q", k.Value)
 		concept := v
 		if v.Kind == yaml.MappingNode {
 			concept = nil
-			what := fmt.Sprintf("word %q", k.Value)
-			names := append([]string{"concept"}, fields()...)
-			for f, value := range d.entries(what, v) {
-				switch {
-				case f.Value == "concept":
-					concept = value
-				case !slices.Contains(names, f.Value):
-					d.unknown(f, what+": key", f.Value, names)
-				case value.Kind != yaml.ScalarNode || value.Value == "":
-					d.fault(value, "%s: %s: want one value", what, f.Value)
-				default:
+			keys := []key{{"concept", func(n *yaml.Node) { concept = n }}}
+			for _, f := range fields() {
+				keys = append(keys, key{f.name, func(n *yaml.Node) {
+					value := scalar(n)
+					if !slices.Contains(f.values, value) {
+						d.fault(n, "%s: %s: want one of %s", what, f.name, strings.Join(f.values, ", "))
+						return
+					}
 					if w.Fields == nil {
 						w.Fields = make(map[string]string)
 					}
-					w.Fields[f.Value] = value.Value
-				}
+					w.Fields[f.name] = value
+				}})
 			}
+			d.mapping(what, v, keys)
 		}
 		switch {
 		case concept == nil, scalar(concept) == "":
-			d.fault(v, "word %q: want a concept id, such as aid.total-lift", k.Value)
+			d.fault(v, "%s: want a concept id, such as aid.total-lift", what)
 		case !slices.Contains(d.known.Concepts, concept.Value):
-			d.unknown(concept, fmt.Sprintf("word %q: concept", k.Value), concept.Value, d.known.Concepts)
+			d.unknown(concept, what+": concept", concept.Value, d.known.Concepts)
 		default:
 			w.Concept = concept.Value
 			d.policy.Words = append(d.policy.Words, w)
@@ -351,9 +350,22 @@ func (d *decoder) words(n *yaml.Node) {
 	}
 }
 
-// fields are the fields of a statement that a term can give.
-func fields() []string {
-	return []string{"limb", "side", "percent", "staff", "assist", "method", "aids", "from", "to", "posture", "fit"}
+// A field is one field of a statement that a term can give, and the values that it takes.
+type field struct {
+	name   string
+	values []string
+}
+
+func fields() []field {
+	return []field{
+		{"limb", []string{"leg", "arm"}},
+		{"side", []string{"left", "right", "both"}},
+		{"staff", []string{"0", "1", "2", "3", "4", "5", "6", "7", "8", "9"}},
+		{"assist", []string{"independent", "supervision", "standby", "contact-guard", "minimum", "moderate", "maximum", "dependent"}},
+		{"method", []string{"pivot", "side-by-side", "board", "sit-stand-lift", "total-lift", "lift"}},
+		{"to", []string{"bed", "chair", "wheelchair", "toilet", "commode", "floor", "shower", "bath", "car", "stretcher", "edge-of-bed"}},
+		{"posture", []string{"lying", "sitting", "standing"}},
+	}
 }
 
 // scalar is the value as written; empty for a list or a mapping.
