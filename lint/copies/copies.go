@@ -88,8 +88,9 @@ type Group struct {
 }
 
 type text struct {
-	words []string
-	tag   int
+	words  []string
+	sorted []string // the words, for a quick bound on the share
+	tag    int
 }
 
 // NewGroup is an empty group in which texts of at least that many words count as copies from that
@@ -112,6 +113,7 @@ func (g *Group) Add(body string, tag int, ok func(tag int) bool) (Match, bool) {
 	if len(words) < g.least {
 		return Match{}, false
 	}
+	sorted := slices.Sorted(slices.Values(words))
 	prints := fingerprints(words)
 	shared := make(map[int]int)
 	for _, p := range prints {
@@ -122,8 +124,8 @@ func (g *Group) Add(body string, tag int, ok func(tag int) bool) (Match, bool) {
 		}
 	}
 	var best Match
-	for _, i := range candidates(shared) {
-		if !couldReach(g.share, words, g.texts[i].words) {
+	for _, i := range candidates(shared, len(prints)/4) {
+		if atMost(sorted, g.texts[i].sorted) < g.share {
 			continue
 		}
 		if s := Share(words, g.texts[i].words); s >= g.share && s > best.Share {
@@ -131,7 +133,7 @@ func (g *Group) Add(body string, tag int, ok func(tag int) bool) (Match, bool) {
 		}
 	}
 	at := len(g.texts)
-	g.texts = append(g.texts, text{words, tag})
+	g.texts = append(g.texts, text{words, sorted, tag})
 	for _, p := range prints {
 		list := append(g.seen[p], at)
 		if len(list) > postings {
@@ -142,19 +144,37 @@ func (g *Group) Add(body string, tag int, ok func(tag int) bool) (Match, bool) {
 	return best, best.Share > 0
 }
 
-// candidates are the texts that share most fingerprints, the latest of equals first.
-func candidates(shared map[int]int) []int {
-	ids := make([]int, 0, len(shared))
-	for i := range shared {
-		ids = append(ids, i)
+// candidates are the texts that share most fingerprints, the latest of equals first. Texts that share
+// less than least are left out: one changed word of ten spoils at most half of the fingerprints,
+// and a stock phrase or two make no copy.
+func candidates(shared map[int]int, least int) []int {
+	var ids []int
+	for i, n := range shared {
+		if n >= least {
+			ids = append(ids, i)
+		}
 	}
 	slices.SortFunc(ids, func(a, b int) int { return cmp.Or(cmp.Compare(shared[b], shared[a]), cmp.Compare(b, a)) })
 	return ids[:min(len(ids), compared)]
 }
 
-// couldReach reports whether the lengths of two texts let their share reach the given one.
-func couldReach(share float64, a, b []string) bool {
-	return float64(min(len(a), len(b))) >= share*float64(max(len(a), len(b)))
+// atMost is what the share of two texts cannot exceed: the words that they have in common in any
+// order, as a share of the longer. It spares most of the diffs.
+func atMost(a, b []string) float64 {
+	common := 0
+	for i, j := 0, 0; i < len(a) && j < len(b); {
+		switch c := cmp.Compare(a[i], b[j]); {
+		case c < 0:
+			i++
+		case c > 0:
+			j++
+		default:
+			common++
+			i++
+			j++
+		}
+	}
+	return float64(common) / float64(max(len(a), len(b)))
 }
 
 // fingerprints are the winnowed hashes of the words, each once, sorted. They are the same in every
