@@ -126,16 +126,14 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 func (l *Lexicon) compile(i int) error {
 	e := &l.entries[i]
 	for _, w := range e.Says {
-		seqs, err := vocab.Expand(w.Text)
+		seq, err := vocab.Parse(w.Text)
 		if err != nil {
 			return fmt.Errorf("%s:%d: %w", e.File, w.Line, err)
 		}
 		payload := len(l.said)
 		l.said = append(l.said, saying{entry: i, form: Tense(w.Form)})
-		for _, s := range seqs {
-			// A wording listed under two entries belongs to the first; files are read in name order.
-			l.matcher.Add(s, payload)
-		}
+		// A wording listed under two entries belongs to the first; files are read in name order.
+		l.matcher.Add(seq, payload)
 	}
 	return nil
 }

@@ -1,7 +1,9 @@
 // Package match finds the wordings of a vocabulary in a sequence of tokens, longest first from the left.
 //
-// All wordings are compiled once into one trie over word numbers. A Matcher is immutable and safe for
-// concurrent use. The cost of a token does not grow with the number of wordings.
+// All wordings are compiled once into one graph over word numbers: the plain beginnings of wordings
+// share a trie, and the options of a choice meet again in one node, so that a wording costs what it is
+// long, not what it could be spelled out to. A Matcher is immutable once sealed and safe for concurrent
+// use. The cost of a token hardly grows with the number of wordings.
 package match
 
 import "example.com/stance/lexicon/internal/vocab"
@@ -13,9 +15,10 @@ type WordID int32
 type Matcher struct {
 	words map[string]WordID
 	nodes []node
-	edges map[edge]int32
-	first []int32 // by WordID: node reached from the root, 0 for none
-	num   int32   // node reached from the root by a number, 0 for none
+	edges map[edge]int32 // to the first link of a chain
+	links []link
+	tree  map[edge]int32 // while compiling: the shared beginnings
+	first []int32        // by WordID: the chain of links from the root
 }
 
 type edge struct {
@@ -23,14 +26,24 @@ type edge struct {
 	word WordID
 }
 
+// link is one of the nodes that a word leads to.
+type link struct{ to, next int32 }
+
 type node struct {
-	number, numberGlued int32 // child by a number slot
-	gap                 int32 // child by a gap of up to maxGap words
-	out                 int32 // payload+1, 0 for none
-	glued               bool  // has children that must stand without a blank
+	out  int32   // payload+1, 0 for none
+	eps  []int32 // nodes that go on from here at no cost
+	gap  []int32 // nodes reached by up to maxGap words
+	glue bool    // some edge wants a word without a blank before it
+	num  bool    // some edge takes a number
 }
 
 const maxGap = 3
+
+// numberWord stands for any number on an edge; gluedBit marks an edge that allows no blank before it.
+const (
+	numberWord WordID = 1 << 28
+	gluedBit   WordID = 1 << 29
+)
 
 // Input is one token as the matcher sees it.
 type Input struct {
@@ -46,75 +59,100 @@ type Hit struct {
 	Payload  int
 }
 
-// New returns an empty matcher; Add wordings, then use it.
+// New returns an empty matcher. Add wordings, then Seal it.
 func New() *Matcher {
-	return &Matcher{words: map[string]WordID{}, nodes: make([]node, 1), edges: map[edge]int32{}}
+	return &Matcher{words: map[string]WordID{}, nodes: make([]node, 1), edges: map[edge]int32{}, links: make([]link, 1), tree: map[edge]int32{}}
 }
 
-// gluedBit sets words that must follow without a blank apart from the same words elsewhere.
-const gluedBit WordID = 1 << 30
-
-// Add compiles one sequence. Where two sequences are equal the first payload stays; Add reports
-// whether the sequence was new, and the payload that has it.
-func (m *Matcher) Add(seq []vocab.Part, payload int) (has int, added bool) {
-	at := int32(0)
-	for _, p := range seq {
-		at = m.child(at, p)
+// Add compiles one wording. Where two wordings meet in one sequence of words the lower payload holds.
+func (m *Matcher) Add(seq vocab.Seq, payload int) {
+	at, i := int32(0), 0
+	for ; i < len(seq) && seq[i].Slot != vocab.Choice && seq[i].Slot != vocab.Gap; i++ {
+		k := edge{at, m.symbol(&seq[i], i == 0)}
+		next, ok := m.tree[k]
+		if !ok {
+			next = m.grow()
+			m.tree[k] = next
+			m.connect(k, next)
+		}
+		at = next
 	}
-	if m.nodes[at].out != 0 {
-		return int(m.nodes[at].out - 1), false
+	if i < len(seq) {
+		end := m.grow()
+		m.compile(seq[i:], at, end, i == 0)
+		at = end
 	}
-	m.nodes[at].out = int32(payload) + 1
-	return payload, true
+	if n := &m.nodes[at]; n.out == 0 || n.out > int32(payload)+1 {
+		n.out = int32(payload) + 1
+	}
 }
 
-func (m *Matcher) child(at int32, p vocab.Part) int32 {
-	grow := func(slot *int32) int32 {
-		if *slot == 0 {
-			*slot = int32(len(m.nodes))
-			next := *slot
-			m.nodes = append(m.nodes, node{})
-			return next
+func (m *Matcher) grow() int32 {
+	m.nodes = append(m.nodes, node{})
+	return int32(len(m.nodes) - 1)
+}
+
+func (m *Matcher) symbol(p *vocab.Part, opens bool) WordID {
+	id := numberWord
+	if p.Slot == vocab.Literal {
+		var ok bool
+		if id, ok = m.words[p.Word]; !ok {
+			id = WordID(len(m.words) + 1)
+			m.words[p.Word] = id
 		}
-		return *slot
 	}
-	switch p.Slot {
-	case vocab.Number:
-		if p.Glued {
-			return grow(&m.nodes[at].numberGlued)
-		}
-		return grow(&m.nodes[at].number)
-	case vocab.Gap:
-		return grow(&m.nodes[at].gap)
-	}
-	id, ok := m.words[p.Word]
-	if !ok {
-		id = WordID(len(m.words) + 1)
-		m.words[p.Word] = id
-	}
-	if p.Glued {
-		m.nodes[at].glued = true
+	if p.Glued && !opens {
 		id |= gluedBit
 	}
-	k := edge{at, id}
-	next, ok := m.edges[k]
-	if !ok {
-		next = int32(len(m.nodes))
-		m.nodes = append(m.nodes, node{})
-		m.edges[k] = next
+	return id
+}
+
+func (m *Matcher) connect(k edge, to int32) {
+	n := &m.nodes[k.node]
+	n.glue = n.glue || k.word&gluedBit != 0
+	n.num = n.num || k.word&numberWord != 0
+	m.links = append(m.links, link{to: to, next: m.edges[k]})
+	m.edges[k] = int32(len(m.links) - 1)
+}
+
+// compile leads the sequence from one node to another; opens says that nothing stands before it.
+func (m *Matcher) compile(seq vocab.Seq, from, to int32, opens bool) {
+	if len(seq) == 0 {
+		m.nodes[from].eps = append(m.nodes[from].eps, to)
+		return
 	}
-	return next
+	for i := range seq {
+		next := to
+		if i < len(seq)-1 {
+			next = m.grow()
+		}
+		switch p := &seq[i]; p.Slot {
+		case vocab.Choice:
+			for _, o := range p.Options {
+				if p.Glued && len(o) > 0 {
+					o = append(vocab.Seq(nil), o...)
+					o[0].Glued = true
+				}
+				m.compile(o, from, next, opens && i == 0)
+			}
+		case vocab.Gap:
+			m.nodes[from].gap = append(m.nodes[from].gap, next)
+		default:
+			m.connect(edge{from, m.symbol(p, opens && i == 0)}, next)
+		}
+		from = next
+	}
 }
 
 // Seal prepares the matcher for use after the last Add.
 func (m *Matcher) Seal() {
+	m.tree = nil
 	m.first = make([]int32, len(m.words)+1)
-	for e, n := range m.edges {
-		if e.node == 0 {
-			m.first[e.word] = n
+	for e, l := range m.edges {
+		if e.node == 0 && e.word < numberWord {
+			m.first[e.word] = l
 		}
 	}
-	m.num = m.nodes[0].number
 }
 
 // Word is the number of a folded word, 0 if no wording has it.
@@ -130,9 +168,20 @@ func (m *Matcher) Words(yield func(string)) {
 // Find appends the hits in in to dst, leftmost and longest, none overlapping.
 func (m *Matcher) Find(dst []Hit, in []Input) []Hit {
 	for i := 0; i < len(in); {
-		if end, out := m.longest(in, i); out > 0 {
-			dst = append(dst, Hit{From: i, To: end, Payload: int(out - 1)})
-			i = end
+		var b best
+		if w := in[i].Word; w != 0 {
+			m.follow(in, m.first[w], i+1, &b)
+		}
+		if in[i].IsNum {
+			m.follow(in, m.edges[edge{0, numberWord}], i+1, &b)
+		}
+		// wordings that begin with a choice whose first option is empty
+		for _, n := range m.nodes[0].eps {
+			m.walk(in, n, i, &b)
+		}
+		if b.out > 0 {
+			dst = append(dst, Hit{From: i, To: b.end, Payload: int(b.out - 1)})
+			i = b.end
 			continue
 		}
 		i++
@@ -140,54 +189,49 @@ func (m *Matcher) Find(dst []Hit, in []Input) []Hit {
 	return dst
 }
 
-// longest is the end and payload of the longest wording that starts at token i.
-func (m *Matcher) longest(in []Input, i int) (end int, out int32) {
-	if n := m.first[in[i].Word]; n != 0 && in[i].Word != 0 {
-		end, out = m.walk(in, n, i+1, 0, 0)
-	}
-	if in[i].IsNum && m.num != 0 {
-		if e, o := m.walk(in, m.num, i+1, 0, 0); o > 0 && e > end {
-			end, out = e, o
-		}
-	}
-	return end, out
+// best is the longest wording so far; of equal length the lower payload.
+type best struct {
+	end int
+	out int32
 }
 
-// walk goes on from node n with token i; end and out are the best so far.
-func (m *Matcher) walk(in []Input, n int32, i int, end int, out int32) (int, int32) {
+func (m *Matcher) follow(in []Input, l int32, i int, b *best) {
+	for ; l != 0; l = m.links[l].next {
+		m.walk(in, m.links[l].to, i, b)
+	}
+}
+
+// walk goes on from node n with token i.
+func (m *Matcher) walk(in []Input, n int32, i int, b *best) {
 	nd := &m.nodes[n]
-	if nd.out > 0 && i > end {
-		end, out = i, nd.out
+	if nd.out > 0 && (i > b.end || i == b.end && nd.out < b.out) {
+		b.end, b.out = i, nd.out
+	}
+	for _, e := range nd.eps {
+		m.walk(in, e, i, b)
 	}
 	if i >= len(in) {
-		return end, out
+		return
 	}
 	t := &in[i]
 	if t.Word != 0 {
-		if next, ok := m.edges[edge{n, t.Word}]; ok {
-			end, out = m.walk(in, next, i+1, end, out)
-		}
-		if nd.glued && t.Glued {
-			if next, ok := m.edges[edge{n, t.Word | gluedBit}]; ok {
-				end, out = m.walk(in, next, i+1, end, out)
-			}
+		m.follow(in, m.edges[edge{n, t.Word}], i+1, b)
+		if nd.glue && t.Glued {
+			m.follow(in, m.edges[edge{n, t.Word | gluedBit}], i+1, b)
 		}
 	}
-	if t.IsNum {
-		if nd.number > 0 {
-			end, out = m.walk(in, nd.number, i+1, end, out)
-		}
-		if nd.numberGlued > 0 && t.Glued {
-			end, out = m.walk(in, nd.numberGlued, i+1, end, out)
+	if t.IsNum && nd.num {
+		m.follow(in, m.edges[edge{n, numberWord}], i+1, b)
+		if nd.glue && t.Glued {
+			m.follow(in, m.edges[edge{n, numberWord | gluedBit}], i+1, b)
 		}
 	}
-	if nd.gap > 0 {
+	for _, g := range nd.gap {
 		for skip := 0; skip <= maxGap && i+skip < len(in); skip++ {
 			if skip > 0 && in[i+skip-1].Stop {
 				break
 			}
-			end, out = m.walk(in, nd.gap, i+skip, end, out)
+			m.walk(in, g, i+skip, b)
 		}
 	}
-	return end, out
 }

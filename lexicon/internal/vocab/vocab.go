@@ -128,39 +128,85 @@ func Read(name string, r io.Reader) ([]Entry, error) {
 	return out, nil
 }
 
-// Part is one element of an expanded wording: a word, a number slot or a gap.
+// A Seq is a wording, or one option of a choice: its parts in order.
+type Seq []Part
+
+// Part is one element of a wording.
 type Part struct {
-	Word  string // folded; empty for a slot
-	Slot  Slot
-	Glued bool // no blank before it
+	Slot    Slot
+	Word    string // folded; with Literal only
+	Options []Seq  // with Choice only; an empty option may be left out
+	Glued   bool   // no blank before it
 }
 
-// Slot is what may stand in place of a word.
+// Slot is what stands in a place of a wording.
 type Slot uint8
 
 const (
 	Literal Slot = iota
 	Number
-	Gap // up to three words
+	Gap    // up to three words
+	Choice // one of Options
 )
 
-// Expand lists the plain sequences of a wording with choices and optional parts.
-func Expand(text string) ([][]Part, error) {
+// Parse reads a wording.
+func Parse(text string) (Seq, error) {
 	p := parser{in: text}
-	seqs, err := p.sequence()
+	seq, err := p.sequence()
 	if err != nil {
 		return nil, err
 	}
 	if p.at < len(p.in) {
 		return nil, fmt.Errorf("unexpected %q in wording %q", p.in[p.at], text)
 	}
-	for _, s := range seqs {
-		if len(s) == 0 || s[0].Slot == Gap || s[len(s)-1].Slot == Gap {
-			return nil, fmt.Errorf("wording %q must begin and end with a word or number", text)
-		}
-		s[0].Glued = false
+	if len(seq) == 0 || seq[0].Slot == Gap || seq[len(seq)-1].Slot == Gap || optional(seq) {
+		return nil, fmt.Errorf("wording %q must begin and end with a word or number", text)
 	}
-	return seqs, nil
+	return seq, nil
+}
+
+// optional reports whether nothing at all satisfies the sequence.
+func optional(seq Seq) bool {
+	for _, p := range seq {
+		if p.Slot != Choice {
+			return false
+		}
+		empty := false
+		for _, o := range p.Options {
+			empty = empty || optional(o)
+		}
+		if !empty {
+			return false
+		}
+	}
+	return true
+}
+
+// Expand lists every plain sequence that a wording stands for. It is meant for checks of the matcher.
+func (s Seq) Expand() []Seq {
+	out := []Seq{nil}
+	for _, p := range s {
+		more := []Seq{{p}}
+		if p.Slot == Choice {
+			more = nil
+			for _, o := range p.Options {
+				for _, e := range o.Expand() {
+					if len(e) > 0 && p.Glued {
+						e[0].Glued = true
+					}
+					more = append(more, e)
+				}
+			}
+		}
+		var next []Seq
+		for _, a := range out {
+			for _, b := range more {
+				next = append(next, append(append(Seq(nil), a...), b...))
+			}
+		}
+		out = next
+	}
+	return out
 }
 
 type parser struct {
@@ -169,21 +215,14 @@ type parser struct {
 }
 
 // sequence reads up to a closing bracket, a bar or the end.
-func (p *parser) sequence() ([][]Part, error) {
-	seqs := [][]Part{nil}
+func (p *parser) sequence() (Seq, error) {
+	var seq Seq
 	glue := false
-	add := func(more [][]Part) {
-		var next [][]Part
-		for _, s := range seqs {
-			for _, m := range more {
-				joined := append(append([]Part(nil), s...), m...)
-				if glue && len(m) > 0 {
-					joined[len(s)].Glued = true
-				}
-				next = append(next, joined)
-			}
+	add := func(parts ...Part) {
+		if glue && len(parts) > 0 {
+			parts[0].Glued, glue = true, false
 		}
-		seqs, glue = next, false
+		seq = append(seq, parts...)
 	}
 	for p.at < len(p.in) {
 		switch c := p.in[p.at]; {
@@ -194,13 +233,13 @@ func (p *parser) sequence() ([][]Part, error) {
 			glue = true
 		case c == '(' || c == '[':
 			p.at++
-			var choices [][]Part
+			var options []Seq
 			for {
 				s, err := p.sequence()
 				if err != nil {
 					return nil, err
 				}
-				choices = append(choices, s...)
+				options = append(options, s)
 				if p.at < len(p.in) && p.in[p.at] == '|' {
 					p.at++
 					continue
@@ -210,21 +249,21 @@ func (p *parser) sequence() ([][]Part, error) {
 			want := byte(')')
 			if c == '[' {
 				want = ']'
-				choices = append(choices, nil)
+				options = append(options, nil)
 			}
 			if p.at >= len(p.in) || p.in[p.at] != want {
 				return nil, fmt.Errorf("missing %q in wording %q", want, p.in)
 			}
 			p.at++
-			add(choices)
+			add(Part{Slot: Choice, Options: options})
 		case c == ')' || c == ']' || c == '|':
-			return seqs, nil
+			return seq, nil
 		case strings.HasPrefix(p.in[p.at:], "{n}"):
 			p.at += len("{n}")
-			add([][]Part{{{Slot: Number}}})
+			add(Part{Slot: Number})
 		case strings.HasPrefix(p.in[p.at:], "..."):
 			p.at += len("...")
-			add([][]Part{{{Slot: Gap}}})
+			add(Part{Slot: Gap})
 		default:
 			start := p.at
 			for p.at < len(p.in) && !strings.ContainsRune(" -~()[]|{", rune(p.in[p.at])) {
@@ -237,10 +276,10 @@ func (p *parser) sequence() ([][]Part, error) {
 			for _, w := range cutWord(strings.ToLower(p.in[start:p.at])) {
 				parts = append(parts, Part{Word: w})
 			}
-			add([][]Part{parts})
+			add(parts...)
 		}
 	}
-	return seqs, nil
+	return seq, nil
 }
 
 // cutWord parts a wording's word as the tokeniser parts a note's: digits from letters, signs alone, "'s" alone.
