@@ -60,7 +60,7 @@ func (r *reader) parts(i int) int {
 		return 1
 	case kindBreak, kindExcept:
 		switch r.word(u.from) {
-		case "then", "but", "however", "afterwards", "later", "because", "although", "though", "instead", "therefore", "whereas", "otherwise", "anyway", "subsequently", "which", "who", "until", "till", "and", "so", "except", "apart", "followed", "unless", "despite", "where":
+		case "then", "but", "however", "afterwards", "because", "although", "though", "whereas", "otherwise", "anyway", "subsequently", "which", "who", "until", "till", "and", "so", "except", "apart", "followed", "unless", "despite", "where":
 			return 2
 		}
 		// "after her wash" and "before lunch" only date a move; with a subject or verb they open a clause.
@@ -72,6 +72,10 @@ func (r *reader) parts(i int) int {
 			if n.kind == kindSubject && !r.possessive(k) || n.kind == kindPerson || n.kind == kindVerb && n.form != NounForm && !n.e.fields.weak || n.kind == kindTold || n.kind == kindFall {
 				return 2
 			}
+		}
+		switch r.word(u.from) {
+		case "later", "earlier", "first", "initially", "also", "next", "finally", "once", "overall", "since", "post", "plus":
+			return 0
 		}
 		return 1
 	case kindNegStop:
@@ -283,9 +287,8 @@ func isLift(aid string) bool { return aid == "sit-stand-lift" || aid == "total-l
 // placeUse reports whether the place at unit k is left or reached. Loose takes "in" and "on" as reaching.
 func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 	u := &r.units[k]
-	if k > 0 {
-		p := &r.units[k-1]
-		near := u.from-p.to <= 2 && r.onlyArticles(p.to, u.from)
+	if p := r.before(k); p != nil {
+		near := u.from-p.to <= 3 && r.onlyArticles(p.to, u.from)
 		switch {
 		case near && p.kind == kindFrom:
 			return true, false
@@ -313,6 +316,16 @@ func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 		return false, true
 	}
 	return false, false
+}
+
+// before is the unit before unit k, leaving out words that only own it ("to her bed"), nil for none.
+func (r *reader) before(k int) *unit {
+	for j := k - 1; j >= 0; j-- {
+		if p := &r.units[j]; p.kind != kindSubject || !r.onlyArticles(p.from, p.to) {
+			return p
+		}
+	}
+	return nil
 }
 
 // endsTo reports whether the verb's wording itself ends in a word of direction ("up to", "back into").
@@ -349,7 +362,11 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 			continue
 		}
 		pair := r.isPlace(i) && i+2 < s.hi && r.units[i+1].kind == kindTo && r.isPlace(i+2) && r.units[i+1].from == u.to &&
-			r.units[i+2].from-r.units[i+1].to <= 2 && r.word(r.units[i+1].from) != "in" && r.word(r.units[i+1].from) != "on"
+			r.units[i+2].from-r.units[i+1].to <= 2 && r.word(r.units[i+1].from) != "in" && r.word(r.units[i+1].from) != "on" &&
+			!r.isFloor(i) && !r.isFloor(i+2)
+		if !pair && u.kind == kindTo && r.startsSegment(s, i) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpBeside(s, i+1) {
+			pair = true // "back to bed x2"
+		}
 		lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
 		board := u.kind == kindAid && u.e.name == "board" && r.helpBeside(s, i)
 		if !pair && !lift && !board {
@@ -381,6 +398,19 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		}
 	}
 	return list
+}
+
+func (r *reader) isFloor(k int) bool {
+	return r.units[k].kind == kindPlace && r.units[k].e.fields.place == "floor"
+}
+
+// startsSegment reports whether unit i opens its segment.
+func (r *reader) startsSegment(s *sentence, i int) bool {
+	if i == s.lo {
+		at := r.units[i].from
+		return at == 0 || r.toks[at-1].Kind != token.Word
+	}
+	return r.parts(i-1) > 0 && r.units[i-1].to == r.units[i].from
 }
 
 func (r *reader) blocked(i, j int) bool {
@@ -893,11 +923,8 @@ func (m *mover) aid(k int) (bool, string) {
 
 // without reports whether the aid at unit k is said to be left out.
 func (r *reader) without(k int) bool {
-	if k == 0 {
-		return false
-	}
-	p := &r.units[k-1]
-	return p.kind == kindNegPre && r.units[k].from-p.to <= 2 && r.onlyArticles(p.to, r.units[k].from)
+	p := r.before(k)
+	return p != nil && p.kind == kindNegPre && r.units[k].from-p.to <= 3 && r.onlyArticles(p.to, r.units[k].from)
 }
 
 func isWalkingAid(aid string) bool {

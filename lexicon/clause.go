@@ -32,7 +32,7 @@ func (r *reader) sentences() []sentence {
 				plan = true
 			case u.kind == kindHeader && u.e.family == "section":
 				plan = false
-			case u.kind == kindHeader:
+			case u.kind == kindHeader, u.kind == kindVerb && u.form != Past && r.opensSentence(lo, i):
 				s.headed = true
 			}
 		}
@@ -53,6 +53,16 @@ func (r *reader) sentences() []sentence {
 	}
 	flush(len(r.units))
 	return out
+}
+
+// opensSentence reports whether nothing but signs stands between units lo and i.
+func (r *reader) opensSentence(lo, i int) bool {
+	for k := lo; k < i; k++ {
+		if r.units[k].e != nil && !r.nextIsColon(k) {
+			return false
+		}
+	}
+	return true
 }
 
 // timedLines counts the sentences that open with a time of day.

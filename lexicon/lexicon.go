@@ -280,7 +280,6 @@ type reader struct {
 	role   Role
 	toks   []token.Token
 	in     []match.Input
-	hits   []match.Hit
 	units  []unit
 	out    Reading
 	clause int

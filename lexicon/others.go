@@ -398,9 +398,9 @@ func (r *reader) risenBefore(s *sentence, i int) string {
 
 // clockNear is the time of day of the segment of unit i and its unit.
 func (r *reader) clockNear(s *sentence, i int) (string, int) {
-	lo, hi := r.segment(s, i)
+	lo, hi := r.chunk(s, i)
 	for k := lo; k < hi; k++ {
-		if u := &r.units[k]; u.kind == kindClock && !u.used {
+		if u := &r.units[k]; u.kind == kindClock && !u.used && (k < i || !r.commaBetween(i, k)) {
 			if c := r.clockOf(*u); c != "" {
 				if r.anchorBetween(k, i) {
 					continue
@@ -461,9 +461,29 @@ func (r *reader) falls(s *sentence) {
 				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
 			}
 		}
+		if u.e.name == "fell" && r.sameFall(s, i) {
+			continue // "slipped at the sink and fell on her side" is one fall
+		}
 		r.scope(s, i, &st)
+		if strings.Contains(r.lower(u), " not ") || strings.Contains(r.lower(u), "n't ") {
+			st.Polarity = Negated
+		}
 		r.add(st, from, to)
 	}
+}
+
+// sameFall reports whether the fall word at unit i goes on with one told just before.
+func (r *reader) sameFall(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo && k >= i-5; k-- {
+		n := &r.units[k]
+		if r.parts(k) == 2 || n.sign == ',' {
+			return false
+		}
+		if n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near") {
+			return true
+		}
+	}
+	return false
 }
 
 // afterAFall reports whether the note tells of a fall that happened, so far or in the sentence at hand.
@@ -499,6 +519,9 @@ func (r *reader) settleInjury(s *sentence, i int) bool {
 // fellOver reports whether the noun "fall" or "falls" names a programme or belongs to another fall word in the clause.
 func (r *reader) fellOver(s *sentence, i int) bool {
 	u := &r.units[i]
+	if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
+		return true // "her crutches fell over"
+	}
 	if u.to-u.from == 1 && (r.word(u.from) == "fall" || r.word(u.from) == "falls") {
 		switch r.word(u.from - 1) {
 		case "post", "the", "this", "that", "after", "from", "following", "since", "their":
@@ -635,6 +658,9 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 		break
 	}
 	// before: "told the charge nurse", "reported to RN", "let charge know"
+	if r.word(u.from-1) == "by" {
+		return -1
+	}
 	at = u.from
 	for k := i - 1; k >= s.lo; k-- {
 		n := &r.units[k]
@@ -642,7 +668,13 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 			break
 		}
 		if n.kind == kindTold {
+			if r.callsOut(s, k, i) {
+				return -1
+			}
 			return k
+		}
+		if n.sign == ',' && r.acts(u.to) {
+			return -1 // "called charge nurse, nurse checked her"
 		}
 		if n.kind == kindPerson || n.kind == kindAnd || n.kind == kindTo || n.kind == kindSubject || n.sign == ',' || n.kind == kindNone {
 			at = n.from
@@ -651,6 +683,38 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 		break
 	}
 	return -1
+}
+
+// acts reports whether the word at token i says what a person did.
+func (r *reader) acts(i int) bool {
+	switch r.word(i) {
+	case "check", "checked", "checks", "came", "come", "assessed", "said", "says", "examined", "attended", "gave", "took", "will", "to", "assess":
+		return true
+	}
+	return false
+}
+
+// callsOut reports whether the verb at unit v is the resident's own telephoning of the relative at unit i.
+func (r *reader) callsOut(s *sentence, v, i int) bool {
+	if r.units[i].e.name != "family" {
+		return false
+	}
+	switch r.word(r.units[v].from) {
+	case "phoned", "rang", "ringing", "called", "calling", "texted", "emailed", "call", "ring", "spoke", "messaged", "got":
+	default:
+		return false
+	}
+	for k := v - 1; k >= s.lo && k >= v-2; k-- {
+		switch r.word(r.units[k].from) {
+		case "i", "writer", "we", "staff", "nurse", "rn", "to":
+			return false
+		}
+	}
+	switch r.word(r.units[i].from - 1) {
+	case "her", "his":
+		return true
+	}
+	return false
 }
 
 // calls reports whether the verb at unit v is what the person at unit i did, not what was done to them:
@@ -744,7 +808,10 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 	}
 	for k := i - 1; k >= floor; k-- {
 		if r.units[k].kind == kindPosture {
-			before = k
+			// before the label it must touch it: "supine BP 120/70", not "dizzy on standing, BP 120/70"
+			if *label < 0 || k > *label || r.units[*label].from-r.units[k].to <= 1 && r.word(r.units[k].to) != "," {
+				before = k
+			}
 			break
 		}
 		if r.blocks(k) && r.units[k].kind != kindVitalName {
@@ -941,6 +1008,9 @@ func (r *reader) faults(s *sentence) {
 			continue
 		}
 		from, to := u.from, u.to
+		if k := i + 1; k < s.hi && r.units[k].kind == kindAid && r.units[k].from-u.to <= 3 && !r.commaBetween(i, k) {
+			r.units[k].used = true // "rubber tip gone off the quad cane"
+		}
 		if thing >= 0 {
 			from, to = min(from, r.units[thing].from), max(to, r.units[thing].to)
 			for k := min(thing, i); k <= max(thing, i); k++ {
@@ -973,8 +1043,14 @@ func (r *reader) fits(s *sentence) {
 			continue
 		}
 		lo, hi := r.chunk(s, i)
-		part, from, to := false, u.from, u.to
 		var aids []string
+		part, from, to := false, u.from, u.to
+		r.inner(u, func(e *entry) {
+			part = part || e.kind == kindFitPart
+			if e.kind == kindAid && isWalkingAid(e.name) {
+				aids = appendNew(aids, e.name)
+			}
+		})
 		var taken []int
 		for k := lo; k < hi; k++ {
 			n := &r.units[k]
@@ -985,6 +1061,7 @@ func (r *reader) fits(s *sentence) {
 			switch {
 			case n.kind == kindFitPart && near:
 				part = true
+				n.used = true
 				from, to = min(from, n.from), max(to, n.to)
 			case n.kind == kindAid && isWalkingAid(n.e.name) && near:
 				aids = appendNew(aids, n.e.name)
@@ -1015,6 +1092,16 @@ func (r *reader) fits(s *sentence) {
 			st.Polarity = Affirmed
 		}
 		r.add(st, from, to)
+	}
+}
+
+// inner calls yield for the wordings inside a wording with a gap ("let her elbow crutches down").
+func (r *reader) inner(u *unit, yield func(*entry)) {
+	for i := u.from + 1; i < u.to; i++ {
+		if h, ok := r.lex.matcher.At(r.in[:u.to], i); ok {
+			yield(&r.lex.entries[r.lex.said[h.Payload].entry])
+			i = h.To - 1
+		}
 	}
 }
 
@@ -1071,6 +1158,7 @@ func (r *reader) reviews(s *sentence) {
 		}
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
+		st.Who = Resident
 		if st.Concept == "review.asked" {
 			st.Mood = Report
 			l := r.lower(u)
@@ -1122,7 +1210,7 @@ func (r *reader) levels(s *sentence) {
 		from, to := u.from, u.to
 		for k := lo; k < hi; k++ {
 			n := &r.units[k]
-			care = care || n.kind == kindCare && r.word(n.from) != "am" && r.word(n.from) != "pm"
+			care = care || n.kind == kindCare && (n.from >= u.to && n.from-u.to <= 4 || n.to <= u.from && u.from-n.to <= 1)
 			if _, has := st.Staff.Get(); !has && n.kind == kindStaff && !n.used {
 				if c := r.count(*n); c >= 0 {
 					st.Staff = Some(c)
@@ -1146,7 +1234,7 @@ func (r *reader) aids(s *sentence) {
 		if u.kind != kindAid || u.used || u.e.name == "hearing" {
 			continue
 		}
-		if r.inReason(u) {
+		if r.inReason(u) || r.incidental(s, i) {
 			continue
 		}
 		st := Statement{Concept: "aid." + u.e.name}
@@ -1157,6 +1245,26 @@ func (r *reader) aids(s *sentence) {
 		}
 		r.add(st, u.from, u.to)
 	}
+}
+
+// incidental reports whether the aid at unit i is only where something else happened: the belt by
+// which somebody was caught, the wheelchair fallen from or sat in.
+func (r *reader) incidental(s *sentence, i int) bool {
+	u := &r.units[i]
+	lo, hi := r.segment(s, i)
+	if u.e.name == "belt" {
+		for k := lo; k < hi; k++ {
+			if r.units[k].kind == kindFall {
+				return true
+			}
+		}
+	}
+	if r.isPlace(i) {
+		if p := r.before(i); p != nil && (p.kind == kindFrom || p.kind == kindTo || p.kind == kindFall || p.kind == kindPosture) && u.from-p.to <= 2 {
+			return true
+		}
+	}
+	return false
 }
 
 // inReason reports whether the unit's words lie inside a statement that was read already.

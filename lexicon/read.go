@@ -28,7 +28,6 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.out = Reading{}
 	r.toks = token.Cut(r.toks[:0], text)
 	r.lookUp()
-	r.hits = l.matcher.Find(r.hits[:0], r.in)
 	r.mark()
 	r.settle()
 	r.assemble()
@@ -55,13 +54,17 @@ func (r *reader) lookUp() {
 // mark turns hits and signs into one row of units in text order.
 func (r *reader) mark() {
 	r.units = r.units[:0]
-	h := 0
 	for i := 0; i < len(r.toks); {
-		if h < len(r.hits) && r.hits[h].From == i {
-			hit := r.hits[h]
+		if hit, ok := r.lex.matcher.At(r.in, i); ok {
 			s := &r.lex.said[hit.Payload]
 			e := &r.lex.entries[s.entry]
-			h++
+			if e.kind == kindStaff && e.name == "plain" {
+				// "with 4WW" and "with two canes" count wheels and aids, not helpers
+				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To {
+					i = hit.To - 1
+					continue
+				}
+			}
 			i = hit.To
 			r.units = append(r.units, unit{from: hit.From, to: hit.To, kind: e.kind, e: e, form: s.form})
 			continue

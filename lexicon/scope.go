@@ -200,6 +200,10 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 			switch r.word(n.from) {
 			case "if", "when", "as", "in", "once", "unless", "where", "whenever":
 				return Conditional, k
+			case "may", "can":
+				if k == i+1 && r.units[i].kind == kindAid && n.from-r.units[i].to <= 1 {
+					return Conditional, k // "a wheelchair may be used"
+				}
 			}
 		}
 	}
@@ -281,7 +285,8 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 			}
 		}
 	}
-	for k := i - 1; k >= clo; k-- {
+	slo, _ := r.segment(s, i)
+	for k := i - 1; k >= slo; k-- {
 		n := &r.units[k]
 		if n.kind == kindSubject {
 			switch r.word(n.from) {
@@ -355,7 +360,7 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		return none
 	}
 	clinician := r.role == Therapist || r.role == Nurse || r.role == Doctor
-	if clinician && (s.plan || s.headed && r.role != Nurse || s.headed && s.plan) {
+	if clinician && (s.plan || s.headed) {
 		if u.kind == kindReviewDone || u.kind == kindReviewWord {
 			return none
 		}

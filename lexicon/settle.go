@@ -20,6 +20,10 @@ func (r *reader) settle() {
 			if one && !r.nearLimbOrStatus(i) {
 				drop(u)
 			}
+		case kindTold:
+			if strings.HasPrefix(r.word(u.from), "let") && u.to-u.from == 1 && !r.wordWithin(u.to, 7, "know") {
+				drop(u)
+			}
 		case kindVitalName:
 			// "T", "P", "R" and "obs" name a vital only where a figure follows.
 			if !r.figureFollows(i) && (one || u.e.name != "pressure") {
@@ -34,15 +38,28 @@ func (r *reader) settle() {
 				r.demoteHeader(u)
 			}
 		case kindStaff:
-			if u.e.name == "x" && (r.countsOther(i)) {
+			switch {
+			case u.e.name == "x" && r.countsOther(i):
+				drop(u)
+			case u.e.name == "of" && !(i > 0 && r.units[i-1].kind == kindLevel && r.units[i-1].to == u.from):
+				drop(u)
+			case u.e.name == "plain" && i+1 < len(r.units) && r.units[i+1].from == u.to && r.units[i+1].kind == kindAid:
 				drop(u)
 			}
 		case kindBearing:
 			// "WB:" and "Weight bearing status:" head a line; the status follows.
 			if u.e.name == "able" && r.nextIsColon(i) {
+				u.kind = kindHeader
+			}
+		case kindPosture:
+			if strings.HasSuffix(u.e.name, "-short") && !r.pressureBeside(i) {
 				drop(u)
 			}
 		case kindVerb:
+			if u.e.name == "up" && u.to-u.from == 1 && r.word(u.from) == "up" && !r.upIsState(i) {
+				drop(u)
+				continue
+			}
 			if r.nextIsColon(i) && u.form == NounForm {
 				continue
 			}
@@ -99,6 +116,35 @@ func (r *reader) lineOpens(i int) bool {
 		if r.toks[k].Kind != token.Word {
 			break
 		}
+	}
+	return false
+}
+
+// wordWithin reports whether w stands among the n tokens from i.
+func (r *reader) wordWithin(i, n int, w string) bool {
+	for k := i; k < i+n && k < len(r.toks); k++ {
+		if r.toks[k].Word == w {
+			return true
+		}
+	}
+	return false
+}
+
+// pressureBeside reports whether a pair of figures stands within two tokens of unit i.
+func (r *reader) pressureBeside(i int) bool {
+	for _, k := range [...]int{i - 1, i + 1, i + 2} {
+		if k >= 0 && k < len(r.units) && r.units[k].kind == kindVitalPair {
+			return r.units[k].from-r.units[i].to <= 2 && r.units[i].from-r.units[k].to <= 2
+		}
+	}
+	return false
+}
+
+// upIsState reports whether a bare "up" at unit i tells of being up: it opens its clause or follows a subject.
+func (r *reader) upIsState(i int) bool {
+	switch r.word(r.units[i].from - 1) {
+	case "", ".", ",", ";", "\n", "-", "is", "was", "been", "resident", "res", "pt", "she", "he", "stayed", "now", "then", "also", "and", ":", "still", "am", "pm", "patient":
+		return true
 	}
 	return false
 }

@@ -168,25 +168,30 @@ func (m *Matcher) Words(yield func(string)) {
 // Find appends the hits in in to dst, leftmost and longest, none overlapping.
 func (m *Matcher) Find(dst []Hit, in []Input) []Hit {
 	for i := 0; i < len(in); {
-		var b best
-		if w := in[i].Word; w != 0 {
-			m.follow(in, m.first[w], i+1, &b)
-		}
-		if in[i].IsNum {
-			m.follow(in, m.edges[edge{0, numberWord}], i+1, &b)
-		}
-		// wordings that begin with a choice whose first option is empty
-		for _, n := range m.nodes[0].eps {
-			m.walk(in, n, i, &b)
-		}
-		if b.out > 0 {
-			dst = append(dst, Hit{From: i, To: b.end, Payload: int(b.out - 1)})
-			i = b.end
+		if h, ok := m.At(in, i); ok {
+			dst = append(dst, h)
+			i = h.To
 			continue
 		}
 		i++
 	}
 	return dst
+}
+
+// At is the longest hit that begins at token i.
+func (m *Matcher) At(in []Input, i int) (Hit, bool) {
+	var b best
+	if w := in[i].Word; w != 0 {
+		m.follow(in, m.first[w], i+1, &b)
+	}
+	if in[i].IsNum {
+		m.follow(in, m.edges[edge{0, numberWord}], i+1, &b)
+	}
+	// wordings that begin with a choice of which one option is empty
+	for _, n := range m.nodes[0].eps {
+		m.walk(in, n, i, &b)
+	}
+	return Hit{From: i, To: b.end, Payload: int(b.out - 1)}, b.out > 0
 }
 
 // best is the longest wording so far; of equal length the lower payload.
