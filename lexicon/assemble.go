@@ -341,7 +341,7 @@ func (r *reader) endsTo(u *unit) bool {
 func (r *reader) onlyArticles(i, j int) bool {
 	for ; i < j; i++ {
 		switch r.word(i) {
-		case "the", "a", "an", "her", "his", "their", "own", "my", "to", "on", "that", "this", "back", "tilt", "big", "dining", "lounge", "blue", "new", "high", "side", "of", "recliner", "shared", "main", "nearest", "same", "front":
+		case "bariatric", "the", "a", "an", "her", "his", "their", "own", "my", "to", "on", "that", "this", "back", "tilt", "big", "dining", "lounge", "blue", "new", "high", "side", "of", "recliner", "shared", "main", "nearest", "same", "front":
 			continue
 		}
 		return false
@@ -383,6 +383,11 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 				taken = taken || !r.blocked(a.at, i)
 			case "move.reposition":
 				taken = taken || !r.commaBetween(a.at, i)
+			case "move.walk":
+				if h := &r.units[a.at]; h.form == NounForm && r.nextIsColon(a.at) && !pair {
+					continue // "Mobility: stand lift x2"
+				}
+				taken = taken || a.at < i && !r.commaBetween(a.at, i)
 			default:
 				// a walk or stand owns the pair that follows it directly, and a lift it was done with
 				taken = taken || a.at < i && !r.commaBetween(a.at, i)
@@ -716,6 +721,9 @@ func (m *mover) right() {
 			return
 		}
 		u := &r.units[k]
+		if comma0 := k > m.a.at+1 && r.parts(k-1) > 0 || k > m.a.at+2 && r.parts(k-2) > 0 && r.units[k-1].kind == kindSubject; comma0 && u.kind == kindPerson && (u.e.name == "family" || u.e.name == "other") && r.subjectPerson(m.s, k) {
+			return // ", and her sister …" speaks of somebody else
+		}
 		if comma && (u.kind == kindPlanned || u.kind == kindIf) {
 			return
 		}
@@ -791,7 +799,7 @@ func (m *mover) take(k int, after bool) {
 		if _, has := st.Staff.Get(); has {
 			return
 		}
-		if u.e.name == "x" && (m.a.concept == "move.stairs" || m.a.concept == "move.stand" && r.count(*u) > 3) {
+		if u.e.name == "x" && ((m.a.concept == "move.stairs" || m.a.concept == "move.stand" || st.Assist == "supervision" || st.Assist == "standby") && r.count(*u) > 2) {
 			return
 		}
 		n := r.count(*u)

@@ -59,6 +59,7 @@ const (
 	kindNoPart
 	kindUnable
 	kindTookPart
+	kindSpelling
 )
 
 // kindOf gives the kind of the entries of a family.
@@ -70,7 +71,7 @@ func kindOf(family, name string, ignore bool) (kind, bool) {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "person": kindPerson, "subject": kindSubject,
 	}
 	if k, ok := byFamily[family]; ok {
 		return k, true

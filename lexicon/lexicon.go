@@ -31,6 +31,7 @@ type Lexicon struct {
 	entries []entry
 	said    []saying // by payload
 	matcher *match.Matcher
+	respelt map[string]string // another spelling → the word
 	speller *spell.Speller
 	scratch sync.Pool
 }
@@ -53,8 +54,8 @@ type entry struct {
 // fields are the "set" lines of an entry.
 type fields struct {
 	concept, limb, side, method, assist, place, posture, to string
-	staff                                                  int
-	hasStaff, weak, hand, ignore, ahead, refusable         bool
+	staff                                                   int
+	hasStaff, weak, hand, ignore, ahead, refusable          bool
 }
 
 // A Word is a home's own term for something that the vocabulary knows.
@@ -84,7 +85,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New()}
+	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -126,6 +127,10 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 func (l *Lexicon) compile(i int) error {
 	e := &l.entries[i]
 	for _, w := range e.Says {
+		if e.kind == kindSpelling {
+			l.respelt[w.Text] = e.name
+			continue
+		}
 		seq, err := vocab.Parse(w.Text)
 		if err != nil {
 			return fmt.Errorf("%s:%d: %w", e.File, w.Line, err)

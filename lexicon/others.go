@@ -215,6 +215,10 @@ func (r *reader) bodyWeight(but int) float64 {
 // bearingMood reads a bare status in a therapist's or doctor's note as an order, and "was … until" as past.
 func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	u := &r.units[i]
+	if r.word(u.from-1) == "from" && i+2 < s.hi && r.units[i+1].kind == kindTo && r.units[i+2].kind == kindBearing {
+		st.Time, st.Mood = Before, Report // "upgraded from NWB to TTWB"
+		return
+	}
 	if r.word(u.to) == "→" || i+1 < s.hi && r.units[i+1].kind == kindTo && r.word(r.units[i+1].from) == "→" {
 		st.Time, st.Mood = Before, Report
 		return
@@ -464,12 +468,25 @@ func (r *reader) falls(s *sentence) {
 		if u.e.name == "fell" && r.sameFall(s, i) {
 			continue // "slipped at the sink and fell on her side" is one fall
 		}
+		if w := r.lower(u); u.e.name == "fell" && (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
+			st.Concept = "fall.collapse"
+		}
 		r.scope(s, i, &st)
 		if strings.Contains(r.lower(u), " not ") || strings.Contains(r.lower(u), "n't ") {
 			st.Polarity = Negated
 		}
 		r.add(st, from, to)
 	}
+}
+
+// gaveOut reports whether a faint or failing legs were told before unit i in the sentence.
+func (r *reader) gaveOut(s *sentence, i int) bool {
+	for k := s.lo; k < i; k++ {
+		if u := &r.units[k]; u.kind == kindSign && (u.e.name == "faint" || u.e.name == "weak") {
+			return true
+		}
+	}
+	return false
 }
 
 // sameFall reports whether the fall word at unit i goes on with one told just before.
@@ -526,6 +543,11 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 		switch r.word(u.from - 1) {
 		case "post", "the", "this", "that", "after", "from", "following", "since", "their":
 			return true
+		}
+	}
+	for k := s.lo; k < i; k++ {
+		if r.units[k].kind == kindFall && r.units[k].e.name == "eased" {
+			return true // "lowered to the floor as she slid"
 		}
 	}
 	// "caught her before she fell", "found on floor, ?fell": the stronger word stands already
@@ -940,7 +962,14 @@ func (r *reader) reasons(s *sentence) {
 			continue
 		}
 		if !r.anyMove() {
-			drop(u)
+			r.inner(u, func(e *entry) {
+				if e.kind == kindAid && u.kind == kindReason {
+					u.kind, u.e = kindAid, e
+				}
+			})
+			if u.kind == kindReason {
+				drop(u)
+			}
 			continue
 		}
 		st := Statement{Concept: "reason." + u.e.name}
@@ -983,7 +1012,7 @@ func (r *reader) faults(s *sentence) {
 			if r.parts(k) == 2 || n.sign == ',' && thing < 0 || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare && n.kind != kindFaultPart {
 				break
 			}
-			if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart {
+			if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart && !strings.HasPrefix(r.lower(n), "cuff") {
 				if thing < 0 && u.from-n.to > 5 {
 					break
 				}
@@ -1008,8 +1037,10 @@ func (r *reader) faults(s *sentence) {
 			continue
 		}
 		from, to := u.from, u.to
-		if k := i + 1; k < s.hi && r.units[k].kind == kindAid && r.units[k].from-u.to <= 3 && !r.commaBetween(i, k) {
-			r.units[k].used = true // "rubber tip gone off the quad cane"
+		for k := i + 1; k < s.hi && k <= i+3; k++ {
+			if r.units[k].kind == kindAid && r.units[k].from-u.to <= 4 && !r.commaBetween(i, k) {
+				r.units[k].used = true // "rubber tip gone off the quad cane"
+			}
 		}
 		if thing >= 0 {
 			from, to = min(from, r.units[thing].from), max(to, r.units[thing].to)
@@ -1042,7 +1073,10 @@ func (r *reader) fits(s *sentence) {
 		if u.kind != kindFit || u.used {
 			continue
 		}
-		lo, hi := r.chunk(s, i)
+		lo, hi := r.segment(s, i)
+		if !r.fitWords(lo, hi) && u.to-u.from < 4 {
+			lo, hi = r.chunk(s, i)
+		}
 		var aids []string
 		part, from, to := false, u.from, u.to
 		r.inner(u, func(e *entry) {
@@ -1095,10 +1129,27 @@ func (r *reader) fits(s *sentence) {
 	}
 }
 
+// fitWords reports whether an aid or a part of one stands among the units.
+func (r *reader) fitWords(lo, hi int) bool {
+	for k := lo; k < hi; k++ {
+		if n := &r.units[k]; n.kind == kindFitPart || n.kind == kindAid && isWalkingAid(n.e.name) {
+			return true
+		}
+	}
+	return false
+}
+
 // inner calls yield for the wordings inside a wording with a gap ("let her elbow crutches down").
 func (r *reader) inner(u *unit, yield func(*entry)) {
-	for i := u.from + 1; i < u.to; i++ {
-		if h, ok := r.lex.matcher.At(r.in[:u.to], i); ok {
+	for i := u.from; i < u.to; i++ {
+		end := u.to
+		if i == u.from {
+			end--
+		}
+		if i >= end {
+			break
+		}
+		if h, ok := r.lex.matcher.At(r.in[:end], i); ok {
 			yield(&r.lex.entries[r.lex.said[h.Payload].entry])
 			i = h.To - 1
 		}
@@ -1135,6 +1186,12 @@ func (r *reader) reviews(s *sentence) {
 		switch u.kind {
 		case kindReviewDone:
 			st.Concept = "review.done"
+			switch r.word(u.from - 1) {
+			case "until", "till", "once", "when", "if", "unless", "before":
+				continue
+			case "be":
+				st.Concept = "review.asked"
+			}
 		case kindReviewAsked:
 			st.Concept = "review.asked"
 		case kindReviewWord:
@@ -1168,6 +1225,9 @@ func (r *reader) reviews(s *sentence) {
 			if strings.HasPrefix(l, "refer") || strings.Contains(l, "sent") || strings.Contains(l, "requested") || strings.Contains(l, "made") {
 				st.Time = Now
 			}
+		}
+		if u.kind == kindReviewDone && st.Concept == "review.asked" {
+			st.Time = Planned
 		}
 		if st.Concept == "review.done" {
 			st.Mood = Report

@@ -41,6 +41,9 @@ func (r *reader) lookUp() {
 	for i := range r.toks {
 		t := &r.toks[i]
 		id := r.lex.matcher.Word(t.Word)
+		if as, ok := r.lex.respelt[t.Word]; ok {
+			id, t.Word = r.lex.matcher.Word(as), as
+		}
 		if id == 0 && t.Kind == token.Word && len(t.Word) >= spell.MinLetters {
 			if c := r.lex.speller.Correct(t.Word); c != "" {
 				id = r.lex.matcher.Word(c)

@@ -383,6 +383,9 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 			}
 			return k
 		}
+		if n.kind == kindBearing && (r.word(n.to) == "→" || k+1 < s.hi && r.units[k+1].kind == kindTo) {
+			continue // the order governs both ends of an arrow
+		}
 		if r.anchorAt(k) || n.kind == kindCare {
 			break
 		}
@@ -406,7 +409,7 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		if st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
 			return unsaid
 		}
-		if u.kind == kindVerb && u.form == NounForm && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated {
+		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated {
 			return unsaid
 		}
 	}

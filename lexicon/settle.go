@@ -17,7 +17,10 @@ func (r *reader) settle() {
 		one := u.to-u.from == 1 && len(r.word(u.from)) == 1
 		switch u.kind {
 		case kindSide:
-			if one && !r.nearLimbOrStatus(i) {
+			switch {
+			case one && r.nextIsColon(i) && r.startsLine(u.from) && r.word(u.from) == "r":
+				u.kind = kindPlanHead
+			case one && !r.nearLimbOrStatus(i):
 				drop(u)
 			}
 		case kindTold:
@@ -25,6 +28,10 @@ func (r *reader) settle() {
 				drop(u)
 			}
 		case kindVitalName:
+			if one && r.nextIsColon(i) && r.startsLine(u.from) && (r.word(u.from) == "p" || r.word(u.from) == "r") {
+				u.kind = kindPlanHead
+				continue
+			}
 			// "T", "P", "R" and "obs" name a vital only where a figure follows.
 			if !r.figureFollows(i) && (one || u.e.name != "pressure") {
 				drop(u)
@@ -51,12 +58,18 @@ func (r *reader) settle() {
 			if u.e.name == "able" && r.nextIsColon(i) {
 				u.kind = kindHeader
 			}
+		case kindClock:
+			r.settleBareNumber(i)
 		case kindPosture:
 			if strings.HasSuffix(u.e.name, "-short") && !r.pressureBeside(i) {
 				drop(u)
 			}
 		case kindVerb:
 			if u.e.name == "up" && u.to-u.from == 1 && r.word(u.from) == "up" && !r.upIsState(i) {
+				drop(u)
+				continue
+			}
+			if u.e.fields.hand && r.word(u.from) == "carried" && u.to-u.from == 1 && !r.carriesPerson(u.to) {
 				drop(u)
 				continue
 			}
@@ -120,6 +133,32 @@ func (r *reader) lineOpens(i int) bool {
 	return false
 }
 
+// settleBareNumber reads "with one and the belt" and ", one with belt" as helpers.
+func (r *reader) settleBareNumber(i int) {
+	u := &r.units[i]
+	if u.to-u.from != 1 || r.clockOf(*u) != "" {
+		return
+	}
+	n := r.toks[u.from].Num
+	before, after := r.word(u.from-1), r.word(u.to)
+	held := before == "with" || before == "w/" || before == ","
+	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
+	if n >= 1 && n <= 4 && held && belt {
+		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
+		return
+	}
+	drop(u)
+}
+
+// carriesPerson reports whether the word at token i lets "carried" speak of the resident.
+func (r *reader) carriesPerson(i int) bool {
+	switch r.word(i) {
+	case "her", "him", "them", "resident", "res", "pt", "to", "from", "up", "back", "into", "by", "out", "over", "off", "across", "onto", "mr", "mrs", "this":
+		return true
+	}
+	return false
+}
+
 // wordWithin reports whether w stands among the n tokens from i.
 func (r *reader) wordWithin(i, n int, w string) bool {
 	for k := i; k < i+n && k < len(r.toks); k++ {
@@ -166,7 +205,7 @@ func (r *reader) nearLimbOrStatus(i int) bool {
 			continue
 		}
 		switch r.units[k].kind {
-		case kindLimb, kindBearing:
+		case kindLimb, kindBearing, kindLoad:
 			return r.units[k].to == r.units[i].from || r.units[i].to == r.units[k].from
 		}
 	}
@@ -235,7 +274,7 @@ func (l *Lexicon) find(id string) *entry {
 // distance or of an exercise, days, or doses.
 func (r *reader) countsOther(i int) bool {
 	u := r.units[i]
-	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindDistance {
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindDistance && r.count(u) > 1 {
 		return true
 	}
 	switch r.word(u.to) {
