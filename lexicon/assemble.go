@@ -139,7 +139,7 @@ func (r *reader) purpose(i int) bool {
 		switch r.word(k) {
 		case "for", "to", "at", "after", "before", "from", "during", "of", "with", "until", "into", "in", "@", "following", "prior":
 			return true
-		case "her", "his", "the", "a", "their", "my", "am", "pm", "some":
+		case "her", "his", "the", "a", "their", "my", "am", "pm", "some", "all", "every", "both", "two", "three", "own", "each", "most":
 			continue
 		}
 		return false
@@ -1110,7 +1110,7 @@ func pad(n int) string {
 // bareClock reports whether four digits on their own may be a time: no unit after, no "in" before.
 func (r *reader) bareClock(u unit) bool {
 	switch r.word(u.to) {
-	case "ml", "mls", "cc", "steps", "kcal", "mg", "g", "m", "ft", "%", "units", "/", "-":
+	case "ml", "mls", "cc", "steps", "kcal", "mg", "g", "m", "ft", "%", "units", "/":
 		return false
 	}
 	switch r.word(u.from - 1) {

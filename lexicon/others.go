@@ -466,6 +466,10 @@ func (r *reader) falls(s *sentence) {
 			}
 		}
 		if u.e.name == "fell" && r.sameFall(s, i) {
+			if n := len(r.out.Statements); st.Clock != "" && n > 0 && r.out.Statements[n-1].Concept == "fall.fell" && r.out.Statements[n-1].Clock == "" {
+				r.out.Statements[n-1].Clock = st.Clock
+				r.out.Statements[n-1].Span.End = r.toks[to-1].End
+			}
 			continue // "slipped at the sink and fell on her side" is one fall
 		}
 		if w := r.lower(u); u.e.name == "fell" && (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
@@ -1102,6 +1106,15 @@ func (r *reader) fits(s *sentence) {
 				taken = append(taken, k)
 			}
 		}
+		if len(aids) == 0 && part {
+			// "fitted his FWW, handles at the wrist crease": the aid named before, unless a remark of its own lies between
+			for k := lo - 1; k >= s.lo && r.parts(k) < 2 && r.units[k].kind != kindFit; k-- {
+				if n := &r.units[k]; n.kind == kindAid && isWalkingAid(n.e.name) && !n.used && !r.moveBetween(k, i) {
+					aids = appendNew(aids, n.e.name)
+					taken = append(taken, k)
+				}
+			}
+		}
 		if !part && len(aids) == 0 {
 			drop(u)
 			continue
@@ -1150,8 +1163,10 @@ func (r *reader) inner(u *unit, yield func(*entry)) {
 			break
 		}
 		if h, ok := r.lex.matcher.At(r.in[:end], i); ok {
-			yield(&r.lex.entries[r.lex.said[h.Payload].entry])
-			i = h.To - 1
+			if e := &r.lex.entries[r.lex.said[h.Payload].entry]; e != u.e {
+				yield(e)
+				i = h.To - 1
+			}
 		}
 	}
 }

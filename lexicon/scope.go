@@ -352,6 +352,17 @@ func (r *reader) doubtedBy(s *sentence, i int) int {
 	return -1
 }
 
+// deniedBefore reports whether a negation stands before unit i in its segment.
+func (r *reader) deniedBefore(s *sentence, i int) bool {
+	lo, _ := r.segment(s, i)
+	for k := lo; k < i; k++ {
+		if r.units[k].kind == kindNegPre {
+			return true
+		}
+	}
+	return false
+}
+
 // orderedBy is the unit that makes unit i an instruction; unsaid where the author's role and the form do; none otherwise.
 func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 	u := &r.units[i]
@@ -361,8 +372,11 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 	}
 	clinician := r.role == Therapist || r.role == Nurse || r.role == Doctor
 	if clinician && (s.plan || s.headed) {
-		if u.kind == kindReviewDone || u.kind == kindReviewWord {
+		if u.kind == kindReviewDone || u.kind == kindReviewWord || u.kind == kindVerb && u.form == Past {
 			return none
+		}
+		if st.Polarity == Negated && !r.deniedBefore(s, i) {
+			return none // "walk left out" tells what did not happen
 		}
 		return unsaid
 	}
@@ -409,7 +423,7 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		if st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
 			return unsaid
 		}
-		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated {
+		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated && r.deniedBefore(s, i) {
 			return unsaid
 		}
 	}
