@@ -275,9 +275,9 @@ func TestReadIsSafeForConcurrentUse(t *testing.T) {
 		want[i] = lex.Read(n.Text, n.Role)
 	}
 	var wg sync.WaitGroup
-	for g := range 16 {
+	for g := range 8 {
 		wg.Go(func() {
-			for k := range 4 * len(notes) {
+			for k := range 2 * len(notes) {
 				i := (k*7 + g) % len(notes) // each in an order of its own
 				if got := lex.Read(notes[i].Text, notes[i].Role); !equal(got, want[i]) {
 					t.Errorf("goroutine %d: Read(%q) differs from a reading alone", g, notes[i].Text)
@@ -450,6 +450,22 @@ func BenchmarkRead(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(b.N*len(notes))/b.Elapsed().Seconds(), "notes/s")
+}
+
+// One long note costs what its length costs, if nothing is counted anew for every statement.
+func BenchmarkReadLong(b *testing.B) {
+	lex := newLexicon(b)
+	all := strings.Join(demoNotes(b), "\n\n")
+	for _, size := range []int{4 << 10, 16 << 10, 64 << 10} {
+		b.Run(fmt.Sprintf("%dK", size>>10), func(b *testing.B) {
+			text := all[:size]
+			b.SetBytes(int64(len(text)))
+			b.ReportAllocs()
+			for b.Loop() {
+				lex.Read(text, lexicon.Nurse)
+			}
+		})
+	}
 }
 
 func BenchmarkNew(b *testing.B) {
