@@ -20,24 +20,30 @@ type piece struct {
 	stop  bool
 }
 
-// naive finds hits by trying every plain sequence at every place: leftmost, longest, lower payload.
+// naiveAt tries every plain sequence at token i: the longest holds, and the lower payload of two as long.
+func naiveAt(vocabulary []vocab.Seq, note []piece, i int) (match.Hit, bool) {
+	best := match.Hit{From: i, To: i}
+	for payload, seq := range vocabulary {
+		for _, s := range seq.Expand() {
+			if end := longest(s, note, i, true); end > best.To {
+				best.To, best.Payload = end, payload
+			}
+		}
+	}
+	return best, best.To > i
+}
+
+// naive finds hits from left to right, none overlapping.
 func naive(vocabulary []vocab.Seq, note []piece) []match.Hit {
 	var out []match.Hit
 	for i := 0; i < len(note); {
-		best := match.Hit{From: i, To: i}
-		for payload, seq := range vocabulary {
-			for _, s := range seq.Expand() {
-				if end := longest(s, note, i, true); end > best.To {
-					best.To, best.Payload = end, payload
-				}
-			}
-		}
-		if best.To == i {
+		hit, ok := naiveAt(vocabulary, note, i)
+		if !ok {
 			i++
 			continue
 		}
-		out = append(out, best)
-		i = best.To
+		out = append(out, hit)
+		i = hit.To
 	}
 	return out
 }
@@ -118,7 +124,7 @@ func note(r *rand.Rand) []piece {
 	return out
 }
 
-func TestFindAgreesWithNaiveSearch(t *testing.T) {
+func TestMatcherAgreesWithNaiveSearch(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	for range 600 {
 		m := match.New()
@@ -136,7 +142,14 @@ func TestFindAgreesWithNaiveSearch(t *testing.T) {
 		m.Seal()
 		for range 8 {
 			n := note(r)
-			got := m.Find(nil, inputs(m, n))
+			in := inputs(m, n)
+			for i := range n {
+				want, some := naiveAt(seqs, n, i)
+				if got, ok := m.At(in, i); ok != some || ok && got != want {
+					t.Fatalf("wordings %q, tokens %+v: At(%d) = %+v, %v; naive %+v, %v", said, n, i, got, ok, want, some)
+				}
+			}
+			got := m.Find(nil, in)
 			if diff := cmp.Diff(naive(seqs, n), got); diff != "" {
 				t.Fatalf("wordings %q, tokens %+v: Find (-naive +got):\n%s", said, n, diff)
 			}
