@@ -145,6 +145,7 @@ func understand(lex *lexicon.Lexicon, text string, role lexicon.Role) understand
 		for _, m := range s.Detail.Terms {
 			e.Terms = append(e.Terms, cue{m.Field, text[m.Span.Start:m.Span.End], m.Term, m.Span})
 		}
+		slices.SortStableFunc(e.Terms, func(a, b cue) int { return a.Span.Start - b.Span.Start })
 		u.Statements = append(u.Statements, e)
 	}
 	for _, m := range r.Remarks {
@@ -199,6 +200,9 @@ func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
 	}
 	for i := range u.Statements {
 		e := &u.Statements[i]
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
 		fmt.Fprintf(w, "%s (%s)\n  said in «%s»\n", e.Concept, label[e.Concept], report.Printable(e.Text))
 		told := map[string]bool{"concept": true}
 		e.because(w, "concept", "")
@@ -212,10 +216,12 @@ func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
 				e.because(w, t.Field, "as usual")
 			}
 		}
-		fmt.Fprintln(w)
 	}
-	for _, r := range u.Remarks {
-		fmt.Fprintf(w, "remark, %s\n  said in «%s»\n\n", remarkWords(r.Kind), report.Printable(r.Text))
+	for i, r := range u.Remarks {
+		if i > 0 || len(u.Statements) > 0 {
+			fmt.Fprintln(w)
+		}
+		fmt.Fprintf(w, "remark, %s\n  said in «%s»\n", remarkWords(r.Kind), report.Printable(r.Text))
 	}
 }
 
