@@ -20,6 +20,9 @@ type anchor struct {
 
 // assemble turns units into statements, sentence by sentence.
 func (r *reader) assemble() {
+	for i := range r.units {
+		r.units[i].part = int8(r.part(i))
+	}
 	sents := r.sentences()
 	for i := range sents {
 		s := &sents[i]
@@ -45,7 +48,10 @@ func (r *reader) assemble() {
 // --- clause boundaries ---
 
 // parts says how strongly unit i parts clauses: 0 not at all, 1 as a comma does, 2 fully.
-func (r *reader) parts(i int) int {
+func (r *reader) parts(i int) int { return int(r.units[i].part) }
+
+// part works out what parts tells, once a note.
+func (r *reader) part(i int) int {
 	u := &r.units[i]
 	switch u.sign {
 	case ',', '-', '|':
@@ -60,7 +66,7 @@ func (r *reader) parts(i int) int {
 		return 1
 	case kindBreak, kindExcept:
 		switch r.word(u.from) {
-		case "then", "but", "however", "afterwards", "because", "although", "though", "whereas", "otherwise", "anyway", "subsequently", "which", "who", "until", "till", "and", "so", "except", "apart", "followed", "unless", "despite", "where":
+		case "then", "but", "however", "afterwards", "because", "although", "though", "whereas", "otherwise", "anyway", "subsequently", "which", "who", "and", "so", "except", "apart", "followed", "unless", "despite", "where":
 			return 2
 		}
 		// "after her wash" and "before lunch" only date a move; with a subject or verb they open a clause.
@@ -364,7 +370,7 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		pair := r.isPlace(i) && i+2 < s.hi && r.units[i+1].kind == kindTo && r.isPlace(i+2) && r.units[i+1].from == u.to &&
 			r.units[i+2].from-r.units[i+1].to <= 2 && r.word(r.units[i+1].from) != "in" && r.word(r.units[i+1].from) != "on" &&
 			!r.isFloor(i) && !r.isFloor(i+2)
-		if !pair && u.kind == kindTo && r.startsSegment(s, i) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpBeside(s, i+1) {
+		if !pair && u.kind == kindTo && r.startsSegment(s, i) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpersIn(s, i+1) {
 			pair = true // "back to bed x2"
 		}
 		lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
@@ -472,6 +478,17 @@ func (r *reader) helpBeside(s *sentence, i int) bool {
 			if f, t := r.placeUse(k, false); f || t {
 				return true
 			}
+		}
+	}
+	return false
+}
+
+// helpersIn reports whether helpers or a level of assistance stand in the segment of unit i.
+func (r *reader) helpersIn(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if n := &r.units[k]; n.kind == kindStaff || n.kind == kindLevel || n.kind == kindVague {
+			return true
 		}
 	}
 	return false
@@ -631,7 +648,8 @@ func (r *reader) objectOf(k int) bool {
 // move builds the statement of an anchor from the units of its clause.
 func (r *reader) move(s *sentence, a anchor) {
 	u := &r.units[a.at]
-	st := Statement{Concept: a.concept, Method: a.method}
+	st := r.begin(a.concept)
+	st.Method = a.method
 	m := mover{r: r, s: s, a: &a, st: &st, from: u.from, to: u.to}
 	st.Detail.ByHand = a.hand
 	if u.kind == kindVerb {
@@ -723,6 +741,9 @@ func (m *mover) right() {
 		u := &r.units[k]
 		if comma0 := k > m.a.at+1 && r.parts(k-1) > 0 || k > m.a.at+2 && r.parts(k-2) > 0 && r.units[k-1].kind == kindSubject; comma0 && u.kind == kindPerson && (u.e.name == "family" || u.e.name == "other") && r.subjectPerson(m.s, k) {
 			return // ", and her sister …" speaks of somebody else
+		}
+		if u.kind == kindPast && (r.units[k-1].kind == kindSubject || r.units[k-1].kind == kindIgnore) {
+			return // "… he tells me last night …"
 		}
 		if comma && (u.kind == kindPlanned || u.kind == kindIf) {
 			return

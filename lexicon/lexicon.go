@@ -280,12 +280,16 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 
 // reader holds what one reading needs; it is reused from note to note.
 type reader struct {
-	lex    *Lexicon
-	text   string
-	role   Role
-	toks   []token.Token
-	in     []match.Input
-	units  []unit
-	out    Reading
-	clause int
+	lex   *Lexicon
+	text  string
+	role  Role
+	toks  []token.Token
+	in    []match.Input
+	units []unit
+	out   Reading
+
+	statements []Statement // room for the statements of a note
+	marks      []Mark      // and for their marks
+	terms      []Mark      // and for those of the statement at hand
+	clause     int
 }

@@ -16,7 +16,7 @@ func (r *reader) bearings(s *sentence) {
 		if u.kind != kindBearing || u.used {
 			continue
 		}
-		st := Statement{Concept: "bearing." + u.e.name}
+		st := r.begin("bearing." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to
 		limbAt := r.limbOf(s, i)
@@ -294,7 +294,7 @@ func (r *reader) signs(s *sentence) {
 		if u.kind != kindSign || u.used {
 			continue
 		}
-		st := Statement{Concept: "sign." + u.e.name}
+		st := r.begin("sign." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to
 		if k := r.postureOf(s, i); k >= 0 {
@@ -443,7 +443,7 @@ func (r *reader) falls(s *sentence) {
 		if u.kind != kindFall || u.used {
 			continue
 		}
-		st := Statement{Concept: "fall." + u.e.name}
+		st := r.begin("fall." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to
 		switch u.e.name {
@@ -622,7 +622,7 @@ func (r *reader) told(s *sentence) {
 		u := &r.units[i]
 		switch u.kind {
 		case kindForm:
-			st := Statement{Concept: "told.form"}
+			st := r.begin("told.form")
 			r.scope(s, i, &st)
 			r.add(st, u.from, u.to)
 			continue
@@ -641,7 +641,7 @@ func (r *reader) told(s *sentence) {
 		if !r.personBetween(i, v) {
 			from, to = min(from, r.units[v].from), max(to, r.units[v].to)
 		}
-		st := Statement{Concept: "told." + u.e.name}
+		st := r.begin("told." + u.e.name)
 		st.Detail.Head = r.span(r.units[v].from, r.units[v].to)
 		r.scope(s, min(i, v), &st)
 		st.Who = Resident
@@ -789,7 +789,7 @@ func (r *reader) vitals(s *sentence) {
 			if r.figuresHere(s, i) {
 				continue
 			}
-			st := Statement{Concept: "vital.taken"}
+			st := r.begin("vital.taken")
 			r.scope(s, i, &st)
 			r.add(st, u.from, u.to)
 		case kindVitalName:
@@ -876,7 +876,8 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 	if *label < 0 && at < 0 && letter == "" && last < 0 && !r.labelled(i) {
 		return
 	}
-	st := Statement{Concept: "vital.pressure", Systolic: Some(n[0]), Diastolic: Some(n[1])}
+	st := r.begin("vital.pressure")
+	st.Systolic, st.Diastolic = Some(n[0]), Some(n[1])
 	st.Detail.Head = r.span(u.from, u.to)
 	from, to := u.from, u.to
 	if *label >= 0 && last < 0 {
@@ -943,7 +944,8 @@ func (r *reader) vital(s *sentence, i int) {
 				return
 			}
 		}
-		st := Statement{Concept: "vital." + u.e.name, Value: Some(v)}
+		st := r.begin("vital." + u.e.name)
+		st.Value = Some(v)
 		st.Detail.Head = r.span(u.from, u.to)
 		end := k + 1
 		if r.word(end) == "%" {
@@ -976,7 +978,7 @@ func (r *reader) reasons(s *sentence) {
 			}
 			continue
 		}
-		st := Statement{Concept: "reason." + u.e.name}
+		st := r.begin("reason." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
 		st.Polarity, st.Who = Affirmed, Resident
@@ -1054,7 +1056,7 @@ func (r *reader) faults(s *sentence) {
 				}
 			}
 		}
-		st := Statement{Concept: "aid.fault"}
+		st := r.begin("aid.fault")
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
 		if st.Polarity == Negated && r.faultNegates(u) {
@@ -1132,7 +1134,8 @@ func (r *reader) fits(s *sentence) {
 				r.units[k].used = true
 			}
 		}
-		st := Statement{Concept: "aid.fit", Fit: u.e.name, Aids: aids}
+		st := r.begin("aid.fit")
+		st.Fit, st.Aids = u.e.name, aids
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
 		if strings.HasPrefix(r.lower(u), "no") && u.e.name == "wrong" {
@@ -1196,7 +1199,7 @@ func (r *reader) moveBetween(i, j int) bool {
 func (r *reader) reviews(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		st := Statement{}
+		st := r.begin("")
 		from, to := u.from, u.to
 		switch u.kind {
 		case kindReviewDone:
@@ -1281,7 +1284,8 @@ func (r *reader) levels(s *sentence) {
 		}
 		lo, hi := r.segment(s, i)
 		care := false
-		st := Statement{Concept: "assist.level", Assist: u.e.fields.assist}
+		st := r.begin("assist.level")
+		st.Assist = u.e.fields.assist
 		from, to := u.from, u.to
 		for k := lo; k < hi; k++ {
 			n := &r.units[k]
@@ -1312,7 +1316,7 @@ func (r *reader) aids(s *sentence) {
 		if r.inReason(u) || r.incidental(s, i) {
 			continue
 		}
-		st := Statement{Concept: "aid." + u.e.name}
+		st := r.begin("aid." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
 		if u.e.name == "none" {

@@ -1,6 +1,8 @@
 package lexicon
 
 import (
+	"cmp"
+	"slices"
 	"sort"
 	"unicode/utf8"
 
@@ -16,16 +18,15 @@ type unit struct {
 	e        *entry // nil for a sign
 	form     Tense
 	sign     byte // ',' ';' '.' '\n' '?' ':' '(' ')' '-' '>' for signs
+	part     int8 // how strongly it parts clauses; see parts
 	used     bool // taken as an attribute
-	neg      bool // governed by a negation of its own, as in a list of places or aids
 }
-
-func (u *unit) is(k kind) bool { return u.kind == k }
 
 // read runs the steps of a reading.
 func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.lex, r.text, r.role, r.clause = l, text, role, 0
-	r.out = Reading{}
+	r.out = Reading{Statements: r.statements[:0]}
+	r.marks = r.marks[:0]
 	r.toks = token.Cut(r.toks[:0], text)
 	r.lookUp()
 	r.mark()
@@ -41,8 +42,10 @@ func (r *reader) lookUp() {
 	for i := range r.toks {
 		t := &r.toks[i]
 		id := r.lex.matcher.Word(t.Word)
-		if as, ok := r.lex.respelt[t.Word]; ok {
-			id, t.Word = r.lex.matcher.Word(as), as
+		if id == 0 {
+			if as, ok := r.lex.respelt[t.Word]; ok {
+				id, t.Word = r.lex.matcher.Word(as), as
+			}
 		}
 		if id == 0 && t.Kind == token.Word && len(t.Word) >= spell.MinLetters {
 			if c := r.lex.speller.Correct(t.Word); c != "" {
@@ -122,9 +125,19 @@ func (r *reader) span(from, to int) Span {
 	return Span{Start: r.toks[from].Start, End: r.toks[to-1].End}
 }
 
+// begin is an empty statement of a concept. Only one is built at a time.
+func (r *reader) begin(concept string) Statement {
+	return Statement{Concept: concept, Detail: Detail{Terms: r.terms[:0]}}
+}
+
 // add appends a statement about the tokens from to to.
 func (r *reader) add(s Statement, from, to int) *Statement {
 	s.Span = r.span(from, to)
+	// the marks move to the store of the note, and their place is free for the next statement
+	r.terms = s.Detail.Terms[:0]
+	at := len(r.marks)
+	r.marks = append(r.marks, s.Detail.Terms...)
+	s.Detail.Terms = r.marks[at:len(r.marks):len(r.marks)]
 	r.out.Statements = append(r.out.Statements, s)
 	return &r.out.Statements[len(r.out.Statements)-1]
 }
@@ -132,53 +145,71 @@ func (r *reader) add(s Statement, from, to int) *Statement {
 // finish sorts what was found and fills in texts, lines, columns and defaults.
 func (r *reader) finish() {
 	st := r.out.Statements
-	sort.SliceStable(st, func(i, j int) bool {
-		if st[i].Span.Start != st[j].Span.Start {
-			return st[i].Span.Start < st[j].Span.Start
-		}
-		return st[i].Span.End < st[j].Span.End
+	slices.SortStableFunc(st, func(a, b Statement) int {
+		return cmp.Or(cmp.Compare(a.Span.Start, b.Span.Start), cmp.Compare(a.Span.End, b.Span.End))
 	})
 	rm := r.out.Remarks
-	sort.SliceStable(rm, func(i, j int) bool { return rm[i].Span.Start < rm[j].Span.Start })
-	at := places{text: r.text, line: 1}
+	slices.SortStableFunc(rm, func(a, b Remark) int { return cmp.Compare(a.Span.Start, b.Span.Start) })
+	// what is handed out must not share memory with the next note
+	r.statements = st[:0]
+	st = slices.Clone(st)
+	r.out.Statements = st
+	marks := make([]Mark, 0, len(r.marks))
+	for i := range st {
+		at := len(marks)
+		marks = append(marks, st[i].Detail.Terms...)
+		st[i].Detail.Terms = marks[at:len(marks):len(marks)]
+	}
+	at := newPlaces(r.text)
 	for i := range st {
 		s := &st[i]
 		s.Text = r.text[s.Span.Start:s.Span.End]
 		at.fill(&s.Span)
-	}
-	for i := range st {
-		at = places{text: r.text, line: 1}
-		at.fill(&st[i].Detail.Head)
-		if !st[i].Detail.Vague.IsZero() {
-			at = places{text: r.text, line: 1}
-			at.fill(&st[i].Detail.Vague)
-		}
-		for k := range st[i].Detail.Terms {
-			at = places{text: r.text, line: 1}
-			at.fill(&st[i].Detail.Terms[k].Span)
+		at.fill(&s.Detail.Head)
+		at.fill(&s.Detail.Vague)
+		for k := range s.Detail.Terms {
+			at.fill(&s.Detail.Terms[k].Span)
 		}
 	}
-	at = places{text: r.text, line: 1}
 	for i := range rm {
 		at.fill(&rm[i].Span)
 	}
 }
 
-// places counts lines and columns from left to right.
+// places knows where the lines of a text begin.
 type places struct {
-	text           string
-	at, line, from int
+	text  string
+	lines []int // start of each line after the first
+	ascii bool
 }
 
-func (p *places) fill(s *Span) {
-	for p.at < s.Start {
-		switch {
-		case p.text[p.at] == '\n', p.text[p.at] == '\r' && !(p.at+1 < len(p.text) && p.text[p.at+1] == '\n'):
-			p.line++
-			p.from = p.at + 1
+func newPlaces(text string) places {
+	p := places{text: text, ascii: true}
+	for i := range len(text) {
+		switch b := text[i]; {
+		case b == '\n', b == '\r' && !(i+1 < len(text) && text[i+1] == '\n'):
+			p.lines = append(p.lines, i+1)
+		case b >= utf8.RuneSelf:
+			p.ascii = false
 		}
-		p.at++
 	}
-	s.Line = p.line
-	s.Column = utf8.RuneCountInString(p.text[p.from:s.Start]) + 1
+	return p
+}
+
+// fill sets the line and column of a place that is one.
+func (p *places) fill(s *Span) {
+	if s.End == 0 {
+		return
+	}
+	n := sort.SearchInts(p.lines, s.Start+1)
+	from := 0
+	if n > 0 {
+		from = p.lines[n-1]
+	}
+	s.Line = n + 1
+	if p.ascii {
+		s.Column = s.Start - from + 1
+		return
+	}
+	s.Column = utf8.RuneCountInString(p.text[from:s.Start]) + 1
 }

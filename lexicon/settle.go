@@ -69,7 +69,7 @@ func (r *reader) settle() {
 				drop(u)
 				continue
 			}
-			if u.e.fields.hand && r.word(u.from) == "carried" && u.to-u.from == 1 && !r.carriesPerson(u.to) {
+			if u.e.fields.hand && strings.HasPrefix(r.word(u.from), "carr") && u.to-u.from == 1 && !r.carriesPerson(u.to) {
 				drop(u)
 				continue
 			}

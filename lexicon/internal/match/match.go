@@ -15,7 +15,8 @@ type WordID int32
 type Matcher struct {
 	words map[string]WordID
 	nodes []node
-	edges map[edge]int32 // to the first link of a chain
+	edges map[edge]int32 // while compiling: to the first link of a chain
+	table table          // the same, sealed
 	links []link
 	tree  map[edge]int32 // while compiling: the shared beginnings
 	first []int32        // by WordID: the chain of links from the root
@@ -147,12 +148,14 @@ func (m *Matcher) compile(seq vocab.Seq, from, to int32, opens bool) {
 // Seal prepares the matcher for use after the last Add.
 func (m *Matcher) Seal() {
 	m.tree = nil
+	m.table = newTable(m.edges)
 	m.first = make([]int32, len(m.words)+1)
 	for e, l := range m.edges {
 		if e.node == 0 && e.word < numberWord {
 			m.first[e.word] = l
 		}
 	}
+	m.edges = nil
 }
 
 // Word is the number of a folded word, 0 if no wording has it.
@@ -185,7 +188,7 @@ func (m *Matcher) At(in []Input, i int) (Hit, bool) {
 		m.follow(in, m.first[w], i+1, &b)
 	}
 	if in[i].IsNum {
-		m.follow(in, m.edges[edge{0, numberWord}], i+1, &b)
+		m.follow(in, m.table.get(0, numberWord), i+1, &b)
 	}
 	// wordings that begin with a choice of which one option is empty
 	for _, n := range m.nodes[0].eps {
@@ -220,15 +223,15 @@ func (m *Matcher) walk(in []Input, n int32, i int, b *best) {
 	}
 	t := &in[i]
 	if t.Word != 0 {
-		m.follow(in, m.edges[edge{n, t.Word}], i+1, b)
+		m.follow(in, m.table.get(n, t.Word), i+1, b)
 		if nd.glue && t.Glued {
-			m.follow(in, m.edges[edge{n, t.Word | gluedBit}], i+1, b)
+			m.follow(in, m.table.get(n, t.Word|gluedBit), i+1, b)
 		}
 	}
 	if t.IsNum && nd.num {
-		m.follow(in, m.edges[edge{n, numberWord}], i+1, b)
+		m.follow(in, m.table.get(n, numberWord), i+1, b)
 		if nd.glue && t.Glued {
-			m.follow(in, m.edges[edge{n, numberWord | gluedBit}], i+1, b)
+			m.follow(in, m.table.get(n, numberWord|gluedBit), i+1, b)
 		}
 	}
 	for _, g := range nd.gap {
@@ -237,6 +240,51 @@ func (m *Matcher) walk(in []Input, n int32, i int, b *best) {
 				break
 			}
 			m.walk(in, g, i+skip, b)
+		}
+	}
+}
+
+// table is a hash table of edges with open addressing: it is read a few times a token, and a map of
+// the runtime's costs several times as much there.
+type table struct {
+	keys  []uint64 // node<<32 | word, plus 1; 0 for an empty place
+	links []int32
+	shift uint
+}
+
+func newTable(edges map[edge]int32) table {
+	bits := uint(4)
+	for 1<<bits < 2*len(edges) {
+		bits++
+	}
+	t := table{keys: make([]uint64, 1<<bits), links: make([]int32, 1<<bits), shift: 64 - bits}
+	for e, l := range edges {
+		k := key(e.node, e.word)
+		i := t.slot(k)
+		for t.keys[i] != 0 {
+			i = (i + 1) & (len(t.keys) - 1)
+		}
+		t.keys[i], t.links[i] = k, l
+	}
+	return t
+}
+
+func key(n int32, w WordID) uint64 { return uint64(uint32(n))<<32 | uint64(uint32(w)) + 1 }
+
+func (t *table) slot(k uint64) int {
+	const golden = 0x9E3779B97F4A7C15 // 2^64 over the golden ratio, which spreads neighbouring keys
+	return int(k * golden >> t.shift)
+}
+
+// get is the chain of links of an edge, 0 for none.
+func (t *table) get(n int32, w WordID) int32 {
+	k := key(n, w)
+	for i := t.slot(k); ; i = (i + 1) & (len(t.keys) - 1) {
+		switch t.keys[i] {
+		case k:
+			return t.links[i]
+		case 0:
+			return 0
 		}
 	}
 }

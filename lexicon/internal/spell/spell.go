@@ -25,7 +25,7 @@ type Speller struct {
 
 // New returns a speller for the words of a vocabulary.
 func New(words []string) *Speller {
-	s := &Speller{deletes: map[string][]string{}}
+	s := &Speller{deletes: make(map[string][]string, 8*len(words))}
 	sort.Strings(words)
 	for _, w := range words {
 		if len(w) < MinLetters || !plain(w) {

@@ -292,25 +292,65 @@ func (c *cutter) sign() {
 	c.add(Token{Start: start, End: c.at, Word: word, Kind: Sign})
 }
 
-var units = [...]string{"zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
-	"twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"}
-
-var tens = [...]string{"twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"}
-
 // numberWord is the value of an English number word.
 func numberWord(w string) (float64, bool) {
-	if len(w) < 3 || len(w) > 9 {
-		return 0, false
-	}
-	for i, u := range units {
-		if u == w {
-			return float64(i), true
-		}
-	}
-	for i, t := range tens {
-		if t == w {
-			return float64(20 + 10*i), true
-		}
+	switch w {
+	case "zero":
+		return 0, true
+	case "one":
+		return 1, true
+	case "two":
+		return 2, true
+	case "three":
+		return 3, true
+	case "four":
+		return 4, true
+	case "five":
+		return 5, true
+	case "six":
+		return 6, true
+	case "seven":
+		return 7, true
+	case "eight":
+		return 8, true
+	case "nine":
+		return 9, true
+	case "ten":
+		return 10, true
+	case "eleven":
+		return 11, true
+	case "twelve":
+		return 12, true
+	case "thirteen":
+		return 13, true
+	case "fourteen":
+		return 14, true
+	case "fifteen":
+		return 15, true
+	case "sixteen":
+		return 16, true
+	case "seventeen":
+		return 17, true
+	case "eighteen":
+		return 18, true
+	case "nineteen":
+		return 19, true
+	case "twenty":
+		return 20, true
+	case "thirty":
+		return 30, true
+	case "forty":
+		return 40, true
+	case "fifty":
+		return 50, true
+	case "sixty":
+		return 60, true
+	case "seventy":
+		return 70, true
+	case "eighty":
+		return 80, true
+	case "ninety":
+		return 90, true
 	}
 	return 0, false
 }
