@@ -3,6 +3,7 @@ package lexicon_test
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -14,7 +15,7 @@ import (
 	"testing/fstest"
 	"unicode/utf8"
 
-	"github.com/google/go-cmp/cmp"
+	gocmp "github.com/google/go-cmp/cmp"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/testdata"
@@ -108,7 +109,7 @@ func TestConceptsAreTheContract(t *testing.T) {
 	}
 	want := concepts()
 	sort.Strings(want)
-	if diff := cmp.Diff(want, got); diff != "" {
+	if diff := gocmp.Diff(want, got); diff != "" {
 		t.Errorf("Concepts (-contract +got):\n%s", diff)
 	}
 }
@@ -142,7 +143,7 @@ func TestHomeWords(t *testing.T) {
 		check   func(lexicon.Statement) bool
 	}{
 		{"an aid used in a move", lexicon.Word{Term: "zimmie", Concept: "aid.walker-standard"}, "Walked to toilet with zimmie x1.", "move.walk",
-			func(s lexicon.Statement) bool { return cmp.Equal(s.Aids, []string{"walker-standard"}) }},
+			func(s lexicon.Statement) bool { return gocmp.Equal(s.Aids, []string{"walker-standard"}) }},
 		{"an aid alone", lexicon.Word{Term: "zimmie", Concept: "aid.walker-standard"}, "Zimmie at the bedside.", "aid.walker-standard", nil},
 		{"a lift as the means", lexicon.Word{Term: "big blue", Concept: "aid.total-lift"}, "Transferred to bed with big blue x2.", "move.transfer",
 			func(s lexicon.Statement) bool { return s.Method == "total-lift" }},
@@ -154,7 +155,7 @@ func TestHomeWords(t *testing.T) {
 		{"a sign", lexicon.Word{Term: "whirly", Concept: "sign.dizzy"}, "Not whirly.", "sign.dizzy",
 			func(s lexicon.Statement) bool { return s.Polarity == lexicon.Negated }},
 		{"a term of ours with another meaning", lexicon.Word{Term: "stick", Concept: "aid.cane-quad"}, "Walked with stick.", "move.walk",
-			func(s lexicon.Statement) bool { return cmp.Equal(s.Aids, []string{"cane-quad"}) }},
+			func(s lexicon.Statement) bool { return gocmp.Equal(s.Aids, []string{"cane-quad"}) }},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -162,10 +163,44 @@ func TestHomeWords(t *testing.T) {
 			if len(got) != 1 || got[0].Concept != tt.concept || tt.check != nil && !tt.check(got[0]) {
 				t.Errorf("with the word %+v, Read(%q) = %q, want one %s", tt.word, tt.text, facts(t, got), tt.concept)
 			}
-			if before := newLexicon(t).Read(tt.text, lexicon.CareWorker).Statements; cmp.Equal(facts(t, before), facts(t, got)) {
+			if before := newLexicon(t).Read(tt.text, lexicon.CareWorker).Statements; gocmp.Equal(facts(t, before), facts(t, got)) {
 				t.Errorf("Read(%q) is the same without the word %+v", tt.text, tt.word)
 			}
 		})
+	}
+}
+
+// A home may have a word of its own for anything that moves, bears, helps or is felt.
+func TestHomeWordsForEveryConcept(t *testing.T) {
+	frames := map[string]string{ // where a word alone is not enough
+		"sign.nausea":         "%s on standing.",
+		"fall.injury":         "Fell. %s.",
+		"vital.pressure":      "%s 120/80.",
+		"vital.pulse":         "%s 88.",
+		"vital.breaths":       "%s 16.",
+		"vital.temperature":   "%s 36.8.",
+		"vital.saturation":    "%s 97%%.",
+		"reason.no-time":      "Not walked as %s.",
+		"reason.no-equipment": "Not walked as %s.",
+		"reason.no-staff":     "Not walked as %s.",
+	}
+	var words []lexicon.Word
+	for i, id := range concepts() {
+		switch group, _, _ := strings.Cut(id, "."); {
+		case id == "aid.fit", id == "aid.fault": // made of two words: the aid and what is wrong with it
+		case group == "bearing", group == "move", group == "aid", group == "sign", group == "vital", group == "reason",
+			id == "fall.fell", id == "fall.found", id == "fall.near", id == "fall.injury":
+			words = append(words, lexicon.Word{Term: fmt.Sprintf("zq%c%c", 'a'+i/26, 'a'+i%26), Concept: id})
+		}
+	}
+	lex := newLexicon(t, words...)
+	for _, w := range words {
+		frame := cmp.Or(frames[w.Concept], "%s.")
+		text := fmt.Sprintf(frame, w.Term)
+		st := lex.Read(text, lexicon.Nurse).Statements
+		if !slices.ContainsFunc(st, func(s lexicon.Statement) bool { return s.Concept == w.Concept }) {
+			t.Errorf("with the word %+v, Read(%q) = %q", w, text, facts(t, st))
+		}
 	}
 }
 
@@ -261,7 +296,7 @@ func TestMisspellings(t *testing.T) {
 		for _, s := range lex.Read(tt.text, lexicon.CareWorker).Statements {
 			got = append(got, s.Concept)
 		}
-		if diff := cmp.Diff(tt.concepts, got); diff != "" {
+		if diff := gocmp.Diff(tt.concepts, got); diff != "" {
 			t.Errorf("Read(%q) (-want +got):\n%s", tt.text, diff)
 		}
 	}
