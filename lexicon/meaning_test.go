@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -131,6 +132,75 @@ func TestMeaningStays(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+func TestMeaningStaysInTheDemoHome(t *testing.T) {
+	changes := map[string]func(string) string{
+		"upper case":       strings.ToUpper,
+		"lower case":       strings.ToLower,
+		"double blanks":    func(s string) string { return strings.ReplaceAll(s, " ", "  ") },
+		"no-break spaces":  func(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") },
+		"tabs":             func(s string) string { return strings.ReplaceAll(s, " ", "\t") },
+		"carriage returns": func(s string) string { return strings.ReplaceAll(s, "\n", "\r\n") },
+		"curly quotes":     func(s string) string { return strings.ReplaceAll(s, "'", "’") },
+		"line after":       func(s string) string { return s + "\nEnjoyed the music afterwards." },
+	}
+	lex := newLexicon(t)
+	for name, do := range changes {
+		t.Run(name, func(t *testing.T) {
+			for _, text := range demoNotes(t) {
+				want := facts(t, lex.Read(text, lexicon.Nurse).Statements)
+				got := facts(t, lex.Read(do(text), lexicon.Nurse).Statements)
+				if diff := cmp.Diff(want, got); diff != "" {
+					t.Errorf("Read(%q) (-as written +changed):\n%s", text, diff)
+				}
+			}
+		})
+	}
+}
+
+// Who writes decides whether a line is an order, and nothing else.
+func TestRoleDecidesMoodOnly(t *testing.T) {
+	lex := newLexicon(t)
+	moods := 0
+	for _, text := range demoNotes(t) {
+		want := lex.Read(text, lexicon.CareWorker).Statements
+		for _, role := range []lexicon.Role{lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole} {
+			got := lex.Read(text, role).Statements
+			for i := range min(len(want), len(got)) {
+				if got[i].Mood != want[i].Mood {
+					moods++
+					got[i].Mood = want[i].Mood
+				}
+			}
+			if diff := cmp.Diff(facts(t, want), facts(t, got)); diff != "" {
+				t.Errorf("Read(%q) (-care worker +%s):\n%s", text, role, diff)
+			}
+		}
+	}
+	if moods == 0 {
+		t.Error("the role made no difference anywhere, want orders of therapists")
+	}
+}
+
+// Two pieces of prose say together what they say apart, but for an injury, which is looked for after any fall.
+func TestNotesReadOneAfterAnother(t *testing.T) {
+	lex := newLexicon(t)
+	read := func(text string) []string {
+		st := lex.Read(text, lexicon.CareWorker).Statements
+		return facts(t, slices.DeleteFunc(st, func(s lexicon.Statement) bool { return s.Concept == "fall.injury" }))
+	}
+	for _, a := range samples(t) {
+		for _, b := range samples(t) {
+			if !a.Prose || !b.Prose {
+				continue
+			}
+			together := a.Text + " " + b.Text
+			if diff := cmp.Diff(append(read(a.Text), read(b.Text)...), read(together)); diff != "" {
+				t.Errorf("Read(%q) (-apart +together):\n%s", together, diff)
+			}
+		}
 	}
 }
 
