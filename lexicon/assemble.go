@@ -54,7 +54,7 @@ func (r *reader) parts(i int) int { return int(r.units[i].part) }
 func (r *reader) part(i int) int {
 	u := &r.units[i]
 	switch u.sign {
-	case ',', '-', '|':
+	case ',', '-':
 		return 1
 	case ';':
 		return 2
@@ -976,6 +976,8 @@ func (m *mover) wheelWords(u *unit) {
 	}
 	for k := u.from; k < u.to; k++ {
 		switch m.r.word(k) {
+		case "self":
+			m.st.Staff = Some(0)
 		case "w/c", "wheelchair":
 			m.st.Aids = appendNew(m.st.Aids, "wheelchair")
 		case "power", "electric", "powered":
@@ -990,6 +992,8 @@ func (m *mover) settleMethod() {
 	switch {
 	case st.Concept == "move.up" && isLift(st.Method):
 		st.Concept = "move.transfer" // got up with a lift
+	case st.Concept == "move.up" && st.To != "" && st.To != "bed" && strings.HasSuffix(m.r.lower(&m.r.units[m.a.at]), "out of bed"):
+		st.Concept, st.From = "move.transfer", "bed" // "got him out of bed into the recliner"
 	case st.Concept == "move.lift" && m.a.hand:
 		if isLift(st.Method) {
 			st.Detail.ByHand = false

@@ -6,6 +6,7 @@ type sentence struct {
 	mood    Mood // Order in a plan line or under a status heading, by the author's role
 	headed  bool // under a status heading such as "Transfers:"
 	plan    bool // in a section of orders
+	report  bool // in a section of what was found
 	clock   string
 	clockAt unit
 }
@@ -13,7 +14,7 @@ type sentence struct {
 // sentences parts the units, carrying section headings from line to line.
 func (r *reader) sentences() []sentence {
 	var out []sentence
-	lo, plan := 0, false
+	lo, plan, report := 0, false, false
 	timed := r.timedLines() >= 2
 	clock := ""
 	flush := func(hi int) {
@@ -29,14 +30,14 @@ func (r *reader) sentences() []sentence {
 			}
 			switch {
 			case u.kind == kindPlanHead:
-				plan = true
+				plan, report = true, false
 			case u.kind == kindHeader && u.e.family == "section":
-				plan = false
+				plan, report = false, true
 			case u.kind == kindHeader, u.kind == kindVerb && u.form != Past && r.opensSentence(lo, i):
 				s.headed = true
 			}
 		}
-		s.plan = plan
+		s.plan, s.report = plan, report
 		if timed {
 			if r.opensWithClock(lo) {
 				clock = r.clockOf(r.units[lo])

@@ -151,8 +151,11 @@ func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 		}
 		return 0, false
 	}
-	for k := i + 1; k < s.hi && k <= i+4; k++ {
-		if r.parts(k) > 0 || r.units[k].kind == kindBearing || r.units[k].from-u.to > 6 {
+	for k := i + 1; k < s.hi && k <= i+5; k++ {
+		if r.units[k].sign == ',' && k+1 < s.hi && r.units[k+1].kind == kindLoad && r.units[k+1].from-r.units[k].to <= 2 {
+			continue // "PWB R leg, max 20 kg"
+		}
+		if r.parts(k) > 0 || r.units[k].kind == kindBearing || r.units[k].from-u.to > 7 {
 			break
 		}
 		if p, ok := look(k); ok {
@@ -257,7 +260,7 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Mood = Report
 		return
 	}
-	if st.Mood == Report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) {
+	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) {
 		st.Mood = Order
 	}
 }
@@ -895,7 +898,24 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 	}
 	r.scope(s, i, &st)
 	st.Polarity, st.Certainty = Affirmed, Certain
+	if c, _ := r.clockLeads(s, i); c != "" && st.Clock == "" {
+		st.Clock = c
+	}
 	r.add(st, from, to)
+}
+
+// clockLeads is the time of day that opens the sentence of a vital sign, if only vitals stand between.
+func (r *reader) clockLeads(s *sentence, i int) (string, int) {
+	for k := s.lo; k < i; k++ {
+		switch u := &r.units[k]; u.kind {
+		case kindClock:
+			return r.clockOf(*u), k
+		case kindVitalName, kindVitalPair, kindVitalTaken, kindNone, kindPosture:
+		default:
+			return "", -1
+		}
+	}
+	return "", -1
 }
 
 // labelled reports whether a pressure was named in an earlier sentence of a run of figures.
@@ -953,6 +973,9 @@ func (r *reader) vital(s *sentence, i int) {
 		}
 		r.scope(s, i, &st)
 		st.Polarity, st.Certainty = Affirmed, Certain
+		if c, _ := r.clockLeads(s, i); c != "" && st.Clock == "" {
+			st.Clock = c
+		}
 		r.add(st, u.from, end)
 		return
 	}
@@ -996,6 +1019,10 @@ func (r *reader) anyMove() bool {
 			}
 		case kindOffFloor:
 			return true
+		case kindAid:
+			if isLift(u.e.name) {
+				return true
+			}
 		case kindTo:
 			if k > 0 && k+1 < len(r.units) && r.isPlace(k-1) && r.isPlace(k+1) {
 				return true

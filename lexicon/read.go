@@ -101,7 +101,9 @@ func (r *reader) signAt(i int) byte {
 			return '?'
 		}
 		return '.'
-	case ",", ";", ":", "(", ")", "-", "|":
+	case "|":
+		return '.'
+	case ",", ";", ":", "(", ")", "-":
 		return t.Word[0]
 	case "…":
 		return ','

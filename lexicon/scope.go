@@ -107,11 +107,9 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 		}
 		switch n.kind {
 		case kindSubject:
-			if noun && k+1 <= i && r.parts(max(k-1, 0)) > 0 && k > s.lo && !r.possessive(k) {
-				// ", he …" starts a clause of its own
-				if w := r.word(n.from); w == "he" || w == "she" || w == "they" || w == "i" || w == "we" {
-					return -1
-				}
+			switch r.word(n.from) {
+			case "he", "she", "they", "i", "we":
+				return -1 // "…, he …" starts a clause of its own
 			}
 		case kindVerb:
 			if n.e.fields.weak {
@@ -298,13 +296,24 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 			return -1
 		}
 		if n.kind == kindPerson && (n.e.name == "family" || n.e.name == "other") {
-			if r.subjectPerson(s, k) || r.word(n.to) == "'s" {
+			if r.word(n.to) == "'s" || r.subjectPerson(s, k) && (u.kind != kindAid || r.usesAid(u.from)) {
 				return k
 			}
 			return -1
 		}
 	}
 	return -1
+}
+
+// usesAid reports whether the words before the aid at token i say that somebody goes with it, not that they brought it.
+func (r *reader) usesAid(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-5; k-- {
+		switch r.word(k) {
+		case "uses", "used", "using", "has", "on", "with", "needs", "use", "w/", "without", "gets", "owns", "got", "have":
+			return true
+		}
+	}
+	return false
 }
 
 // subjectPerson reports whether the person at unit k is who acts, not one told, visited or accompanied.

@@ -20,6 +20,8 @@ func (r *reader) settle() {
 			switch {
 			case one && r.nextIsColon(i) && r.startsLine(u.from) && r.word(u.from) == "r":
 				u.kind = kindPlanHead
+			case one && r.word(u.from) == "r" && u.to < len(r.toks) && r.toks[u.to].Kind == token.Number && r.vitalBeside(i):
+				u.kind, u.e = kindVitalName, r.lex.find("vital.breaths")
 			case one && !r.nearLimbOrStatus(i):
 				drop(u)
 			}
@@ -119,7 +121,7 @@ func (r *reader) lineOpens(i int) bool {
 	if i >= len(r.toks) {
 		return false
 	}
-	if r.toks[i].Kind == token.Number && len(r.toks[i].Word) == 4 {
+	if r.toks[i].Kind == token.Number && (len(r.toks[i].Word) == 4 || r.word(i+1) == ":" && i+2 < len(r.toks) && r.toks[i+2].Kind == token.Number && r.toks[i+2].Glued) {
 		return true
 	}
 	for k := i; k < len(r.toks) && k < i+4; k++ {
@@ -155,6 +157,16 @@ func (r *reader) carriesPerson(i int) bool {
 	switch r.word(i) {
 	case "her", "him", "them", "resident", "res", "pt", "to", "from", "up", "back", "into", "by", "out", "over", "off", "across", "onto", "mr", "mrs", "this":
 		return true
+	}
+	return false
+}
+
+// vitalBeside reports whether another vital sign stands within two units of unit i.
+func (r *reader) vitalBeside(i int) bool {
+	for k := max(0, i-2); k < len(r.units) && k <= i+2; k++ {
+		if n := &r.units[k]; k != i && (n.kind == kindVitalName || n.kind == kindVitalPair) {
+			return true
+		}
 	}
 	return false
 }
