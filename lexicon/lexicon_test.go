@@ -407,7 +407,7 @@ func checkReading(t *testing.T, text string, r lexicon.Reading) {
 func TestReadPlaces(t *testing.T) {
 	lex := newLexicon(t)
 	for _, n := range samples(t) {
-		for _, text := range []string{n.Text, "é\r\n\r\n" + n.Text, strings.ReplaceAll(n.Text, "\n", "\r")} {
+		for _, text := range []string{n.Text, "é\r\n\r\n" + n.Text, strings.ReplaceAll(n.Text, "\n", "\r"), wrap(n.Text, 30), wrap(n.Text, 1)} {
 			checkReading(t, text, lex.Read(text, n.Role))
 		}
 	}
