@@ -30,9 +30,7 @@ func (r *reader) assemble() {
 		r.reviews(s)
 		r.faults(s)
 		r.fits(s)
-		for _, a := range r.anchors(s) {
-			r.move(s, a)
-		}
+		r.moves(s)
 		r.bearings(s)
 		r.signs(s)
 		r.falls(s)
@@ -43,6 +41,63 @@ func (r *reader) assemble() {
 		r.remarks(s)
 	}
 	r.afterFall()
+}
+
+// moves builds the moves of a sentence. Helpers named before the first of two verbs that share their
+// subject count for both: "with two staff she stood up and pivoted".
+func (r *reader) moves(s *sentence) {
+	lead := -1 // statement whose helpers stand before its verb
+	leadAt := 0
+	for _, a := range r.anchors(s) {
+		n := len(r.out.Statements)
+		r.move(s, a)
+		if len(r.out.Statements) == n {
+			continue
+		}
+		st := &r.out.Statements[n]
+		_, has := st.Staff.Get()
+		switch {
+		case has && r.staffLeads(st):
+			lead, leadAt = n, a.at
+		case has:
+			lead = -1
+		case lead >= 0 && st.Assist == "" && helped(st.Concept) && helped(r.out.Statements[lead].Concept) && r.sharesSubject(leadAt, a.at):
+			st.Staff = r.out.Statements[lead].Staff
+		default:
+			lead = -1
+		}
+	}
+}
+
+func helped(concept string) bool {
+	switch concept {
+	case "move.transfer", "move.stand", "move.lift", "move.walk", "move.up":
+		return true
+	}
+	return false
+}
+
+// staffLeads reports whether the helpers of a move are named before its head.
+func (r *reader) staffLeads(st *Statement) bool {
+	for _, m := range st.Detail.Terms {
+		if m.Field == "staff" {
+			return m.Span.Start < st.Detail.Head.Start
+		}
+	}
+	return false
+}
+
+// sharesSubject reports whether the verb at unit b goes on from the one at unit a with "and" and no new subject.
+func (r *reader) sharesSubject(a, b int) bool {
+	and := false
+	for k := a + 1; k < b; k++ {
+		u := &r.units[k]
+		if r.parts(k) == 2 || u.kind == kindPerson || u.kind == kindSubject && !r.possessive(k) && !r.objectOf(k) {
+			return false
+		}
+		and = and || u.kind == kindAnd
+	}
+	return and
 }
 
 // --- clause boundaries ---
@@ -65,6 +120,9 @@ func (r *reader) part(i int) int {
 	case kindAnd:
 		return 1
 	case kindBreak, kindExcept:
+		if r.word(u.from) == "then" && i > 0 && r.units[i-1].to == u.from && (r.units[i-1].kind == kindStaff || r.units[i-1].kind == kindSubject || r.units[i-1].kind == kindPerson) {
+			return 0 // "one aide then wheeled her"
+		}
 		switch r.word(u.from) {
 		case "then", "but", "however", "afterwards", "because", "although", "though", "whereas", "otherwise", "anyway", "subsequently", "which", "who", "and", "so", "except", "apart", "followed", "unless", "despite", "where":
 			return 2
@@ -164,6 +222,8 @@ func (r *reader) anchors(s *sentence) []anchor {
 		case u.kind == kindOffFloor:
 			list = append(list, anchor{at: i, concept: "fall.moved", hand: u.e.fields.hand})
 		case u.kind != kindVerb || u.used:
+		case r.swapped(i):
+			u.used = true // "instead of a pivot"
 		case u.e.name == "refuse":
 			if a, ok := r.refusal(s, i); ok {
 				list = append(list, a)
@@ -294,6 +354,9 @@ func isLift(aid string) bool { return aid == "sit-stand-lift" || aid == "total-l
 func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 	u := &r.units[k]
 	if p := r.before(k); p != nil {
+		if p.kind == kindExcept && u.from-p.to <= 2 {
+			return false, true
+		}
 		near := u.from-p.to <= 3 && r.onlyArticles(p.to, u.from)
 		switch {
 		case near && p.kind == kindFrom:
@@ -373,6 +436,16 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		if !pair && u.kind == kindTo && r.startsSegment(s, i) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpersIn(s, i+1) {
 			pair = true // "back to bed x2"
 		}
+		if !pair && r.isPlace(i) && i > s.lo && r.units[i-1].kind == kindExcept && u.from-r.units[i-1].to <= 2 && r.helpersIn(s, i) {
+			pair = true // "all transfers x1 except shower x2"
+		}
+		var method string
+		if u.kind == kindVerb && u.e.name == "use" && r.word(u.to) == "it" {
+			if method = r.lastLift(i); method == "" {
+				continue
+			}
+			pair = true // "brought the hoist in and used it x2"
+		}
 		lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
 		board := u.kind == kindAid && u.e.name == "board" && r.helpBeside(s, i)
 		if !pair && !lift && !board {
@@ -386,7 +459,7 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 			}
 			switch a.concept {
 			case "move.transfer", "move.lift", "move.up", "fall.moved", "move.wheel", "move.sit-up":
-				taken = taken || !r.blocked(a.at, i)
+				taken = taken || !r.blocked(a.at, i) && !(pair && r.pairBetween(a.at, i))
 			case "move.reposition":
 				taken = taken || !r.commaBetween(a.at, i)
 			case "move.walk":
@@ -400,7 +473,7 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 			}
 		}
 		if !taken {
-			a := anchor{at: i, concept: "move.transfer", implicit: true}
+			a := anchor{at: i, concept: "move.transfer", method: method, implicit: true}
 			at := 0
 			for at < len(list) && list[at].at < i {
 				at++
@@ -411,12 +484,45 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 	return list
 }
 
+// lastLift is the lift named last before unit i, "" for none.
+func (r *reader) lastLift(i int) string {
+	for k := i - 1; k >= 0; k-- {
+		if u := &r.units[k]; u.kind == kindAid && isLift(u.e.name) {
+			return u.e.name
+		}
+	}
+	return ""
+}
+
+// lastAid is the walking aid named last before unit i, "" for none.
+func (r *reader) lastAid(i int) string {
+	for k := i - 1; k >= 0; k-- {
+		if u := &r.units[k]; u.kind == kindAid && isWalkingAid(u.e.name) {
+			return u.e.name
+		}
+	}
+	return ""
+}
+
+// pairBetween reports whether two places of a move stand between units i and j, with a comma or "and" behind them.
+func (r *reader) pairBetween(i, j int) bool {
+	for k := i + 1; k+2 < j; k++ {
+		if r.isPlace(k) && r.units[k+1].kind == kindTo && r.isPlace(k+2) && r.commaBetween(k+2, j) {
+			return true
+		}
+	}
+	return false
+}
+
 func (r *reader) isFloor(k int) bool {
 	return r.units[k].kind == kindPlace && r.units[k].e.fields.place == "floor"
 }
 
 // startsSegment reports whether unit i opens its segment.
 func (r *reader) startsSegment(s *sentence, i int) bool {
+	for i > s.lo && r.units[i-1].kind == kindClock && r.units[i-1].to == r.units[i].from {
+		i--
+	}
 	if i == s.lo {
 		at := r.units[i].from
 		return at == 0 || r.toks[at-1].Kind != token.Word
@@ -571,6 +677,8 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 	case a.concept == "move.up" && (b.concept == "move.up" || transferLike(&b) && b.implicit):
 		return strongest == 0
 	case a.concept == "move.lift" && (b.concept == "move.lift" || transferLike(&b) && (b.implicit || ub.e.fields.weak)):
+		return strongest == 0
+	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.fields.method == "pivot" && ub.form != Past:
 		return strongest == 0
 	case a.concept == "move.reposition" && b.concept == "move.reposition":
 		return strongest == 0 && ub.from-ua.to <= 2 || strongest == 1 && ub.from-ua.to <= 1
@@ -755,6 +863,16 @@ func (m *mover) right() {
 		if u.kind == kindAid && comma && r.isStored(m.s, k) {
 			return
 		}
+		if u.kind == kindSubject && r.word(u.from) == "it" {
+			switch r.word(u.from - 1) {
+			case "with", "using", "on", "w/":
+				if aid := r.lastAid(k); aid != "" && len(m.st.Aids) == 0 && m.a.concept != "move.transfer" {
+					m.st.Aids = []string{aid}
+					m.took = append(m.took, k)
+					m.cover(u)
+				}
+			}
+		}
 		m.take(k, true)
 	}
 }
@@ -769,7 +887,7 @@ func (m *mover) left() {
 			return
 		}
 		u := &r.units[k]
-		if u.sign == ',' || u.sign == '-' {
+		if u.sign == ',' || u.sign == '-' || u.kind == kindAnd && r.verbBefore(m.a.lo, k) {
 			// only bare attributes lead across a comma: "Two staff, belt, side by side …"
 			if !m.bareBefore(k) {
 				return
@@ -788,6 +906,16 @@ func (m *mover) left() {
 		}
 		m.take(k, false)
 	}
+}
+
+// verbBefore reports whether a verb stands between units lo and k.
+func (r *reader) verbBefore(lo, k int) bool {
+	for j := lo; j < k; j++ {
+		if r.units[j].kind == kindVerb {
+			return true
+		}
+	}
+	return false
 }
 
 // bareBefore reports whether only attributes stand before unit k in the sentence.
@@ -818,6 +946,10 @@ func (m *mover) take(k int, after bool) {
 	switch u.kind {
 	case kindStaff:
 		if _, has := st.Staff.Get(); has {
+			return
+		}
+		if r.swapped(k) {
+			u.used = true
 			return
 		}
 		if u.e.name == "x" && ((m.a.concept == "move.stairs" || m.a.concept == "move.stand" || st.Assist == "supervision" || st.Assist == "standby") && r.count(*u) > 2) {
@@ -910,6 +1042,10 @@ func (m *mover) aid(k int) (bool, string) {
 		}
 	}
 	without := r.without(k)
+	if without && r.swapped(k) {
+		u.used = true
+		return false, ""
+	}
 	switch {
 	case isLift(name):
 		if without {
@@ -954,6 +1090,19 @@ func (m *mover) aid(k int) (bool, string) {
 func (r *reader) without(k int) bool {
 	p := r.before(k)
 	return p != nil && p.kind == kindNegPre && r.units[k].from-p.to <= 3 && r.onlyArticles(p.to, r.units[k].from)
+}
+
+// swapped reports whether unit k is what something else was done instead of.
+func (r *reader) swapped(k int) bool {
+	p := r.before(k)
+	if p == nil || p.kind != kindNegPre || r.units[k].from-p.to > 2 {
+		return false
+	}
+	switch r.word(p.from) {
+	case "instead", "rather":
+		return true
+	}
+	return false
 }
 
 func isWalkingAid(aid string) bool {
@@ -1028,6 +1177,9 @@ func (m *mover) worth() bool {
 		return true
 	}
 	said := len(m.took) > 0
+	if !said && u.form == Past && (m.a.concept == "move.transfer" || m.a.concept == "move.lift") && len(m.a.extra) == 0 && m.r.movesThing(u.to) {
+		return false // "transferred her files", "lifted fluid restriction"
+	}
 	if !said && u.form == NounForm && m.a.concept == "move.walk" {
 		for k := m.a.lo; k < m.a.hi; k++ {
 			switch n := &m.r.units[k]; n.kind {
@@ -1044,6 +1196,21 @@ func (m *mover) worth() bool {
 		return false
 	}
 	return true
+}
+
+// movesThing reports whether the words from token i name a thing as the object, not a person.
+func (r *reader) movesThing(i int) bool {
+	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
+		return false
+	}
+	switch r.word(i) {
+	case "her", "his", "the", "my", "their":
+		i++
+		if i >= len(r.toks) || r.toks[i].Kind != token.Word || r.toks[i].Start == 0 {
+			return false
+		}
+	}
+	return r.in[i].Word == 0
 }
 
 // metres converts a length in feet, yards or metres.

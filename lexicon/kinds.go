@@ -60,6 +60,7 @@ const (
 	kindUnable
 	kindTookPart
 	kindSpelling
+	kindAway
 )
 
 // kindOf gives the kind of the entries of a family.
@@ -71,7 +72,7 @@ func kindOf(family, name string, ignore bool) (kind, bool) {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "spelling": kindSpelling, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "person": kindPerson, "subject": kindSubject,
 	}
 	if k, ok := byFamily[family]; ok {
 		return k, true

@@ -11,6 +11,7 @@ package lexicon
 
 import (
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 	"sort"
@@ -96,7 +97,10 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	for _, e := range loaded {
 		en, err := newEntry(e)
 		if err != nil {
-			return nil, err
+			if e.File == "" {
+				return nil, fmt.Errorf("word %q: %w", e.Label, err)
+			}
+			return nil, fmt.Errorf("%s:%d: %w", e.File, e.Line, err)
 		}
 		l.entries = append(l.entries, en)
 	}
@@ -144,6 +148,13 @@ func (l *Lexicon) compile(i int) error {
 }
 
 func addWord(all []vocab.Entry, i int, w Word) ([]vocab.Entry, error) {
+	// Told and moved are read from the persons and from the ways off the floor.
+	if person, ok := strings.CutPrefix(w.Concept, "told."); ok && person != "form" {
+		w.Concept = "person." + person
+	}
+	if w.Concept == "fall.moved" {
+		w.Concept = "fall.up"
+	}
 	known := false
 	for _, e := range all {
 		if e.ID == w.Concept || e.Set["concept"] == w.Concept {
@@ -191,7 +202,7 @@ func newEntry(e vocab.Entry) (entry, error) {
 			out.fields.to = v
 		case "staff":
 			if _, err := fmt.Sscan(v, &out.fields.staff); err != nil {
-				return out, fmt.Errorf("%s:%d: set staff wants a number", e.File, e.Line)
+				return out, errors.New("set staff wants a number")
 			}
 			out.fields.hasStaff = true
 		case "weak":
@@ -205,12 +216,12 @@ func newEntry(e vocab.Entry) (entry, error) {
 		case "refusable":
 			out.fields.refusable = v == "yes"
 		default:
-			return out, fmt.Errorf("%s:%d: unknown field %q in a set line", e.File, e.Line, k)
+			return out, fmt.Errorf("unknown field %q in a set line", k)
 		}
 	}
 	var ok bool
 	if out.kind, ok = kindOf(out.family, out.name, out.fields.ignore); !ok {
-		return out, fmt.Errorf("%s:%d: unknown family of entry %q", e.File, e.Line, e.ID)
+		return out, fmt.Errorf("unknown family of entry %q", e.ID)
 	}
 	return out, nil
 }
@@ -230,7 +241,9 @@ func (l *Lexicon) Concepts() []ConceptInfo {
 			at[id] = i
 			out = append(out, ConceptInfo{ID: id, Label: e.Label})
 		}
-		out[i].Codes = append(out[i].Codes, e.Codes...)
+		for _, c := range e.Codes {
+			out[i].Codes = appendNew(out[i].Codes, c)
+		}
 		for _, w := range e.Says {
 			out[i].Says = append(out[i].Says, w.Text)
 		}

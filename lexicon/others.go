@@ -302,12 +302,16 @@ func (r *reader) signs(s *sentence) {
 		from, to := u.from, u.to
 		if k := r.postureOf(s, i); k >= 0 {
 			p := &r.units[k]
-			st.Posture = p.e.fields.posture
+			if st.Posture = p.e.fields.posture; p.kind == kindSign {
+				st.Posture = r.ownPosture(p)
+			}
 			st.Detail.Rising = true
 			if !r.commaBetween(i, k) {
 				from, to = min(from, p.from), max(to, p.to)
 			}
 		} else if pos := r.ownPosture(u); pos != "" {
+			st.Posture, st.Detail.Rising = pos, true
+		} else if pos := r.risenAfter(s, i); pos != "" {
 			st.Posture, st.Detail.Rising = pos, true
 		} else if pos := r.risenBefore(s, i); pos != "" {
 			st.Posture, st.Detail.Rising = pos, true
@@ -342,7 +346,7 @@ func (r *reader) postureOf(s *sentence, i int) int {
 		if r.parts(k) == 2 || u.kind == kindVitalPair || u.kind == kindVitalName {
 			break
 		}
-		if u.kind == kindPosture {
+		if u.kind == kindPosture || u.kind == kindSign && r.ownPosture(u) != "" {
 			return k
 		}
 		// a list of signs shares what follows it
@@ -367,6 +371,34 @@ func (r *reader) postureOf(s *sentence, i int) int {
 		}
 	}
 	return -1
+}
+
+// risenAfter is the posture that a clause of standing or sitting up gives the sign before it:
+// "legs buckled when she stood at the commode".
+func (r *reader) risenAfter(s *sentence, i int) string {
+	when := false
+	for k := i + 1; k < s.hi && k <= i+4; k++ {
+		u := &r.units[k]
+		switch {
+		case u.kind == kindBreak:
+			w := r.word(u.from)
+			when = w == "when" || w == "as" || w == "once" || w == "while" || w == "after"
+			if !when {
+				return ""
+			}
+		case u.kind == kindVerb && when:
+			switch u.e.fields.concept {
+			case "move.stand":
+				return "standing"
+			case "move.sit-up":
+				return "sitting"
+			}
+			return ""
+		case u.kind != kindSubject:
+			return ""
+		}
+	}
+	return ""
 }
 
 // risenBefore is the posture that a clause of standing or sitting up just before gives the sign:
@@ -898,24 +930,30 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 	}
 	r.scope(s, i, &st)
 	st.Polarity, st.Certainty = Affirmed, Certain
-	if c, _ := r.clockLeads(s, i); c != "" && st.Clock == "" {
+	if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
 		st.Clock = c
 	}
 	r.add(st, from, to)
 }
 
 // clockLeads is the time of day that opens the sentence of a vital sign, if only vitals stand between.
-func (r *reader) clockLeads(s *sentence, i int) (string, int) {
+func (r *reader) clockLeads(s *sentence, i int) (c string) {
 	for k := s.lo; k < i; k++ {
 		switch u := &r.units[k]; u.kind {
 		case kindClock:
-			return r.clockOf(*u), k
-		case kindVitalName, kindVitalPair, kindVitalTaken, kindNone, kindPosture:
+			if c == "" {
+				c = r.clockOf(*u)
+			}
+		case kindVitalName, kindVitalPair, kindVitalTaken, kindPosture:
+		case kindNone:
+			if u.sign == 0 {
+				return ""
+			}
 		default:
-			return "", -1
+			return ""
 		}
 	}
-	return "", -1
+	return c
 }
 
 // labelled reports whether a pressure was named in an earlier sentence of a run of figures.
@@ -973,7 +1011,7 @@ func (r *reader) vital(s *sentence, i int) {
 		}
 		r.scope(s, i, &st)
 		st.Polarity, st.Certainty = Affirmed, Certain
-		if c, _ := r.clockLeads(s, i); c != "" && st.Clock == "" {
+		if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
 			st.Clock = c
 		}
 		r.add(st, u.from, end)
@@ -987,6 +1025,10 @@ func (r *reader) vital(s *sentence, i int) {
 func (r *reader) reasons(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
+		if u.kind == kindAway {
+			r.away(s, i)
+			continue
+		}
 		if u.kind != kindReason {
 			continue
 		}
@@ -1007,6 +1049,39 @@ func (r *reader) reasons(s *sentence) {
 		st.Polarity, st.Who = Affirmed, Resident
 		r.add(st, u.from, u.to)
 	}
+}
+
+// away reads an aid told to be elsewhere or in use, where the note tells a move that went without it.
+func (r *reader) away(s *sentence, i int) {
+	u := &r.units[i]
+	for k := i - 1; k >= s.lo && k >= i-4; k-- {
+		n := &r.units[k]
+		if r.parts(k) > 0 || u.from-n.to > 4 || n.kind == kindVerb && !n.e.fields.weak {
+			return
+		}
+		if n.kind != kindAid {
+			continue
+		}
+		n.used, u.kind = true, kindReason
+		if !r.anyMoveBut(k) {
+			n.used, u.kind = false, kindNone
+			return
+		}
+		st := r.begin("reason.no-equipment")
+		st.Detail.Head = r.span(u.from, u.to)
+		r.scope(s, k, &st)
+		st.Polarity, st.Who = Affirmed, Resident
+		r.add(st, n.from, u.to)
+		return
+	}
+}
+
+// anyMoveBut reports whether the note tells a move, leaving unit k out of account.
+func (r *reader) anyMoveBut(k int) bool {
+	was := r.units[k].kind
+	r.units[k].kind = kindNone
+	defer func() { r.units[k].kind = was }()
+	return r.anyMove()
 }
 
 // anyMove reports whether the note tells any move at all.
@@ -1129,6 +1204,11 @@ func (r *reader) fits(s *sentence) {
 			case n.kind == kindFitPart && near:
 				part = true
 				n.used = true
+				r.inner(n, func(e *entry) {
+					if e.kind == kindAid && isWalkingAid(e.name) {
+						aids = appendNew(aids, e.name)
+					}
+				})
 				from, to = min(from, n.from), max(to, n.to)
 			case n.kind == kindAid && isWalkingAid(n.e.name) && near:
 				aids = appendNew(aids, n.e.name)

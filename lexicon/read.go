@@ -17,7 +17,7 @@ type unit struct {
 	kind     kind
 	e        *entry // nil for a sign
 	form     Tense
-	sign     byte // ',' ';' '.' '\n' '?' ':' '(' ')' '-' '>' for signs
+	sign     byte // ',' ';' '.' '?' ':' '(' ')' '-' for signs; a line end is '.'
 	part     int8 // how strongly it parts clauses; see parts
 	used     bool // taken as an attribute
 }
@@ -28,6 +28,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.out = Reading{Statements: r.statements[:0]}
 	r.marks = r.marks[:0]
 	r.toks = token.Cut(r.toks[:0], text)
+	r.joinLines()
 	r.lookUp()
 	r.mark()
 	r.settle()
@@ -49,7 +50,7 @@ func (r *reader) lookUp() {
 		}
 		if id == 0 && t.Kind == token.Word && len(t.Word) >= spell.MinLetters {
 			if c := r.lex.speller.Correct(t.Word); c != "" {
-				id = r.lex.matcher.Word(c)
+				id, t.Word = r.lex.matcher.Word(c), c
 			}
 		}
 		r.in = append(r.in, match.Input{Word: id, IsNum: t.IsNum, Glued: t.Glued,
@@ -86,13 +87,16 @@ func (r *reader) mark() {
 func (r *reader) signAt(i int) byte {
 	t := &r.toks[i]
 	if t.Kind == token.Newline {
-		return '\n'
+		return '.'
 	}
 	if t.Kind != token.Sign {
 		return 0
 	}
 	switch t.Word {
 	case ".", "!":
+		if t.Word == "." && i+1 < len(r.toks) && r.toks[i+1].Kind == token.Word && !r.toks[i+1].Capital && shortened(r.word(i-1)) {
+			return 0
+		}
 		// "w/ walker.then" ends a sentence too; a decimal never reaches here.
 		return '.'
 	case "?":
@@ -109,6 +113,15 @@ func (r *reader) signAt(i int) byte {
 		return ','
 	}
 	return 0
+}
+
+// shortened reports whether w is commonly written with a full stop inside a sentence.
+func shortened(w string) bool {
+	switch w {
+	case "dr", "mr", "mrs", "ms", "approx", "vs", "min", "mod", "max", "indep", "amb", "trf", "tfr", "ass", "asst", "wt", "supv", "st":
+		return true
+	}
+	return false
 }
 
 // word is the folded token i, or "".

@@ -121,14 +121,19 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 			if !or && n.form != NounForm || !or && u.kind == kindVerb && !u.e.fields.weak && n.form != NounForm {
 				return -1
 			}
-		case kindSign, kindStaff, kindLevel, kindAid, kindFall, kindTold, kindPlace, kindDistance, kindVitalName, kindReason, kindVague:
+		case kindReason:
+			if u.kind == kindVerb && r.word(u.from-1) == "to" && n.e.name == "no-time" {
+				return k // "no time to walk him"
+			}
+			return -1
+		case kindSign, kindStaff, kindLevel, kindAid, kindFall, kindTold, kindPlace, kindDistance, kindVitalName, kindVague:
 			if !noun {
 				if or || n.kind == kindPlace || n.kind == kindAid && u.kind == kindBearing {
 					continue
 				}
 				return -1
 			}
-			if n.kind == kindTold || n.kind == kindReason || n.kind == kindDistance {
+			if n.kind == kindTold || n.kind == kindDistance {
 				return -1
 			}
 		case kindCare:

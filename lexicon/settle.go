@@ -8,7 +8,6 @@ import (
 
 // settle decides units whose words have several readings by what stands beside them.
 func (r *reader) settle() {
-	r.splitSentences()
 	for i := range r.units {
 		u := &r.units[i]
 		if u.e == nil {
@@ -18,7 +17,7 @@ func (r *reader) settle() {
 		switch u.kind {
 		case kindSide:
 			switch {
-			case one && r.nextIsColon(i) && r.startsLine(u.from) && r.word(u.from) == "r":
+			case one && r.nextIsColon(i) && r.opens(u.from) && r.word(u.from) == "r":
 				u.kind = kindPlanHead
 			case one && r.word(u.from) == "r" && u.to < len(r.toks) && r.toks[u.to].Kind == token.Number && r.vitalBeside(i):
 				u.kind, u.e = kindVitalName, r.lex.find("vital.breaths")
@@ -30,7 +29,7 @@ func (r *reader) settle() {
 				drop(u)
 			}
 		case kindVitalName:
-			if one && r.nextIsColon(i) && r.startsLine(u.from) && (r.word(u.from) == "p" || r.word(u.from) == "r") {
+			if one && r.nextIsColon(i) && r.opens(u.from) && (r.word(u.from) == "p" || r.word(u.from) == "r") {
 				u.kind = kindPlanHead
 				continue
 			}
@@ -60,6 +59,10 @@ func (r *reader) settle() {
 			if u.e.name == "able" && r.nextIsColon(i) {
 				u.kind = kindHeader
 			}
+		case kindPlanned:
+			if strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i) {
+				u.kind = kindPlanHead
+			}
 		case kindClock:
 			r.settleBareNumber(i)
 		case kindPosture:
@@ -71,7 +74,7 @@ func (r *reader) settle() {
 				drop(u)
 				continue
 			}
-			if u.e.fields.hand && strings.HasPrefix(r.word(u.from), "carr") && u.to-u.from == 1 && !r.carriesPerson(u.to) {
+			if u.e.fields.hand && (strings.HasPrefix(r.word(u.from), "carr") && u.to-u.from == 1 || strings.HasPrefix(r.word(u.from), "pick") && r.word(u.to-1) == "up" && u.to-u.from == 2) && !r.carriesPerson(u.to) {
 				drop(u)
 				continue
 			}
@@ -85,25 +88,30 @@ func (r *reader) settle() {
 	}
 }
 
-// splitSentences rewrites line ends: one that only wraps a sentence is dropped to a blank.
-func (r *reader) splitSentences() {
-	for i := range r.units {
-		u := &r.units[i]
-		if u.sign != '\n' {
+// joinLines takes out the line ends that only wrap a sentence, so that a wording may run over them.
+func (r *reader) joinLines() {
+	out := r.toks[:0]
+	for i := range r.toks {
+		if r.toks[i].Kind == token.Newline && !r.endsSentence(i) {
 			continue
 		}
-		switch {
-		case i+1 < len(r.units) && r.units[i+1].sign == '-' && r.units[i+1].from == u.to:
-			u.sign = '.' // a list mark opens the line
-		case strings.Count(r.text[r.toks[u.from].Start:r.toks[u.from].End], "\n") > 1:
-			u.sign = '.' // a blank line
-		case r.lineOpens(u.to):
-			u.sign = '.'
-		case u.to < len(r.toks) && r.toks[u.to].Capital && !r.toks[u.to].Upper && !r.wraps(u.from):
-			u.sign = '.'
-		default:
-			u.sign = 0
-		}
+		out = append(out, r.toks[i])
+	}
+	r.toks = out
+}
+
+// endsSentence reports whether the line end at token i closes a sentence: what follows is a list mark,
+// a heading, a time, a blank line or a capital letter where the line before could end.
+func (r *reader) endsSentence(i int) bool {
+	switch next := i + 1; {
+	case next >= len(r.toks):
+		return true
+	case strings.Count(strings.ReplaceAll(r.text[r.toks[i].Start:r.toks[i].End], "\r\n", "\n"), "\n") > 1:
+		return true
+	case r.word(next) == "-" || r.lineOpens(next):
+		return true
+	default:
+		return r.toks[next].Capital && !r.toks[next].Upper && !r.wraps(i)
 	}
 }
 
@@ -170,6 +178,9 @@ func (r *reader) vitalBeside(i int) bool {
 	}
 	return false
 }
+
+// opens reports whether token i begins a line or follows a full stop.
+func (r *reader) opens(i int) bool { return r.startsLine(i) || r.word(i-1) == "." }
 
 // wordWithin reports whether w stands among the n tokens from i.
 func (r *reader) wordWithin(i, n int, w string) bool {

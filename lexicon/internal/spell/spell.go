@@ -4,7 +4,7 @@ package spell
 
 import (
 	_ "embed"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -26,7 +26,7 @@ type Speller struct {
 // New returns a speller for the words of a vocabulary.
 func New(words []string) *Speller {
 	s := &Speller{deletes: make(map[string][]string, 8*len(words))}
-	sort.Strings(words)
+	words = slices.Sorted(slices.Values(words))
 	for _, w := range words {
 		if len(w) < MinLetters || !plain(w) {
 			continue
@@ -46,8 +46,8 @@ func (s *Speller) Correct(w string) string {
 	if len(w) < MinLetters || !plain(w) {
 		return ""
 	}
-	// One edit leaves the first three or the last three letters alone in a word of six or more.
-	if len(w) > MinLetters && !s.head[key(w[:3])] && !s.tail[key(w[len(w)-3:])] {
+	// One edit leaves the first three or the last three letters alone in a word of seven or more.
+	if len(w) > MinLetters+1 && !s.head[key(w[:3])] && !s.tail[key(w[len(w)-3:])] {
 		return ""
 	}
 	best := ""

@@ -228,7 +228,16 @@ func (c *cutter) goesOn(i int) bool {
 	for i < len(c.text) && isBlank(c.text[i]) {
 		i++
 	}
-	return i < len(c.text) && c.text[i] != '\n' && c.text[i] != '\r' && !isUpper(c.text[i])
+	if i >= len(c.text) || c.text[i] == '\n' || c.text[i] == '\r' {
+		return false
+	}
+	// "N.W.B. LLE": a short run of capitals belongs to the abbreviation before it
+	j := i
+	for j < len(c.text) && isUpper(c.text[j]) {
+		j++
+	}
+	short := j-i <= 3 && (j >= len(c.text) || !isLetter(c.text[j]))
+	return !isUpper(c.text[i]) || short
 }
 
 func (c *cutter) number() {
