@@ -121,10 +121,10 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 		}
 	}
 	l.matcher.Seal()
-	var known []string
-	l.matcher.Words(func(w string) { known = append(known, w) })
-	l.speller = spell.New(known)
-	l.scratch.New = func() any { return new(reader) }
+	var vocabulary []string
+	l.matcher.Words(func(w string) { vocabulary = append(vocabulary, w) })
+	l.speller = spell.New(vocabulary)
+	l.scratch.New = func() any { return &reader{known: make(map[string]known, 1024)} }
 	return l, nil
 }
 
@@ -291,6 +291,15 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 	return r.read(l, text, role)
 }
 
+// known is what is found out about a word once.
+type known struct {
+	id   match.WordID
+	word string // as read: mended, or in its usual spelling
+}
+
+// maxKnown bounds the words that a reader remembers.
+const maxKnown = 1 << 13
+
 // reader holds what one reading needs; it is reused from note to note.
 type reader struct {
 	lex   *Lexicon
@@ -301,8 +310,9 @@ type reader struct {
 	units []unit
 	out   Reading
 
-	statements []Statement // room for the statements of a note
-	marks      []Mark      // and for their marks
-	terms      []Mark      // and for those of the statement at hand
+	known      map[string]known // words met before
+	statements []Statement      // room for the statements of a note
+	marks      []Mark           // and for their marks
+	terms      []Mark           // and for those of the statement at hand
 	clause     int
 }

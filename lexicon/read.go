@@ -4,10 +4,10 @@ import (
 	"cmp"
 	"slices"
 	"sort"
+	"strings"
 	"unicode/utf8"
 
 	"example.com/stance/lexicon/internal/match"
-	"example.com/stance/lexicon/internal/spell"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -37,25 +37,43 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	return r.out
 }
 
-// lookUp numbers the words, mending misspellings.
+// lookUp numbers the words, mending misspellings. What it finds out about a word is remembered.
 func (r *reader) lookUp() {
 	r.in = r.in[:0]
 	for i := range r.toks {
 		t := &r.toks[i]
-		id := r.lex.matcher.Word(t.Word)
-		if id == 0 {
-			if as, ok := r.lex.respelt[t.Word]; ok {
-				id, t.Word = r.lex.matcher.Word(as), as
+		k, ok := r.known[t.Word]
+		if !ok {
+			k = r.find(t)
+			if len(r.known) >= maxKnown {
+				clear(r.known)
 			}
+			// the key must not hold on to the note
+			r.known[strings.Clone(t.Word)] = k
 		}
-		if id == 0 && t.Kind == token.Word && len(t.Word) >= spell.MinLetters {
-			if c := r.lex.speller.Correct(t.Word); c != "" {
-				id, t.Word = r.lex.matcher.Word(c), c
-			}
+		if k.word != "" {
+			t.Word = k.word
 		}
-		r.in = append(r.in, match.Input{Word: id, IsNum: t.IsNum, Glued: t.Glued,
+		r.in = append(r.in, match.Input{Word: k.id, IsNum: t.IsNum, Glued: t.Glued,
 			Stop: t.Kind == token.Newline || (t.Kind == token.Sign && (t.Word == "." || t.Word == "," || t.Word == ";" || t.Word == "!"))})
 	}
+}
+
+// find numbers a word met for the first time.
+func (r *reader) find(t *token.Token) known {
+	id := r.lex.matcher.Word(t.Word)
+	if id != 0 {
+		return known{id: id}
+	}
+	if as, ok := r.lex.respelt[t.Word]; ok {
+		return known{id: r.lex.matcher.Word(as), word: as}
+	}
+	if t.Kind == token.Word {
+		if c := r.lex.speller.Correct(t.Word); c != "" {
+			return known{id: r.lex.matcher.Word(c), word: c}
+		}
+	}
+	return known{}
 }
 
 // mark turns hits and signs into one row of units in text order.

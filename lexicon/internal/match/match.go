@@ -31,11 +31,12 @@ type edge struct {
 type link struct{ to, next int32 }
 
 type node struct {
-	out  int32   // payload+1, 0 for none
-	eps  []int32 // nodes that go on from here at no cost
-	gap  []int32 // nodes reached by up to maxGap words
-	glue bool    // some edge wants a word without a blank before it
-	num  bool    // some edge takes a number
+	out  int32 // payload+1, 0 for none
+	eps  int32 // chain of nodes that go on from here at no cost
+	gap  int32 // chain of nodes reached by up to maxGap words
+	word bool  // some edge takes a word
+	glue bool  // some edge wants a word without a blank before it
+	num  bool  // some edge takes a number
 }
 
 const maxGap = 3
@@ -112,14 +113,20 @@ func (m *Matcher) connect(k edge, to int32) {
 	n := &m.nodes[k.node]
 	n.glue = n.glue || k.word&gluedBit != 0
 	n.num = n.num || k.word&numberWord != 0
-	m.links = append(m.links, link{to: to, next: m.edges[k]})
-	m.edges[k] = int32(len(m.links) - 1)
+	n.word = n.word || k.word&numberWord == 0
+	m.edges[k] = m.chain(to, m.edges[k])
+}
+
+// chain puts a node before the rest of a chain.
+func (m *Matcher) chain(to, rest int32) int32 {
+	m.links = append(m.links, link{to: to, next: rest})
+	return int32(len(m.links) - 1)
 }
 
 // compile leads the sequence from one node to another; opens says that nothing stands before it.
 func (m *Matcher) compile(seq vocab.Seq, from, to int32, opens bool) {
 	if len(seq) == 0 {
-		m.nodes[from].eps = append(m.nodes[from].eps, to)
+		m.nodes[from].eps = m.chain(to, m.nodes[from].eps)
 		return
 	}
 	for i := range seq {
@@ -137,7 +144,7 @@ func (m *Matcher) compile(seq vocab.Seq, from, to int32, opens bool) {
 				m.compile(o, from, next, opens && i == 0)
 			}
 		case vocab.Gap:
-			m.nodes[from].gap = append(m.nodes[from].gap, next)
+			m.nodes[from].gap = m.chain(next, m.nodes[from].gap)
 		default:
 			m.connect(edge{from, m.symbol(p, opens && i == 0)}, next)
 		}
@@ -191,9 +198,7 @@ func (m *Matcher) At(in []Input, i int) (Hit, bool) {
 		m.follow(in, m.table.get(0, numberWord), i+1, &b)
 	}
 	// wordings that begin with a choice of which one option is empty
-	for _, n := range m.nodes[0].eps {
-		m.walk(in, n, i, &b)
-	}
+	m.follow(in, m.nodes[0].eps, i, &b)
 	return Hit{From: i, To: b.end, Payload: int(b.out - 1)}, b.out > 0
 }
 
@@ -215,14 +220,14 @@ func (m *Matcher) walk(in []Input, n int32, i int, b *best) {
 	if nd.out > 0 && (i > b.end || i == b.end && nd.out < b.out) {
 		b.end, b.out = i, nd.out
 	}
-	for _, e := range nd.eps {
-		m.walk(in, e, i, b)
+	if nd.eps != 0 {
+		m.follow(in, nd.eps, i, b)
 	}
 	if i >= len(in) {
 		return
 	}
 	t := &in[i]
-	if t.Word != 0 {
+	if t.Word != 0 && nd.word {
 		m.follow(in, m.table.get(n, t.Word), i+1, b)
 		if nd.glue && t.Glued {
 			m.follow(in, m.table.get(n, t.Word|gluedBit), i+1, b)
@@ -234,12 +239,12 @@ func (m *Matcher) walk(in []Input, n int32, i int, b *best) {
 			m.follow(in, m.table.get(n, numberWord|gluedBit), i+1, b)
 		}
 	}
-	for _, g := range nd.gap {
+	for g := nd.gap; g != 0; g = m.links[g].next {
 		for skip := 0; skip <= maxGap && i+skip < len(in); skip++ {
 			if skip > 0 && in[i+skip-1].Stop {
 				break
 			}
-			m.walk(in, g, i+skip, b)
+			m.walk(in, m.links[g].to, i+skip, b)
 		}
 	}
 }

@@ -19,25 +19,50 @@ const MinLetters = 5
 
 // A Speller knows the words of a vocabulary. It is immutable and safe for concurrent use.
 type Speller struct {
-	deletes    map[string][]string // a vocabulary word with one letter left out → the words
-	head, tail [1 << 15]bool       // first and last three letters that occur, to pass most words quickly
+	words      []string
+	deletes    map[uint64]int32 // hash of a vocabulary word, or of one with a letter left out → chain
+	chain      []link
+	head, tail [1 << 15]bool // first and last three letters that occur, to pass most words quickly
 }
+
+// link is one word of a chain; next is 0 at its end.
+type link struct{ word, next int32 }
 
 // New returns a speller for the words of a vocabulary.
 func New(words []string) *Speller {
-	s := &Speller{deletes: make(map[string][]string, 8*len(words))}
-	words = slices.Sorted(slices.Values(words))
-	for _, w := range words {
+	s := &Speller{deletes: make(map[uint64]int32, 8*len(words)), chain: make([]link, 1, 8*len(words)+1)}
+	for _, w := range slices.Sorted(slices.Values(words)) {
 		if len(w) < MinLetters || !plain(w) {
 			continue
 		}
 		s.head[key(w[:3])], s.tail[key(w[len(w)-3:])] = true, true
-		for _, d := range without(w) {
-			s.deletes[d] = append(s.deletes[d], w)
+		s.words = append(s.words, w)
+		n := int32(len(s.words) - 1)
+		s.put(hash(w, -1), n)
+		for i := range w {
+			if i > 0 && w[i] == w[i-1] {
+				continue // leaving out either of two equal letters gives one string
+			}
+			s.put(hash(w, i), n)
 		}
-		s.deletes[w] = append(s.deletes[w], w)
 	}
 	return s
+}
+
+func (s *Speller) put(h uint64, word int32) {
+	s.chain = append(s.chain, link{word: word, next: s.deletes[h]})
+	s.deletes[h] = int32(len(s.chain) - 1)
+}
+
+// hash is FNV-1a over the letters of w but the one at skip.
+func hash(w string, skip int) uint64 {
+	h := uint64(14695981039346656037)
+	for i := range len(w) {
+		if i != skip {
+			h = (h ^ uint64(w[i])) * 1099511628211
+		}
+	}
+	return h
 }
 
 // Correct returns the vocabulary word that w, unknown to the vocabulary, misspells by one edit
@@ -51,20 +76,11 @@ func (s *Speller) Correct(w string) string {
 		return ""
 	}
 	best := ""
-	try := func(d string) {
-		for _, c := range s.deletes[d] {
-			if len(c) >= MinLetters && (best == "" || c < best) && oneEdit(w, c) {
+	for skip := -1; skip < len(w); skip++ {
+		for l := s.deletes[hash(w, skip)]; l != 0; l = s.chain[l].next {
+			if c := s.words[s.chain[l].word]; (best == "" || c < best) && oneEdit(w, c) {
 				best = c
 			}
-		}
-	}
-	try(w)
-	var buf [40]byte
-	if len(w) < len(buf) {
-		for i := range w {
-			n := copy(buf[:], w[:i])
-			n += copy(buf[n:], w[i+1:])
-			try(string(buf[:n]))
 		}
 	}
 	if best == "" || IsEnglish(w) {
@@ -102,17 +118,6 @@ func plain(w string) bool {
 }
 
 func key(s string) int { return int(s[0]&31)<<10 | int(s[1]&31)<<5 | int(s[2]&31) }
-
-func without(w string) []string {
-	out := make([]string, 0, len(w))
-	for i := range w {
-		if i > 0 && w[i] == w[i-1] {
-			continue // leaving out either of two equal letters gives one string
-		}
-		out = append(out, w[:i]+w[i+1:])
-	}
-	return out
-}
 
 // oneEdit reports whether a becomes b by one insertion, deletion, change or swap of neighbours.
 func oneEdit(a, b string) bool {
