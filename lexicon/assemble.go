@@ -1,6 +1,7 @@
 package lexicon
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -26,19 +27,11 @@ func (r *reader) assemble() {
 	sents := r.sentences()
 	for i := range sents {
 		s := &sents[i]
-		r.reasons(s)
-		r.reviews(s)
-		r.faults(s)
-		r.fits(s)
-		r.moves(s)
-		r.bearings(s)
-		r.signs(s)
-		r.falls(s)
-		r.told(s)
-		r.vitals(s)
-		r.levels(s)
-		r.aids(s)
-		r.remarks(s)
+		for _, step := range r.lex.steps {
+			if s.has.any(step.needs) {
+				step.run(r, s)
+			}
+		}
 	}
 	r.afterFall()
 }
@@ -98,6 +91,32 @@ func (r *reader) sharesSubject(a, b int) bool {
 		and = and || u.kind == kindAnd
 	}
 	return and
+}
+
+// step reads one sort of statement from a sentence that has the kinds it needs.
+type step struct {
+	needs kinds
+	run   func(*reader, *sentence)
+}
+
+// steps are the sorts of statement in the order in which they take their words: what explains, then
+// moves, then the rest, and last what nobody took.
+func steps() []step {
+	return []step{
+		{setOf(kindReason, kindAway), (*reader).reasons},
+		{setOf(kindReviewDone, kindReviewWord, kindReviewAsked), (*reader).reviews},
+		{setOf(kindFaultWord), (*reader).faults},
+		{setOf(kindFit), (*reader).fits},
+		{setOf(kindVerb, kindOffFloor, kindAid, kindPlace), (*reader).moves},
+		{setOf(kindBearing), (*reader).bearings},
+		{setOf(kindSign), (*reader).signs},
+		{setOf(kindFall), (*reader).falls},
+		{setOf(kindPerson, kindForm), (*reader).told},
+		{setOf(kindVitalName, kindVitalPair, kindVitalTaken), (*reader).vitals},
+		{setOf(kindLevel), (*reader).levels},
+		{setOf(kindAid, kindReason), (*reader).aids},
+		{setOf(kindNoPart, kindUnable, kindTookPart, kindVague, kindLevel), (*reader).remarks},
+	}
 }
 
 // --- clause boundaries ---
@@ -215,7 +234,7 @@ func (r *reader) purpose(i int) bool {
 
 // anchors finds the moves of a sentence in order and gives each its units.
 func (r *reader) anchors(s *sentence) []anchor {
-	var list []anchor
+	list := r.list[:0]
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
 		switch {
@@ -253,6 +272,7 @@ func (r *reader) anchors(s *sentence) []anchor {
 			a.hi = r.between(a.last(), list[k+1].at)
 		}
 	}
+	r.list = list
 	return list
 }
 
@@ -478,7 +498,7 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 			for at < len(list) && list[at].at < i {
 				at++
 			}
-			list = append(list[:at], append([]anchor{a}, list[at:]...)...)
+			list = slices.Insert(list, at, a)
 		}
 	}
 	return list
@@ -626,7 +646,7 @@ func (r *reader) isStored(s *sentence, i int) bool {
 
 // mergeTransfers joins anchors that tell one transfer: "Tfr bed → w/c SPT", "Transfers: pivot x1", "moved her with a pivot".
 func (r *reader) mergeTransfers(s *sentence, list []anchor) []anchor {
-	var out []anchor
+	out := list[:0] // never longer than what is read
 	for _, b := range list {
 		if len(out) > 0 {
 			a := &out[len(out)-1]
@@ -756,9 +776,12 @@ func (r *reader) objectOf(k int) bool {
 // move builds the statement of an anchor from the units of its clause.
 func (r *reader) move(s *sentence, a anchor) {
 	u := &r.units[a.at]
-	st := r.begin(a.concept)
+	// both are kept in the reader, for they are many and pointed to
+	r.building = r.begin(a.concept)
+	st := &r.building
 	st.Method = a.method
-	m := mover{r: r, s: s, a: &a, st: &st, from: u.from, to: u.to}
+	r.moving = mover{r: r, s: s, a: &a, st: st, from: u.from, to: u.to, took: r.moving.took[:0]}
+	m := &r.moving
 	st.Detail.ByHand = a.hand
 	if u.kind == kindVerb {
 		st.Detail.Tense = u.form
@@ -792,7 +815,7 @@ func (r *reader) move(s *sentence, a anchor) {
 	if _, ok := st.Staff.Get(); ok || st.Assist != "" && st.Assist != "independent" {
 		st.Detail.Vague = Span{}
 	}
-	r.scope(s, a.at, &st)
+	r.scope(s, a.at, st)
 	if m.gone {
 		st.Polarity = Negated
 	}
@@ -800,7 +823,7 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.Polarity = Affirmed
 		st.Staff, st.Aids, st.Method, st.Assist, st.From, st.To = Optional[int]{}, nil, "", "", "", ""
 	}
-	r.add(st, m.from, m.to)
+	r.add(*st, m.from, m.to)
 }
 
 // mover collects the attributes of one move.
@@ -811,7 +834,6 @@ type mover struct {
 	st       *Statement
 	from, to int // tokens covered
 	took     []int
-	anchored bool
 	gone     bool // a negation after the move ("left out")
 }
 

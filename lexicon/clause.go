@@ -2,18 +2,18 @@ package lexicon
 
 // A sentence is the units from lo to hi (exclusive).
 type sentence struct {
-	lo, hi  int
-	mood    Mood // Order in a plan line or under a status heading, by the author's role
-	headed  bool // under a status heading such as "Transfers:"
-	plan    bool // in a section of orders
-	report  bool // in a section of what was found
-	clock   string
-	clockAt unit
+	lo, hi int
+	mood   Mood // Order in a plan line or under a status heading, by the author's role
+	headed bool // under a status heading such as "Transfers:"
+	plan   bool // in a section of orders
+	report bool // in a section of what was found
+	clock  string
+	has    kinds // what its units do
 }
 
 // sentences parts the units, carrying section headings from line to line.
 func (r *reader) sentences() []sentence {
-	var out []sentence
+	out := r.sents[:0]
 	lo, plan, report := 0, false, false
 	timed := r.timedLines() >= 2
 	clock := ""
@@ -25,6 +25,7 @@ func (r *reader) sentences() []sentence {
 		s := sentence{lo: lo, hi: hi, mood: Report}
 		for i := lo; i < hi; i++ {
 			u := &r.units[i]
+			s.has |= 1 << u.kind
 			if u.e == nil || !r.nextIsColon(i) {
 				continue
 			}
@@ -53,6 +54,7 @@ func (r *reader) sentences() []sentence {
 		}
 	}
 	flush(len(r.units))
+	r.sents = out
 	return out
 }
 

@@ -63,6 +63,19 @@ const (
 	kindAway
 )
 
+// kinds is a set of kinds.
+type kinds uint64
+
+func setOf(list ...kind) (s kinds) {
+	for _, k := range list {
+		s |= 1 << k
+	}
+	return s
+}
+
+// any reports whether the two sets share a kind.
+func (s kinds) any(o kinds) bool { return s&o != 0 }
+
 // kindOf gives the kind of the entries of a family.
 func kindOf(family, name string, ignore bool) (kind, bool) {
 	if ignore {

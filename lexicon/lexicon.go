@@ -34,6 +34,7 @@ type Lexicon struct {
 	matcher *match.Matcher
 	respelt map[string]string // another spelling → the word
 	speller *spell.Speller
+	steps   []step
 	scratch sync.Pool
 }
 
@@ -86,7 +87,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}}
+	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, steps: steps()}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -314,5 +315,9 @@ type reader struct {
 	statements []Statement      // room for the statements of a note
 	marks      []Mark           // and for their marks
 	terms      []Mark           // and for those of the statement at hand
+	sents      []sentence       // and for its sentences
+	list       []anchor         // and for the moves of one
+	moving     mover            // the move at hand
+	building   Statement        // and its statement
 	clause     int
 }

@@ -128,6 +128,9 @@ func (c *cutter) word() {
 	}
 	i, curly := start, false
 	for {
+		for i < len(c.text) && isLetter(c.text[i]) {
+			i++
+		}
 		if n := c.letter(i); n > 0 {
 			i += n
 			continue
@@ -174,11 +177,25 @@ func (c *cutter) suffix(i int) int {
 
 func (c *cutter) emit(start, end int, curly bool) {
 	raw := c.text[start:end]
-	t := Token{Start: start, End: end, Word: fold(raw), Capital: isUpper(raw[0])}
+	t := Token{Start: start, End: end, Word: raw, Capital: isUpper(raw[0])}
+	t.Upper = t.Capital
+	plain := true // lower-case ASCII already
+	for i := range len(raw) {
+		switch b := raw[i]; {
+		case b >= utf8.RuneSelf:
+			plain = false
+		case isUpper(b):
+			plain = false
+		case isLetter(b):
+			t.Upper = false
+		}
+	}
+	if !plain {
+		t.Word = fold(raw)
+	}
 	if curly {
 		t.Word = strings.NewReplacer("’", "'", "‘", "'").Replace(t.Word)
 	}
-	t.Upper = t.Capital && raw == strings.ToUpper(raw)
 	if v, ok := numberWord(t.Word); ok {
 		t.Num, t.IsNum = v, true
 	}
