@@ -16,7 +16,7 @@ type Matcher struct {
 	words map[string]WordID
 	nodes []node
 	edges map[edge]int32 // while compiling: to the first link of a chain
-	table table          // the same, sealed
+	table *table         // the same, sealed
 	links []link
 	tree  map[edge]int32 // while compiling: the shared beginnings
 	first []int32        // by WordID: the chain of links from the root
@@ -255,14 +255,21 @@ type table struct {
 	keys  []uint64 // node<<32 | word, plus 1; 0 for an empty place
 	links []int32
 	shift uint
+	maybe [maybeBits / 64]uint64 // a bit for each key's hash: most look-ups end here, in the nearest cache
 }
 
-func newTable(edges map[edge]int32) table {
+// maybeBits is the size of that filter in bits: 32 KiB.
+const (
+	maybeLog  = 18
+	maybeBits = 1 << maybeLog
+)
+
+func newTable(edges map[edge]int32) *table {
 	bits := uint(4)
 	for 1<<bits < 2*len(edges) {
 		bits++
 	}
-	t := table{keys: make([]uint64, 1<<bits), links: make([]int32, 1<<bits), shift: 64 - bits}
+	t := &table{keys: make([]uint64, 1<<bits), links: make([]int32, 1<<bits), shift: 64 - bits}
 	for e, l := range edges {
 		k := key(e.node, e.word)
 		i := t.slot(k)
@@ -270,21 +277,30 @@ func newTable(edges map[edge]int32) table {
 			i = (i + 1) & (len(t.keys) - 1)
 		}
 		t.keys[i], t.links[i] = k, l
+		m := t.mix(k) >> (64 - maybeLog)
+		t.maybe[m/64] |= 1 << (m % 64)
 	}
 	return t
 }
 
 func key(n int32, w WordID) uint64 { return uint64(uint32(n))<<32 | uint64(uint32(w)) + 1 }
 
-func (t *table) slot(k uint64) int {
+func (t *table) mix(k uint64) uint64 {
 	const golden = 0x9E3779B97F4A7C15 // 2^64 over the golden ratio, which spreads neighbouring keys
-	return int(k * golden >> t.shift)
+	k *= golden
+	return k ^ k>>29
 }
+
+func (t *table) slot(k uint64) int { return int(t.mix(k) >> t.shift) }
 
 // get is the chain of links of an edge, 0 for none.
 func (t *table) get(n int32, w WordID) int32 {
 	k := key(n, w)
-	for i := t.slot(k); ; i = (i + 1) & (len(t.keys) - 1) {
+	h := t.mix(k)
+	if m := h >> (64 - maybeLog); t.maybe[m/64]&(1<<(m%64)) == 0 {
+		return 0
+	}
+	for i := int(h >> t.shift); ; i = (i + 1) & (len(t.keys) - 1) {
 		switch t.keys[i] {
 		case k:
 			return t.links[i]
