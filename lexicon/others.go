@@ -268,16 +268,12 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 // hasVerb reports whether the segment of unit i tells of something being or having been so.
 func (r *reader) hasVerb(s *sentence, i int) bool {
 	lo, hi := r.segment(s, i)
-	from, to := r.units[lo].from, r.units[hi-1].to
-	if hi < len(r.units) {
-		to = r.units[hi].from
-	} else {
-		to = len(r.toks)
-	}
+	from, to := 0, len(r.toks)
 	if lo > 0 {
 		from = r.units[lo-1].to
-	} else {
-		from = 0
+	}
+	if hi < len(r.units) {
+		to = r.units[hi].from
 	}
 	for k := from; k < to; k++ {
 		switch r.word(k) {

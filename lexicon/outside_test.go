@@ -2,11 +2,11 @@ package lexicon_test
 
 import (
 	"bufio"
-	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -54,7 +54,8 @@ func outsideRecords[T any](t *testing.T, set string) (records []T, ok bool) {
 // The figures to reach are those of NegEx: sensitivity 77.8 %, specificity 94.5 %, precision 84.5 %
 // (Chapman et al., A simple algorithm for identifying negated findings and diseases in discharge
 // summaries, J Biomed Inform 2001;34(5):301-310). They were taken on 1,235 findings of other reports,
-// so they give the scale and no contest. ConText (Harkema et al., J Biomed Inform 2009;42(5):839-851)
+// so they give the scale and no contest; and as these sentences are open and the words of negation
+// cover how they negate, the figures promise nothing for unseen reports. ConText (Harkema et al., J Biomed Inform 2009;42(5):839-851)
 // is the same method with time and person added; figures per value are left out as only
 // second-hand ones were to be had.
 func TestNegationOutside(t *testing.T) {
@@ -75,30 +76,39 @@ func TestNegationOutside(t *testing.T) {
 	lex := newLexicon(t, words...)
 
 	// The positive class is "negated", as in the paper.
-	var truePos, falsePos, trueNeg, falseNeg, unread int
+	// A concept on which there is no statement counts as missed: against the sensitivity where it is
+	// negated, against the specificity where it is affirmed.
+	var truePos, falsePos, trueNeg, negated, affirmed, unread int
 	for _, r := range records {
 		place, ok := marked(r.Text, r.Concept)
 		if !ok {
-			unread++
-			t.Logf("%s: the concept does not stand in the text", r.ID)
+			t.Logf("%s: left out, the text is cut before the end of the concept", r.ID)
 			continue
 		}
 		st, ok := covering(lex.Read(r.Text, lexicon.Doctor).Statements, home, place)
-		negated := r.Negation == "Negated"
-		switch {
-		case !ok:
+		if !ok {
 			unread++
-			t.Logf("%s: no statement on the concept", r.ID)
-		case negated && st.Polarity == lexicon.Negated:
-			truePos++
-		case negated:
-			falseNeg++
-			t.Logf("%s: negated, read as affirmed", r.ID)
-		case st.Polarity == lexicon.Negated:
-			falsePos++
-			t.Logf("%s: affirmed, read as negated", r.ID)
+			t.Logf("%s: %s, no statement on it", r.ID, r.Negation)
+		}
+		read := ok && st.Polarity == lexicon.Negated
+		switch r.Negation {
+		case "Negated":
+			negated++
+			if read {
+				truePos++
+			} else if ok {
+				t.Logf("%s: negated, read as affirmed", r.ID)
+			}
+		case "Affirmed":
+			affirmed++
+			if read {
+				falsePos++
+				t.Logf("%s: affirmed, read as negated", r.ID)
+			} else if ok {
+				trueNeg++
+			}
 		default:
-			trueNeg++
+			t.Errorf("%s: label %q, expected Negated or Affirmed", r.ID, r.Negation)
 		}
 	}
 	share := func(n, of int) float64 { return float64(n) / float64(max(of, 1)) }
@@ -108,8 +118,8 @@ func TestNegationOutside(t *testing.T) {
 		n, of int
 		negex float64
 	}{
-		{"sensitivity", truePos, truePos + falseNeg, 0.778},
-		{"specificity", trueNeg, trueNeg + falsePos, 0.945},
+		{"sensitivity", truePos, negated, 0.778},
+		{"specificity", trueNeg, affirmed, 0.945},
 		{"precision", truePos, truePos + falsePos, 0.845},
 	} {
 		got := share(m.n, m.of)
@@ -120,17 +130,19 @@ func TestNegationOutside(t *testing.T) {
 	}
 }
 
-// marked finds the concept in the text, where it is printed in capitals.
+// marked finds the concept in the text: where it is printed in capitals, or else where it stands first.
 func marked(text, concept string) (lexicon.Span, bool) {
-	fields := strings.Fields(strings.ToUpper(concept))
+	fields := strings.Fields(concept)
 	for i, f := range fields {
-		fields[i] = regexp.QuoteMeta(f)
+		fields[i] = regexp.QuoteMeta(strings.ToUpper(f))
 	}
-	at := regexp.MustCompile(strings.Join(fields, `\s+`)).FindStringIndex(text)
-	if at == nil {
-		return lexicon.Span{}, false
+	phrase := strings.Join(fields, `\s+`)
+	for _, pattern := range []string{phrase, `(?i)` + phrase} {
+		if at := regexp.MustCompile(pattern).FindStringIndex(text); at != nil {
+			return lexicon.Span{Start: at[0], End: at[1]}, true
+		}
 	}
-	return lexicon.Span{Start: at[0], End: at[1]}, true
+	return lexicon.Span{}, false
 }
 
 // covering is the statement of the concept that shares most bytes with the place.
@@ -194,14 +206,22 @@ func TestDictationsOutside(t *testing.T) {
 			}
 		}
 	}
-	floors := map[string]float64{}
-	for name := range table {
-		if _, ok := floors[name]; !ok {
-			t.Logf("%s has no floor", name)
-		}
-		t.Logf("%s: %d of %d labelled values read", name, read[name], labelled[name])
-		if got := float64(read[name]) / float64(max(labelled[name], 1)); labelled[name] > 0 && got < floors[name] {
-			t.Errorf("%s: %.2f of the labelled values are read, floor %.2f", name, got, floors[name])
+	for _, label := range slices.Sorted(maps.Keys(table)) {
+		t.Logf("%s: %d of %d labelled values read", label, read[label], labelled[label])
+	}
+	for _, floor := range []struct {
+		label string
+		share float64
+	}{
+		{"Ambulatory aid", 0.95},       // measured 21 of 21
+		{"History of falls", 0.93},     // 16 of 16
+		{"Level of assistance", 0.60},  // 9 of 14; three others are of feeding, hygiene and daily care, two in words that give no amount
+		{"Weightbearing status", 0.75}, // 4 of 5
+	} {
+		if labelled[floor.label] == 0 {
+			t.Errorf("%s: no value is labelled, so the floor is of nothing", floor.label)
+		} else if got := float64(read[floor.label]) / float64(labelled[floor.label]); got < floor.share {
+			t.Errorf("%s: %.2f of the labelled values are read, floor %.2f", floor.label, got, floor.share)
 		}
 	}
 }
@@ -262,5 +282,3 @@ func readLabels(t *testing.T, name string) map[string]map[string][]string {
 	}
 	return out
 }
-
-var _ = cmp.Or[int]
