@@ -55,9 +55,9 @@ func outsideRecords[T any](t *testing.T, set string) (records []T, ok bool) {
 // (Chapman et al., A simple algorithm for identifying negated findings and diseases in discharge
 // summaries, J Biomed Inform 2001;34(5):301-310). They were taken on 1,235 findings of other reports,
 // so they give the scale and no contest; and as these sentences are open and the words of negation
-// cover how they negate, the figures promise nothing for unseen reports. ConText (Harkema et al., J Biomed Inform 2009;42(5):839-851)
-// is the same method with time and person added; figures per value are left out as only
-// second-hand ones were to be had.
+// cover how they negate, the figures promise nothing for unseen reports. ConText (Harkema et al.,
+// J Biomed Inform 2009;42(5):839-851) is the same method with time and person added; its figures
+// per value are left out, as only second-hand ones were to be had.
 func TestNegationOutside(t *testing.T) {
 	type record struct{ ID, Text, Concept, Negation string }
 	records, ok := outsideRecords[record](t, "negex-testkit")
@@ -213,9 +213,10 @@ func TestDictationsOutside(t *testing.T) {
 		label string
 		share float64
 	}{
-		{"Ambulatory aid", 0.95},       // measured 21 of 21
-		{"History of falls", 0.93},     // 16 of 16
-		{"Level of assistance", 0.60},  // 9 of 14; three others are of feeding, hygiene and daily care, two in words that give no amount
+		{"Ambulatory aid", 0.95},   // measured 21 of 21
+		{"History of falls", 0.93}, // 16 of 16
+		// 9 of 14; of the others three are of feeding, hygiene and daily care, two give no amount in words.
+		{"Level of assistance", 0.60},
 		{"Weightbearing status", 0.75}, // 4 of 5
 	} {
 		if labelled[floor.label] == 0 {
