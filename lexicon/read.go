@@ -80,7 +80,7 @@ func (r *reader) find(t *token.Token) known {
 func (r *reader) mark() {
 	r.units = r.units[:0]
 	for i := 0; i < len(r.toks); {
-		if hit, ok := r.lex.matcher.At(r.in, i); ok {
+		if hit, ok := r.hitAt(i); ok {
 			s := &r.lex.said[hit.Payload]
 			e := &r.lex.entries[s.entry]
 			if e.kind == kindStaff && e.name == "plain" {
@@ -99,6 +99,14 @@ func (r *reader) mark() {
 		}
 		i++
 	}
+}
+
+// hitAt is the longest wording that begins at token i.
+func (r *reader) hitAt(i int) (match.Hit, bool) {
+	if !r.lex.matcher.Opens(&r.in[i]) {
+		return match.Hit{}, false
+	}
+	return r.lex.matcher.At(r.in, i)
 }
 
 // signAt classes the sign or line end at token i, 0 for one without meaning.

@@ -59,6 +59,10 @@ func (r *reader) settle() {
 			if u.e.name == "able" && r.nextIsColon(i) {
 				u.kind = kindHeader
 			}
+		case kindVague:
+			if r.helpAtCare(u.to) {
+				drop(u) // "some help with his soup"
+			}
 		case kindPlanned:
 			if strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i) {
 				u.kind = kindPlanHead
@@ -175,6 +179,30 @@ func (r *reader) vitalBeside(i int) bool {
 		if n := &r.units[k]; k != i && (n.kind == kindVitalName || n.kind == kindVitalPair) {
 			return true
 		}
+	}
+	return false
+}
+
+// helpAtCare reports whether help at token i goes on to name care that is no move.
+func (r *reader) helpAtCare(i int) bool {
+	switch r.word(i) {
+	case "with", "at", "to", "for":
+	default:
+		return false
+	}
+	for k := i + 1; k < len(r.toks) && k <= i+3; k++ {
+		switch r.word(k) {
+		case "her", "his", "the", "a", "their":
+			continue
+		}
+		if r.toks[k].Kind != token.Word {
+			return false
+		}
+		if r.in[k].Word == 0 {
+			return true
+		}
+		h, ok := r.hitAt(k)
+		return ok && r.lex.entries[r.lex.said[h.Payload].entry].kind == kindCare
 	}
 	return false
 }

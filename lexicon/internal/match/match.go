@@ -188,6 +188,9 @@ func (m *Matcher) Find(dst []Hit, in []Input) []Hit {
 	return dst
 }
 
+// Opens reports whether some wording begins with the token.
+func (m *Matcher) Opens(t *Input) bool { return m.first[t.Word] != 0 || t.IsNum || m.nodes[0].eps != 0 }
+
 // At is the longest hit that begins at token i.
 func (m *Matcher) At(in []Input, i int) (Hit, bool) {
 	var b best
