@@ -115,7 +115,7 @@ func steps() []step {
 		{setOf(kindVitalName, kindVitalPair, kindVitalTaken), (*reader).vitals},
 		{setOf(kindLevel), (*reader).levels},
 		{setOf(kindAid, kindReason), (*reader).aids},
-		{setOf(kindNoPart, kindUnable, kindTookPart, kindVague, kindLevel), (*reader).remarks},
+		{setOf(kindNoPart, kindUnable, kindTookPart, kindVague, kindLevel, kindVerb), (*reader).remarks},
 	}
 }
 
@@ -241,6 +241,8 @@ func (r *reader) anchors(s *sentence) []anchor {
 		case u.kind == kindOffFloor:
 			list = append(list, anchor{at: i, concept: "fall.moved", hand: u.e.fields.hand})
 		case u.kind != kindVerb || u.used:
+		case (u.form == NounForm || u.form == Base) && r.word(u.from-1) == "for" && len(list) > 0 && !r.commaBetween(list[len(list)-1].at, i):
+			u.used = true // "unable to stand for transfers"
 		case r.swapped(i):
 			u.used = true // "instead of a pivot"
 		case u.e.name == "refuse":
@@ -453,7 +455,7 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		pair := r.isPlace(i) && i+2 < s.hi && r.units[i+1].kind == kindTo && r.isPlace(i+2) && r.units[i+1].from == u.to &&
 			r.units[i+2].from-r.units[i+1].to <= 2 && r.word(r.units[i+1].from) != "in" && r.word(r.units[i+1].from) != "on" &&
 			!r.isFloor(i) && !r.isFloor(i+2)
-		if !pair && u.kind == kindTo && r.startsSegment(s, i) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpersIn(s, i+1) {
+		if !pair && u.kind == kindTo && (r.startsSegment(s, i) || r.helpersLead(s, i)) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpersIn(s, i+1) {
 			pair = true // "back to bed x2"
 		}
 		if !pair && r.isPlace(i) && i > s.lo && r.units[i-1].kind == kindExcept && u.from-r.units[i-1].to <= 2 && r.helpersIn(s, i) {
@@ -536,6 +538,22 @@ func (r *reader) pairBetween(i, j int) bool {
 
 func (r *reader) isFloor(k int) bool {
 	return r.units[k].kind == kindPlace && r.units[k].e.fields.place == "floor"
+}
+
+// helpersLead reports whether only helpers stand before unit i in its sentence: "Ax1 to toilet".
+func (r *reader) helpersLead(s *sentence, i int) bool {
+	if i == s.lo || r.units[i].from-r.units[i-1].to > 0 {
+		return false
+	}
+	for k := s.lo; k < i; k++ {
+		if n := &r.units[k]; n.kind != kindStaff && n.kind != kindLevel && n.kind != kindClock {
+			return false
+		}
+		if k == s.lo && r.units[k].from > 0 && r.toks[r.units[k].from-1].Kind == token.Word {
+			return false
+		}
+	}
+	return true
 }
 
 // startsSegment reports whether unit i opens its segment.
@@ -1160,6 +1178,9 @@ func (m *mover) wheelWords(u *unit) {
 
 func (m *mover) settleMethod() {
 	st := m.st
+	if st.Assist == "independent" && m.timesOnly() {
+		st.Staff = Optional[int]{} // "round the unit x2 independently"
+	}
 	switch {
 	case st.Concept == "move.up" && isLift(st.Method):
 		st.Concept = "move.transfer" // got up with a lift
@@ -1180,6 +1201,16 @@ func (m *mover) settleMethod() {
 			st.Method = "total-lift"
 		}
 	}
+}
+
+// timesOnly reports whether the number of helpers was read from a bare "x2".
+func (m *mover) timesOnly() bool {
+	for _, t := range m.st.Detail.Terms {
+		if t.Field == "staff" {
+			return t.Term == "staff.x"
+		}
+	}
+	return false
 }
 
 // fullSling reports whether the sling named is one for the whole body, which only a total lift takes.
@@ -1301,6 +1332,9 @@ func (r *reader) clockOf(u unit) string {
 		h, min = nums[0], nums[1]
 	default:
 		return ""
+	}
+	if len(nums) == 2 && digits == 1 {
+		return "" // "2:1" counts helpers
 	}
 	if suffix == "p" && h < 12 {
 		h += 12

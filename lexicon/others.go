@@ -2,6 +2,7 @@ package lexicon
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"example.com/stance/lexicon/internal/token"
@@ -479,7 +480,7 @@ func (r *reader) falls(s *sentence) {
 		from, to := u.from, u.to
 		switch u.e.name {
 		case "injury", "assessed":
-			if !r.afterAFall() {
+			if !r.afterAFall() || r.elsewhere(u.from) {
 				continue
 			}
 			if u.e.name == "injury" && r.settleInjury(s, i) {
@@ -534,6 +535,15 @@ func (r *reader) sameFall(s *sentence, i int) bool {
 		if n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near") {
 			return true
 		}
+	}
+	return false
+}
+
+// elsewhere reports whether the pain or mark at token i is of a part that a fall does not explain.
+func (r *reader) elsewhere(i int) bool {
+	switch r.word(i - 1) {
+	case "chest", "abdominal", "abdo", "stomach", "tummy", "throat", "ear", "dental", "tooth", "suprapubic", "epigastric", "pressure", "calf":
+		return true
 	}
 	return false
 }
@@ -612,6 +622,7 @@ func (r *reader) caughtBefore(s *sentence, i int) bool {
 
 // afterFall turns the first move with a lift, or up, after a fall into the getting up off the floor.
 func (r *reader) afterFall() {
+	r.dropInjuries()
 	fell := -1
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
@@ -642,6 +653,23 @@ func (r *reader) afterFall() {
 	}
 	if best >= 0 {
 		r.out.Statements[best].Concept = "fall.moved"
+	}
+}
+
+// dropInjuries takes out injuries and examinations where no fall of the resident is told to have happened.
+func (r *reader) dropInjuries() {
+	happened := false
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		switch st.Concept {
+		case "fall.fell", "fall.found", "fall.eased", "fall.collapse", "fall.moved":
+			happened = happened || st.Polarity == Affirmed && st.Who == Resident && (st.Time == Now || st.Time == Before)
+		}
+	}
+	if !happened {
+		r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool {
+			return s.Concept == "fall.injury" || s.Concept == "fall.assessed"
+		})
 	}
 }
 
@@ -1467,6 +1495,12 @@ func (r *reader) remarks(s *sentence) {
 		u := &r.units[i]
 		var kind RemarkKind
 		switch u.kind {
+		case kindVerb:
+			// "unable to stand", "could not stand"
+			if u.e.fields.concept != "move.stand" || i == s.lo || r.units[i-1].kind != kindNegPre || u.from-r.units[i-1].to > 1 || !r.cannot(&r.units[i-1]) {
+				continue
+			}
+			kind = Unable
 		case kindNoPart:
 			kind = NoPart
 		case kindUnable:
@@ -1488,4 +1522,10 @@ func (r *reader) remarks(s *sentence) {
 		}
 		r.out.Remarks = append(r.out.Remarks, Remark{Kind: kind, Span: r.span(u.from, u.to), Clause: r.clauseID(s, i)})
 	}
+}
+
+// cannot reports whether the negation tells of inability.
+func (r *reader) cannot(u *unit) bool {
+	l := r.lower(u)
+	return strings.HasPrefix(l, "unable") || strings.HasPrefix(l, "could") || strings.HasPrefix(l, "can") || strings.Contains(l, " able")
 }

@@ -434,7 +434,7 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		}
 	}
 	if r.role == Therapist || r.role == Doctor {
-		if st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
+		if r.role == Therapist && st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
 			return unsaid
 		}
 		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated && r.deniedBefore(s, i) {

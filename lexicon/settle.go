@@ -59,6 +59,10 @@ func (r *reader) settle() {
 			if u.e.name == "able" && r.nextIsColon(i) {
 				u.kind = kindHeader
 			}
+		case kindAid:
+			if w := r.word(u.from); u.to-u.from == 1 && (w == "walker" || w == "cane" || w == "frame") && r.surname(u.from) {
+				drop(u)
+			}
 		case kindVague:
 			if r.helpAtCare(u.to) {
 				drop(u) // "some help with his soup"
@@ -207,6 +211,11 @@ func (r *reader) helpAtCare(i int) bool {
 	return false
 }
 
+// surname reports whether the capitalised word at token i follows a given name that the vocabulary does not know.
+func (r *reader) surname(i int) bool {
+	return i > 0 && r.toks[i].Capital && !r.toks[i].Upper && r.toks[i-1].Kind == token.Word && r.toks[i-1].Capital && !r.toks[i-1].Upper && r.in[i-1].Word == 0
+}
+
 // opens reports whether token i begins a line or follows a full stop.
 func (r *reader) opens(i int) bool { return r.startsLine(i) || r.word(i-1) == "." }
 
@@ -344,7 +353,7 @@ func (r *reader) count(u unit) int {
 	n := -1
 	for k := u.from; k < u.to; k++ {
 		if r.toks[k].IsNum {
-			n = int(r.toks[k].Num)
+			return int(r.toks[k].Num) // the first: "2:1" is two helpers
 		}
 	}
 	return n

@@ -309,7 +309,13 @@ func (c *cutter) sign() {
 			return
 		}
 		word = "-"
-	case '“', '”', '"', '‘', '’', '\'', '`', '*', '_':
+	case '\'', '’', '′':
+		// "150'" is feet, but not in "5'4".
+		if n := len(c.out); n > 0 && c.out[n-1].Kind == Number && c.last == start && (c.at >= len(t) || !isDigit(t[c.at])) {
+			c.add(Token{Start: start, End: c.at, Word: "ft", Kind: Word})
+		}
+		return
+	case '“', '”', '"', '‘', '`', '*', '_':
 		return // quotation and emphasis carry no meaning here
 	case '•', '·', '‣', '◦', '●':
 		word = "-"
