@@ -167,7 +167,9 @@ func (c *Checker) judge(resident string, across map[source]copied) []finding.Fin
 			Share: m.share,
 		}
 	}
-	return c.bench.Judge(t, found)
+	fs := c.bench.Judge(t, found)
+	finding.Identify(fs)
+	return fs
 }
 
 // copiedForward finds the notes of a resident that repeat one of an earlier shift.

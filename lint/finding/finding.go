@@ -40,6 +40,7 @@ func (s Severity) Rank() int {
 
 // A Finding is one conflict, gap or risky wording in one note. Its JSON form is the published one.
 type Finding struct {
+	ID       string       `json:"id"` // set by [Identify]
 	Rule     string       `json:"rule"`
 	Severity Severity     `json:"severity"`
 	Resident string       `json:"resident"`
@@ -51,6 +52,7 @@ type Finding struct {
 	Advice   string       `json:"advice"`  // one sentence: what to do
 	Evidence []Evidence   `json:"evidence"`
 	Rewrite  *Rewrite     `json:"rewrite,omitempty"`
+	Answer   *Answer      `json:"answer,omitempty"` // nil: nobody has answered it
 
 	Unit string    `json:"-"`
 	Time time.Time `json:"-"` // of the note, or of the start of a silent shift
@@ -77,3 +79,23 @@ type Rewrite struct {
 	End   int    `json:"end"`
 	Text  string `json:"text"`
 }
+
+// An Answer is what somebody who looked into a finding says of it.
+type Answer struct {
+	As   Verdict   `json:"as"`
+	Why  string    `json:"why"`
+	By   string    `json:"by"`
+	Time time.Time `json:"time"`
+}
+
+// Verdict is how a finding was answered.
+type Verdict string
+
+const (
+	Confirmed Verdict = "confirmed" // it is so, and has been seen to
+	Amended   Verdict = "amended"   // the record has been put right
+	Mistaken  Verdict = "mistaken"  // the finding is wrong
+)
+
+// Verdicts are all verdicts, in the order in which they are listed.
+func Verdicts() []Verdict { return []Verdict{Confirmed, Amended, Mistaken} }
