@@ -49,6 +49,12 @@ func (r *reader) moves(s *sentence) {
 		}
 		st := &r.out.Statements[n]
 		_, has := st.Staff.Get()
+		if n > 0 && a.at >= 2 && r.units[a.at-1].kind == kindAnd && r.units[a.at-2].kind == kindVerb && r.units[a.at-2].to == r.units[a.at-1].from {
+			// "transfers and walks independently": what follows speaks of both
+			if p := &r.out.Statements[n-1]; p.Detail.Head.End == r.toks[r.units[a.at-2].to-1].End && p.Staff.IsZero() && p.Assist == "" {
+				p.Staff, p.Assist = st.Staff, st.Assist
+			}
+		}
 		switch {
 		case has && r.staffLeads(st):
 			lead, leadAt = n, a.at
@@ -455,6 +461,10 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		pair := r.isPlace(i) && i+2 < s.hi && r.units[i+1].kind == kindTo && r.isPlace(i+2) && r.units[i+1].from == u.to &&
 			r.units[i+2].from-r.units[i+1].to <= 2 && r.word(r.units[i+1].from) != "in" && r.word(r.units[i+1].from) != "on" &&
 			!r.isFloor(i) && !r.isFloor(i+2)
+		if !pair && r.isPlace(i) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i) && !r.isFloor(i+1) {
+			f, _ := r.placeUse(i, false)
+			pair = f // "bed-chair"
+		}
 		if !pair && u.kind == kindTo && (r.startsSegment(s, i) || r.helpersLead(s, i)) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpersIn(s, i+1) {
 			pair = true // "back to bed x2"
 		}
@@ -716,6 +726,8 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0
 	case a.concept == "move.lift" && (b.concept == "move.lift" || transferLike(&b) && (b.implicit || ub.e.fields.weak)):
 		return strongest == 0
+	case (a.concept == "move.lift" || transferLike(a)) && b.concept == "move.up":
+		return strongest == 0 && ub.from-ua.to <= 2 // "lifted out of bed"
 	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.fields.method == "pivot" && ub.form != Past:
 		return strongest == 0
 	case a.concept == "move.reposition" && b.concept == "move.reposition":
@@ -852,6 +864,7 @@ type mover struct {
 	st       *Statement
 	from, to int // tokens covered
 	took     []int
+	floor    bool // off the floor
 	gone     bool // a negation after the move ("left out")
 }
 
@@ -905,6 +918,12 @@ func (m *mover) right() {
 		}
 		if u.kind == kindSubject && r.word(u.from) == "it" {
 			switch r.word(u.from - 1) {
+			case "without", "w/o":
+				if len(m.st.Aids) == 0 && r.lastAid(k) != "" {
+					m.st.Aids = []string{"none"}
+					m.took = append(m.took, k)
+					m.cover(u)
+				}
 			case "with", "using", "on", "w/":
 				if aid := r.lastAid(k); aid != "" && len(m.st.Aids) == 0 && m.a.concept != "move.transfer" {
 					m.st.Aids = []string{aid}
@@ -1042,6 +1061,9 @@ func (m *mover) take(k int, after bool) {
 
 func (m *mover) place(k int, place string) (bool, string) {
 	if place == "floor" {
+		if from, _ := m.r.placeUse(k, false); from && (m.a.concept == "move.lift" || m.a.concept == "move.transfer") {
+			m.floor = true
+		}
 		return false, ""
 	}
 	loose := m.a.concept == "move.up" || m.a.concept == "move.transfer" || m.a.concept == "move.lift" || m.a.concept == "fall.moved"
@@ -1180,6 +1202,10 @@ func (m *mover) settleMethod() {
 	st := m.st
 	if st.Assist == "independent" && m.timesOnly() {
 		st.Staff = Optional[int]{} // "round the unit x2 independently"
+	}
+	if m.floor {
+		st.Concept, st.From = "fall.moved", ""
+		return
 	}
 	switch {
 	case st.Concept == "move.up" && isLift(st.Method):

@@ -142,7 +142,7 @@ func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 			}
 			return n, n > 0 && n <= 100
 		case "kg", "lb":
-			if body := r.bodyWeight(k); body > 0 && n > 0 && r.word(l.from-2) != "weight" {
+			if body := r.bodyWeight(k); body > 0 && n > 0 && !(k > 0 && r.units[k-1].kind == kindLoad && r.units[k-1].e.name == "weight") {
 				const kgPerLb = 0.45359237 // exact since the international yard and pound agreement of 1959
 				if l.e.name == "lb" {
 					n *= kgPerLb
@@ -486,6 +486,10 @@ func (r *reader) falls(s *sentence) {
 			if u.e.name == "injury" && r.settleInjury(s, i) {
 				continue
 			}
+		case "caught":
+			if r.word(u.to-1) == "her" && r.ownsNext(u.to) {
+				continue // "caught her slippers on the rug"
+			}
 		case "fell":
 			if u.form == NoTense && r.fellOver(s, i) {
 				continue
@@ -537,6 +541,18 @@ func (r *reader) sameFall(s *sentence, i int) bool {
 		}
 	}
 	return false
+}
+
+// ownsNext reports whether "her" before token i owns what follows rather than being the one caught.
+func (r *reader) ownsNext(i int) bool {
+	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
+		return false
+	}
+	switch r.word(i) {
+	case "by", "under", "before", "as", "and", "in", "on", "with", "from", "just", "when", "at", "to", "then", "around", "round", "mid", "so", "but", "quickly", "safely", "again", "first", "who", "while", "because", "straight":
+		return false
+	}
+	return true
 }
 
 // elsewhere reports whether the pain or mark at token i is of a part that a fall does not explain.
@@ -1069,9 +1085,14 @@ func (r *reader) reasons(s *sentence) {
 		}
 		st := r.begin("reason." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
+		from := u.from
+		if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
+			r.units[i-1].used = true // "standing hoist sling missing"
+			from = r.units[i-1].from
+		}
 		r.scope(s, i, &st)
 		st.Polarity, st.Who = Affirmed, Resident
-		r.add(st, u.from, u.to)
+		r.add(st, from, u.to)
 	}
 }
 

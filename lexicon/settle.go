@@ -161,7 +161,9 @@ func (r *reader) settleBareNumber(i int) {
 	before, after := r.word(u.from-1), r.word(u.to)
 	held := before == "with" || before == "w/" || before == ","
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
-	if n >= 1 && n <= 4 && held && belt {
+	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
+	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && ends // "with the frame and one"
+	if n >= 1 && n <= 4 && (held && belt || listed) {
 		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
 		return
 	}
