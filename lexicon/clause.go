@@ -86,3 +86,136 @@ func (r *reader) startsLine(tok int) bool {
 func (r *reader) opensWithClock(i int) bool {
 	return i < len(r.units) && r.units[i].kind == kindClock && r.startsLine(r.units[i].from)
 }
+
+// parts says how strongly unit i parts clauses: 0 not at all, 1 as a comma does, 2 fully.
+func (r *reader) parts(i int) int { return int(r.units[i].part) }
+
+// part works out what parts tells, once a note.
+func (r *reader) part(i int) int {
+	u := &r.units[i]
+	switch u.sign {
+	case ',', '-':
+		return 1
+	case ';':
+		return 2
+	case '(', ')', ':', '?':
+		return 0
+	}
+	switch u.kind {
+	case kindAnd:
+		return 1
+	case kindBreak, kindExcept:
+		if r.word(u.from) == "then" && i > 0 && r.units[i-1].to == u.from && (r.units[i-1].kind == kindStaff || r.units[i-1].kind == kindSubject || r.units[i-1].kind == kindPerson) {
+			return 0 // "one aide then wheeled her"
+		}
+		switch r.word(u.from) {
+		case "then", "but", "however", "afterwards", "because", "although", "though", "whereas", "otherwise", "anyway", "subsequently", "which", "who", "and", "so", "except", "apart", "followed", "unless", "despite", "where":
+			return 2
+		}
+		// "after her wash" and "before lunch" only date a move; with a subject or verb they open a clause.
+		for k := i + 1; k < len(r.units) && k <= i+2; k++ {
+			n := &r.units[k]
+			if n.sign != 0 {
+				break
+			}
+			if n.kind == kindSubject && !r.possessive(k) || n.kind == kindPerson || n.kind == kindVerb && n.form != NounForm && !n.e.fields.weak || n.kind == kindTold || n.kind == kindFall {
+				return 2
+			}
+		}
+		switch r.word(u.from) {
+		case "later", "earlier", "first", "initially", "also", "next", "finally", "once", "overall", "since", "post", "plus":
+			return 0
+		}
+		return 1
+	case kindNegStop:
+		switch r.word(u.from) {
+		case "but", "however", "although", "though", "then", "because", "instead":
+			return 2
+		}
+	}
+	return 0
+}
+
+// possessive reports whether the subject word at unit i only owns the next ("her wash").
+func (r *reader) possessive(i int) bool {
+	switch r.word(r.units[i].from) {
+	case "her", "his", "my", "your", "their":
+		return i+1 >= len(r.units) || r.units[i+1].from > r.units[i].to || r.units[i+1].kind != kindVerb
+	}
+	return false
+}
+
+// chunk is the widest run about unit i with no full clause boundary.
+func (r *reader) chunk(s *sentence, i int) (lo, hi int) {
+	lo, hi = i, i+1
+	for lo > s.lo && r.parts(lo-1) < 2 {
+		lo--
+	}
+	for hi < s.hi && r.parts(hi) < 2 {
+		hi++
+	}
+	return lo, hi
+}
+
+// segment is the run about unit i with no boundary at all.
+func (r *reader) segment(s *sentence, i int) (lo, hi int) {
+	lo, hi = i, i+1
+	for lo > s.lo && r.parts(lo-1) == 0 {
+		lo--
+	}
+	for hi < s.hi && r.parts(hi) == 0 {
+		hi++
+	}
+	return lo, hi
+}
+
+// blocks reports whether unit i keeps what lies beyond it from the move on the other side.
+func (r *reader) blocks(i int) bool {
+	u := &r.units[i]
+	switch u.kind {
+	case kindSign, kindFall, kindOffFloor, kindTold, kindVitalName, kindVitalPair, kindVitalTaken, kindReason, kindFaultWord,
+		kindFit, kindReviewDone, kindReviewAsked, kindForm:
+		return true
+	case kindCare:
+		return !r.purpose(u.from)
+	}
+	return false
+}
+
+// purpose reports whether the word at token i only says what a move was for or when ("for lunch", "after her wash").
+func (r *reader) purpose(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-3; k-- {
+		switch r.word(k) {
+		case "for", "to", "at", "after", "before", "from", "during", "of", "with", "until", "into", "in", "@", "following", "prior":
+			return true
+		case "her", "his", "the", "a", "their", "my", "am", "pm", "some", "all", "every", "both", "two", "three", "own", "each", "most":
+			continue
+		}
+		return false
+	}
+	return false
+}
+
+func (r *reader) blocked(i, j int) bool {
+	if i > j {
+		i, j = j, i
+	}
+	for k := i + 1; k < j; k++ {
+		if r.blocks(k) {
+			return true
+		}
+	}
+	return false
+}
+
+func (r *reader) commaBetween(i, j int) bool {
+	if i > j {
+		i, j = j, i
+	}
+	for k := i + 1; k < j; k++ {
+		if r.parts(k) > 0 {
+			return true
+		}
+	}
+	return false
+}

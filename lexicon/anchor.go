@@ -1,0 +1,573 @@
+package lexicon
+
+import (
+	"slices"
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// anchor is the word that carries a move, with the units of its clause.
+type anchor struct {
+	at       int // unit
+	concept  string
+	method   string
+	hand     bool
+	implicit bool // no verb: a pair of places or a lift as the means
+	lo, hi   int  // units that may belong to it, hi exclusive
+	extra    []int
+}
+
+// anchors finds the moves of a sentence in order and gives each its units.
+func (r *reader) anchors(s *sentence) []anchor {
+	list := r.list[:0]
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		switch {
+		case u.kind == kindOffFloor:
+			list = append(list, anchor{at: i, concept: "fall.moved", hand: u.e.fields.hand})
+		case u.kind != kindVerb || u.used:
+		case (u.form == NounForm || u.form == Base) && r.word(u.from-1) == "for" && len(list) > 0 && !r.commaBetween(list[len(list)-1].at, i):
+			u.used = true // "unable to stand for transfers"
+		case r.swapped(i):
+			u.used = true // "instead of a pivot"
+		case u.e.name == "refuse":
+			if a, ok := r.refusal(s, i); ok {
+				list = append(list, a)
+				i = a.extra[len(a.extra)-1]
+			}
+		case u.e.name == "use" || u.e.name == "repeat" || u.e.name == "bedrest":
+		case u.e.fields.weak:
+			if r.carriesMove(s, i) {
+				list = append(list, anchor{at: i, concept: u.e.fields.concept})
+			}
+		default:
+			if u.e.name == "lift" && u.form == Base && u.to-u.from == 1 && !r.verbal(u.from) {
+				continue // "lift x2" is the machine
+			}
+			list = append(list, anchor{at: i, concept: u.e.fields.concept, method: u.e.fields.method, hand: u.e.fields.hand})
+		}
+	}
+	list = r.addImplicit(s, list)
+	list = r.mergeTransfers(s, list)
+	for k := range list {
+		a := &list[k]
+		a.lo, a.hi = s.lo, s.hi
+		if k > 0 {
+			a.lo = list[k-1].hi
+		}
+		if k+1 < len(list) {
+			a.hi = r.between(a.last(), list[k+1].at)
+		}
+	}
+	r.list = list
+	return list
+}
+
+func (a *anchor) last() int {
+	if n := len(a.extra); n > 0 && a.extra[n-1] > a.at {
+		return a.extra[n-1]
+	}
+	return a.at
+}
+
+// verbal reports whether a base form at token i is used as a verb.
+func (r *reader) verbal(i int) bool {
+	switch r.word(i - 1) {
+	case "to", "we", "i", "not", "don't", "staff", "must", "can", "will", "didn't", "never", "cannot", "nurses", "carers", "should":
+		return true
+	}
+	return false
+}
+
+// refusal reads "refused to stand", "declined to get up" and "walk refused".
+func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
+	for k := i + 1; k < s.hi && k <= i+4; k++ {
+		u := &r.units[k]
+		if r.parts(k) > 0 || r.units[k].from-r.units[i].to > 5 {
+			break
+		}
+		if u.kind == kindCare && !r.purpose(u.from) {
+			break
+		}
+		if u.kind == kindVerb && u.e.name != "use" && u.e.name != "refuse" && (!u.e.fields.weak || u.form == Base && r.carriesMove(s, k)) {
+			return anchor{at: i, concept: "move.refused", extra: []int{k}}, true
+		}
+	}
+	if i > s.lo {
+		u := &r.units[i-1]
+		if u.kind == kindVerb && r.units[i].from-u.to <= 2 && (u.form == NounForm || u.form == Base) && u.e.name != "use" && u.e.name != "move" {
+			u.used = true
+			return anchor{at: i, concept: "move.refused", extra: []int{i}}, true
+		}
+	}
+	return anchor{}, false
+}
+
+// carriesMove reports whether the everyday verb at unit i ("moved", "went", "got") tells a transfer:
+// its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
+func (r *reader) carriesMove(s *sentence, i int) bool {
+	var from, to, help, means bool
+	for k := i + 1; k < s.hi; k++ {
+		u := &r.units[k]
+		if r.parts(k) == 2 || r.blocks(k) {
+			break
+		}
+		switch u.kind {
+		case kindVerb:
+			if u.e.fields.method != "" {
+				means = true
+				continue
+			}
+			if !u.e.fields.weak || u.e.name == "use" && u.form != NoTense {
+				if u.e.fields.concept == "move.transfer" || u.e.name == "use" || u.e.name == "move" {
+					continue
+				}
+				goto done
+			}
+		case kindAid:
+			switch {
+			case isLift(u.e.name) || u.e.name == "board":
+				means = true
+			case u.e.name == "wheelchair":
+				f, t := r.placeUse(k, true)
+				from, to = from || f, to || t
+			case u.e.name == "belt" || u.e.name == "disc" || u.e.name == "sling" || u.e.name == "slide-sheet":
+				help = true
+			}
+		case kindPlace:
+			if u.e.fields.place == "floor" {
+				continue
+			}
+			f, t := r.placeUse(k, true)
+			from, to = from || f, to || t
+		case kindStaff, kindLevel, kindVague:
+			help = true
+		}
+	}
+done:
+	if !help {
+		for k := i - 1; k >= s.lo && r.parts(k) < 2 && !r.blocks(k); k-- {
+			if r.units[k].kind == kindStaff {
+				help = true
+			}
+		}
+	}
+	return means || from && to || to && help || from && help
+}
+
+func isLift(aid string) bool { return aid == "sit-stand-lift" || aid == "total-lift" || aid == "lift" }
+
+// placeUse reports whether the place at unit k is left or reached. Loose takes "in" and "on" as reaching.
+func (r *reader) placeUse(k int, loose bool) (from, to bool) {
+	u := &r.units[k]
+	if p := r.before(k); p != nil {
+		if p.kind == kindExcept && u.from-p.to <= 2 {
+			return false, true
+		}
+		near := u.from-p.to <= 3 && r.onlyArticles(p.to, u.from)
+		switch {
+		case near && p.kind == kindFrom:
+			return true, false
+		case near && (p.kind == kindTo || p.kind == kindVerb && p.e.fields.weak && r.endsTo(p)):
+			if w := r.word(p.to - 1); w == "in" || w == "on" || w == "in the" {
+				return false, loose
+			}
+			return false, true
+		}
+		if near && p.kind == kindVerb && r.endsTo(p) {
+			return false, true
+		}
+	}
+	if k+1 < len(r.units) {
+		n := &r.units[k+1]
+		if n.from == u.to && n.kind == kindTo && k+2 < len(r.units) && r.isPlace(k+2) && r.units[k+2].from-n.to <= 2 {
+			return true, false
+		}
+		// "bed-chair" with the hyphen gone
+		if n.from == u.to && r.isPlace(k+1) && r.toks[n.from].Start-r.toks[u.to-1].End == 1 && r.text[r.toks[u.to-1].End] == '-' {
+			return true, false
+		}
+	}
+	if k > 0 && r.isPlace(k-1) && r.units[k-1].to == u.from && r.text[r.toks[u.from-1].End] == '-' {
+		return false, true
+	}
+	return false, false
+}
+
+// before is the unit before unit k, leaving out words that only own it ("to her bed"), nil for none.
+func (r *reader) before(k int) *unit {
+	for j := k - 1; j >= 0; j-- {
+		if p := &r.units[j]; p.kind != kindSubject || !r.onlyArticles(p.from, p.to) {
+			return p
+		}
+	}
+	return nil
+}
+
+// endsTo reports whether the verb's wording itself ends in a word of direction ("up to", "back into").
+func (r *reader) endsTo(u *unit) bool {
+	switch r.word(u.to - 1) {
+	case "to", "into", "onto", "in":
+		return true
+	}
+	return false
+}
+
+// onlyArticles reports whether the tokens from i to j say nothing of their own.
+func (r *reader) onlyArticles(i, j int) bool {
+	for ; i < j; i++ {
+		switch r.word(i) {
+		case "bariatric", "the", "a", "an", "her", "his", "their", "own", "my", "to", "on", "that", "this", "back", "tilt", "big", "dining", "lounge", "blue", "new", "high", "side", "of", "recliner", "shared", "main", "nearest", "same", "front":
+			continue
+		}
+		return false
+	}
+	return true
+}
+
+func (r *reader) isPlace(k int) bool {
+	u := &r.units[k]
+	return u.kind == kindPlace || u.kind == kindAid && (u.e.name == "wheelchair" || u.e.name == "wheelchair-power")
+}
+
+// addImplicit adds the moves that have no verb: "bed to commode x1", "stand aid chair to toilet", "used the lift".
+func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.used {
+			continue
+		}
+		pair := r.isPlace(i) && i+2 < s.hi && r.units[i+1].kind == kindTo && r.isPlace(i+2) && r.units[i+1].from == u.to &&
+			r.units[i+2].from-r.units[i+1].to <= 2 && r.word(r.units[i+1].from) != "in" && r.word(r.units[i+1].from) != "on" &&
+			!r.isFloor(i) && !r.isFloor(i+2)
+		if !pair && r.isPlace(i) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i) && !r.isFloor(i+1) {
+			f, _ := r.placeUse(i, false)
+			pair = f // "bed-chair"
+		}
+		if !pair && u.kind == kindTo && (r.startsSegment(s, i) || r.helpersLead(s, i)) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpersIn(s, i+1) {
+			pair = true // "back to bed x2"
+		}
+		if !pair && r.isPlace(i) && i > s.lo && r.units[i-1].kind == kindExcept && u.from-r.units[i-1].to <= 2 && r.helpersIn(s, i) {
+			pair = true // "all transfers x1 except shower x2"
+		}
+		var method string
+		if u.kind == kindVerb && u.e.name == "use" && r.word(u.to) == "it" {
+			if method = r.lastLift(i); method == "" {
+				continue
+			}
+			pair = true // "brought the hoist in and used it x2"
+		}
+		lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
+		board := u.kind == kindAid && u.e.name == "board" && r.helpBeside(s, i)
+		if !pair && !lift && !board {
+			continue
+		}
+		lo, hi := r.chunk(s, i)
+		taken := false
+		for _, a := range list {
+			if a.at < lo || a.at >= hi || a.concept == "move.refused" {
+				continue
+			}
+			switch a.concept {
+			case "move.transfer", "move.lift", "move.up", "fall.moved", "move.wheel", "move.sit-up":
+				taken = taken || !r.blocked(a.at, i) && !(pair && r.pairBetween(a.at, i))
+			case "move.reposition":
+				taken = taken || !r.commaBetween(a.at, i)
+			case "move.walk":
+				if h := &r.units[a.at]; h.form == NounForm && r.nextIsColon(a.at) && !pair {
+					continue // "Mobility: stand lift x2"
+				}
+				taken = taken || a.at < i && !r.commaBetween(a.at, i)
+			default:
+				// a walk or stand owns the pair that follows it directly, and a lift it was done with
+				taken = taken || a.at < i && !r.commaBetween(a.at, i)
+			}
+		}
+		if !taken {
+			a := anchor{at: i, concept: "move.transfer", method: method, implicit: true}
+			at := 0
+			for at < len(list) && list[at].at < i {
+				at++
+			}
+			list = slices.Insert(list, at, a)
+		}
+	}
+	return list
+}
+
+// lastLift is the lift named last before unit i, "" for none.
+func (r *reader) lastLift(i int) string {
+	for k := i - 1; k >= 0; k-- {
+		if u := &r.units[k]; u.kind == kindAid && isLift(u.e.name) {
+			return u.e.name
+		}
+	}
+	return ""
+}
+
+// lastAid is the walking aid named last before unit i, "" for none.
+func (r *reader) lastAid(i int) string {
+	for k := i - 1; k >= 0; k-- {
+		if u := &r.units[k]; u.kind == kindAid && isWalkingAid(u.e.name) {
+			return u.e.name
+		}
+	}
+	return ""
+}
+
+// pairBetween reports whether two places of a move stand between units i and j, with a comma or "and" behind them.
+func (r *reader) pairBetween(i, j int) bool {
+	for k := i + 1; k+2 < j; k++ {
+		if r.isPlace(k) && r.units[k+1].kind == kindTo && r.isPlace(k+2) && r.commaBetween(k+2, j) {
+			return true
+		}
+	}
+	return false
+}
+
+func (r *reader) isFloor(k int) bool {
+	return r.units[k].kind == kindPlace && r.units[k].e.fields.place == "floor"
+}
+
+// helpersLead reports whether only helpers stand before unit i in its sentence: "Ax1 to toilet".
+func (r *reader) helpersLead(s *sentence, i int) bool {
+	if i == s.lo || r.units[i].from-r.units[i-1].to > 0 {
+		return false
+	}
+	for k := s.lo; k < i; k++ {
+		if n := &r.units[k]; n.kind != kindStaff && n.kind != kindLevel && n.kind != kindClock {
+			return false
+		}
+		if k == s.lo && r.units[k].from > 0 && r.toks[r.units[k].from-1].Kind == token.Word {
+			return false
+		}
+	}
+	return true
+}
+
+// startsSegment reports whether unit i opens its segment.
+func (r *reader) startsSegment(s *sentence, i int) bool {
+	for i > s.lo && r.units[i-1].kind == kindClock && r.units[i-1].to == r.units[i].from {
+		i--
+	}
+	if i == s.lo {
+		at := r.units[i].from
+		return at == 0 || r.toks[at-1].Kind != token.Word
+	}
+	return r.parts(i-1) > 0 && r.units[i-1].to == r.units[i].from
+}
+
+// liftUsed reports whether the lift at unit i is the means of a move and not merely spoken of.
+func (r *reader) liftUsed(s *sentence, i int) bool {
+	u := &r.units[i]
+	if r.isStored(s, i) {
+		return false
+	}
+	if i > s.lo {
+		p := &r.units[i-1]
+		if p.kind == kindVerb && p.e.name == "use" && r.onlyArticles(p.to, u.from) {
+			return true
+		}
+	}
+	return r.helpBeside(s, i)
+}
+
+// helpBeside reports whether helpers, a place reached or the word "used" stand in the segment of unit i.
+func (r *reader) helpBeside(s *sentence, i int) bool {
+	if r.isStored(s, i) {
+		return false
+	}
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		n := &r.units[k]
+		if n.kind == kindStaff || n.kind == kindVerb && n.e.name == "use" {
+			return true
+		}
+		if r.isPlace(k) {
+			if f, t := r.placeUse(k, false); f || t {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// helpersIn reports whether helpers or a level of assistance stand in the segment of unit i.
+func (r *reader) helpersIn(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if n := &r.units[k]; n.kind == kindStaff || n.kind == kindLevel || n.kind == kindVague {
+			return true
+		}
+	}
+	return false
+}
+
+// isStored reports whether the aid at unit i is told to be kept, brought, cleaned or at fault.
+func (r *reader) isStored(s *sentence, i int) bool {
+	u := &r.units[i]
+	for k := i + 1; k < s.hi && k <= i+3; k++ {
+		n := &r.units[k]
+		if n.from-u.to > 4 || r.parts(k) > 0 {
+			break
+		}
+		if n.kind == kindStore || n.kind == kindFaultWord {
+			return true
+		}
+		if n.kind == kindIgnore && strings.Contains(r.text[r.toks[n.from].Start:r.toks[n.to-1].End], "charge") {
+			return true
+		}
+	}
+	if i > s.lo {
+		p := &r.units[i-1]
+		if p.kind == kindStore && u.from-p.to <= 2 {
+			return true
+		}
+	}
+	return false
+}
+
+// mergeTransfers joins anchors that tell one transfer: "Tfr bed → w/c SPT", "Transfers: pivot x1", "moved her with a pivot".
+func (r *reader) mergeTransfers(s *sentence, list []anchor) []anchor {
+	out := list[:0] // never longer than what is read
+	for _, b := range list {
+		if len(out) > 0 {
+			a := &out[len(out)-1]
+			if r.oneMove(s, a, b) {
+				if a.method == "" || a.method == "lift" && b.method != "" {
+					a.method = b.method
+				}
+				a.hand = a.hand || b.hand
+				if a.concept == "move.up" || a.concept == "move.walk" && b.concept == "move.transfer" {
+					a.concept = b.concept
+				}
+				a.extra = append(append(a.extra, b.at), b.extra...)
+				continue
+			}
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
+	ua, ub := &r.units[a.at], &r.units[b.at]
+	if r.blocked(a.last(), b.at) {
+		return false
+	}
+	strongest := 0
+	for k := a.last() + 1; k < b.at; k++ {
+		strongest = max(strongest, r.parts(k))
+	}
+	if strongest == 2 {
+		return false
+	}
+	transferLike := func(x *anchor) bool { return x.concept == "move.transfer" }
+	switch {
+	case transferLike(a) && transferLike(&b):
+		if strongest == 0 {
+			// two finite verbs with places of their own stay two moves
+			return !(ua.kind == kindVerb && ub.kind == kindVerb && ua.form == Past && ub.form == Past && !ua.e.fields.weak && ub.e.fields.method == "")
+		}
+		// ", pivot" after a transfer only adds the way; so does a pair of places
+		only := ub.kind == kindVerb && ub.e.fields.method != "" && ub.form != Past || ua.kind == kindVerb && ua.e.fields.method != "" && ua.form != Past && b.implicit
+		return only && !r.ownPlaces(s, b.at)
+	case a.concept == "move.walk" && ua.form == NounForm && r.nextIsColon(a.at):
+		// "Mobility: transfers x2" tells the transfer
+		return transferLike(&b) && strongest == 0 && b.at == a.at+2
+	case a.concept == "move.stand" && b.concept == "move.transfer" && ub.kind == kindVerb && ub.e.fields.method == "pivot":
+		return strongest == 0 && ub.from-ua.to <= 2
+	case a.concept == "move.up" && (b.concept == "move.up" || transferLike(&b) && b.implicit):
+		return strongest == 0
+	case a.concept == "move.lift" && (b.concept == "move.lift" || transferLike(&b) && (b.implicit || ub.e.fields.weak)):
+		return strongest == 0
+	case (a.concept == "move.lift" || transferLike(a)) && b.concept == "move.up":
+		return strongest == 0 && ub.from-ua.to <= 2 // "lifted out of bed"
+	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.fields.method == "pivot" && ub.form != Past:
+		return strongest == 0
+	case a.concept == "move.reposition" && b.concept == "move.reposition":
+		return strongest == 0 && ub.from-ua.to <= 2 || strongest == 1 && ub.from-ua.to <= 1
+	case a.concept == "fall.moved" && (b.concept == "fall.moved" || transferLike(&b) && b.implicit || b.concept == "move.up"):
+		return true
+	case a.concept == "move.walk" && b.concept == "move.walk":
+		return strongest == 0 && (ua.form == NounForm || ub.form == NounForm || ub.from-ua.to <= 1)
+	case a.concept == "move.wheel" && b.concept == "move.wheel":
+		return strongest == 0
+	case a.concept == "move.stand" && b.concept == "move.stand":
+		return strongest == 0 && ub.from-ua.to <= 2
+	}
+	return false
+}
+
+// ownPlaces reports whether the segment of unit i names a place left or reached.
+func (r *reader) ownPlaces(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if r.isPlace(k) {
+			if f, t := r.placeUse(k, false); f || t {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// between finds where the units of one move end and those of the next begin.
+func (r *reader) between(a, b int) int {
+	best, strength := -1, 0
+	for k := a + 1; k < b; k++ {
+		if p := r.parts(k); p > 0 && p >= strength {
+			best, strength = k, p
+		}
+	}
+	if strength == 2 {
+		return best
+	}
+	// a subject or a time of day opens the next clause in run-on text
+	opener := -1
+	for k := b - 1; k > a; k-- {
+		if u := &r.units[k]; u.kind == kindSubject && !r.possessive(k) && !r.objectOf(k) || u.kind == kindClock && strings.HasPrefix(r.word(u.from), "at") {
+			opener = k
+			break
+		}
+	}
+	if best >= 0 && (opener < 0 || opener > best) {
+		return best
+	}
+	if opener > best {
+		return opener
+	}
+	if best >= 0 {
+		return best
+	}
+	// care told between two moves ends the first
+	for k := a + 1; k < b; k++ {
+		if r.blocks(k) {
+			return k
+		}
+	}
+	return b
+}
+
+// objectOf reports whether the pronoun at unit k is an object ("walked her"), which opens nothing.
+func (r *reader) objectOf(k int) bool {
+	switch r.word(r.units[k].from) {
+	case "her", "him", "them", "me", "us", "it", "resident", "res", "self", "you", "someone":
+		return true
+	}
+	return false
+}
+
+// swapped reports whether unit k is what something else was done instead of.
+func (r *reader) swapped(k int) bool {
+	p := r.before(k)
+	if p == nil || p.kind != kindNegPre || r.units[k].from-p.to > 2 {
+		return false
+	}
+	switch r.word(p.from) {
+	case "instead", "rather":
+		return true
+	}
+	return false
+}

@@ -1,0 +1,240 @@
+package lexicon
+
+import (
+	"math"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// bearings reads what limbs may or do bear.
+func (r *reader) bearings(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind != kindBearing || u.used {
+			continue
+		}
+		st := r.begin("bearing." + u.e.name)
+		st.Detail.Head = r.span(u.from, u.to)
+		from, to := u.from, u.to
+		limbAt := r.limbOf(s, i)
+		if limbAt >= 0 {
+			l := &r.units[limbAt]
+			st.Limb, st.Side = l.e.fields.limb, l.e.fields.side
+			if st.Side == "" {
+				st.Side = r.sideBeside(limbAt)
+			}
+			from, to = min(from, l.from), max(to, l.to)
+			st.Detail.Terms = append(st.Detail.Terms, Mark{"side", r.span(l.from, l.to), l.e.ID})
+		}
+		if st.Limb == "" {
+			st.Limb = "leg"
+		}
+		if p, at, ok := r.percentOf(s, i); ok {
+			st.Percent = Some(p)
+			if at >= 0 {
+				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+			}
+		}
+		if _, ok := st.Percent.Get(); ok && u.e.name == "able" {
+			st.Concept = "bearing.partial"
+		}
+		r.scope(s, i, &st)
+		r.bearingMood(s, i, &st)
+		r.add(st, from, to)
+	}
+}
+
+// limbOf is the unit of the limb or side that the status at unit i speaks of, -1 for none.
+func (r *reader) limbOf(s *sentence, i int) int {
+	isLimb := func(k int) bool { return r.units[k].kind == kindLimb || r.units[k].kind == kindSide }
+	end := r.units[i].to
+	for k := i + 1; k < s.hi; k++ {
+		u := &r.units[k]
+		if r.parts(k) > 0 || u.kind == kindVerb && !u.e.fields.weak && u.form != NoTense || u.from-end > 5 {
+			break
+		}
+		if u.kind == kindBearing {
+			if r.word(u.from-1) == "→" {
+				// both ends of an arrow speak of one limb
+				if l := r.limbOf(s, k); l >= 0 {
+					return l
+				}
+			}
+			break
+		}
+		if isLimb(k) {
+			return k
+		}
+		end = max(end, u.to)
+	}
+	start := r.units[i].from
+	for k := i - 1; k >= s.lo; k-- {
+		u := &r.units[k]
+		if r.parts(k) > 0 && u.sign != '-' {
+			break
+		}
+		if u.kind == kindBearing {
+			if r.word(u.to) == "→" || r.units[k+1].kind == kindTo {
+				start = u.from
+				continue
+			}
+			break
+		}
+		if u.kind == kindVerb && !u.e.fields.weak && !r.nextIsColon(k) || start-u.to > 6 {
+			break
+		}
+		if isLimb(k) && !r.limbTaken(s, k) {
+			return k
+		}
+	}
+	return -1
+}
+
+// limbTaken reports whether the limb at unit k stands right behind an earlier status of its own.
+func (r *reader) limbTaken(s *sentence, k int) bool {
+	return k > s.lo && r.units[k-1].kind == kindBearing && r.units[k].from-r.units[k-1].to <= 3
+}
+
+func (r *reader) sideBeside(k int) string {
+	for _, j := range [...]int{k - 1, k + 1} {
+		if j >= 0 && j < len(r.units) && r.units[j].kind == kindSide {
+			d := r.units[k].from - r.units[j].to
+			if j > k {
+				d = r.units[j].from - r.units[k].to
+			}
+			if d <= 1 {
+				return r.units[j].e.fields.side
+			}
+		}
+	}
+	return ""
+}
+
+// percentOf is the share stated with the status at unit i, or worked out from a load and a body weight.
+// At is the unit that gave it, -1 if it stands in the status's own words.
+func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
+	u := &r.units[i]
+	for k := u.from; k < u.to; k++ {
+		if r.toks[k].IsNum && r.word(k+1) == "%" {
+			return r.toks[k].Num, -1, true
+		}
+		if r.toks[k].IsNum && r.toks[k].Kind == token.Number {
+			return r.toks[k].Num, -1, true
+		}
+	}
+	if u.e.name != "partial" && u.e.name != "able" && u.e.name != "toe-touch" {
+		return 0, 0, false
+	}
+	look := func(k int) (float64, bool) {
+		l := &r.units[k]
+		if l.kind != kindLoad {
+			return 0, false
+		}
+		n := r.number(l)
+		switch l.e.name {
+		case "percent":
+			if n < 0 {
+				n = r.wordPercent(l)
+			}
+			return n, n > 0 && n <= 100
+		case "kg", "lb":
+			if body := r.bodyWeight(k); body > 0 && n > 0 && !(k > 0 && r.units[k-1].kind == kindLoad && r.units[k-1].e.name == "weight") {
+				const kgPerLb = 0.45359237 // exact since the international yard and pound agreement of 1959
+				if l.e.name == "lb" {
+					n *= kgPerLb
+				}
+				return math.Round(1000*n/body) / 10, true
+			}
+		}
+		return 0, false
+	}
+	for k := i + 1; k < s.hi && k <= i+5; k++ {
+		if r.units[k].sign == ',' && k+1 < s.hi && r.units[k+1].kind == kindLoad && r.units[k+1].from-r.units[k].to <= 2 {
+			continue // "PWB R leg, max 20 kg"
+		}
+		if r.parts(k) > 0 || r.units[k].kind == kindBearing || r.units[k].from-u.to > 7 {
+			break
+		}
+		if p, ok := look(k); ok {
+			return p, k, true
+		}
+	}
+	for k := i - 1; k >= s.lo && k >= i-2; k-- {
+		if r.parts(k) > 0 || u.from-r.units[k].to > 2 {
+			break
+		}
+		if p, ok := look(k); ok && r.units[k].e.name == "percent" {
+			return p, k, true
+		}
+	}
+	return 0, 0, false
+}
+
+// bearingMood reads a bare status in a therapist's or doctor's note as an order, and "was … until" as past.
+func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
+	u := &r.units[i]
+	if r.word(u.from-1) == "from" && i+2 < s.hi && r.units[i+1].kind == kindTo && r.units[i+2].kind == kindBearing {
+		st.Time, st.Mood = Before, Report // "upgraded from NWB to TTWB"
+		return
+	}
+	if r.word(u.to) == "→" || i+1 < s.hi && r.units[i+1].kind == kindTo && r.word(r.units[i+1].from) == "→" {
+		st.Time, st.Mood = Before, Report
+		return
+	}
+	if lo, hi := r.chunk(s, i); st.Time == Now {
+		was := false
+		for k := lo; k < i; k++ {
+			was = was || r.units[k].kind == kindWas && u.from-r.units[k].to <= 4
+		}
+		if was {
+			for k := lo; k < hi; k++ {
+				if r.units[k].kind == kindPast || r.word(r.units[k].from) == "until" {
+					st.Time = Before
+				}
+			}
+			if hi < s.hi && (r.word(r.units[hi].from) == "until" || r.word(r.units[hi].from) == "till") {
+				st.Time = Before
+			}
+			for k := u.to; k < u.to+8 && k < len(r.toks); k++ {
+				switch r.word(k) {
+				case "wks", "weeks", "months", "wk", "days":
+					st.Time = Before
+				}
+			}
+			if p := r.word(r.units[max(lo, i-1)].from - 1); p == "(" {
+				st.Time = Before
+			}
+			for k := lo; k < i; k++ {
+				if r.units[k].sign == '(' {
+					st.Time = Before
+				}
+			}
+		}
+	}
+	if st.Time == Before {
+		st.Mood = Report
+		return
+	}
+	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) {
+		st.Mood = Order
+	}
+}
+
+// hasVerb reports whether the segment of unit i tells of something being or having been so.
+func (r *reader) hasVerb(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	from, to := 0, len(r.toks)
+	if lo > 0 {
+		from = r.units[lo-1].to
+	}
+	if hi < len(r.units) {
+		to = r.units[hi].from
+	}
+	for k := from; k < to; k++ {
+		switch r.word(k) {
+		case "is", "was", "'s", "remains", "remained", "maintained", "kept", "observed", "following", "followed", "complied", "adhered", "walked", "ambulated", "maintaining", "managing", "tolerated", "demonstrated", "able", "were", "are", "continues", "adhering", "maintains", "showed", "transferred", "stood":
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,229 @@
+package lexicon
+
+import (
+	"slices"
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// falls reads what is said of falls and their aftermath.
+func (r *reader) falls(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind != kindFall || u.used {
+			continue
+		}
+		st := r.begin("fall." + u.e.name)
+		st.Detail.Head = r.span(u.from, u.to)
+		from, to := u.from, u.to
+		switch u.e.name {
+		case "injury", "assessed":
+			if !r.afterAFall() || r.elsewhere(u.from) {
+				continue
+			}
+			if u.e.name == "injury" && r.settleInjury(s, i) {
+				continue
+			}
+		case "caught":
+			if r.word(u.to-1) == "her" && r.ownsNext(u.to) {
+				continue // "caught her slippers on the rug"
+			}
+		case "fell":
+			if u.form == NoTense && r.fellOver(s, i) {
+				continue
+			}
+		}
+		if u.e.name != "injury" && u.e.name != "head" && u.e.name != "assessed" {
+			if c, at := r.clockNear(s, i); c != "" {
+				st.Clock = c
+				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+			}
+		}
+		if u.e.name == "fell" && r.sameFall(s, i) {
+			if n := len(r.out.Statements); st.Clock != "" && n > 0 && r.out.Statements[n-1].Concept == "fall.fell" && r.out.Statements[n-1].Clock == "" {
+				r.out.Statements[n-1].Clock = st.Clock
+				r.out.Statements[n-1].Span.End = r.toks[to-1].End
+			}
+			continue // "slipped at the sink and fell on her side" is one fall
+		}
+		if w := r.lower(u); u.e.name == "fell" && (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
+			st.Concept = "fall.collapse"
+		}
+		r.scope(s, i, &st)
+		if strings.Contains(r.lower(u), " not ") || strings.Contains(r.lower(u), "n't ") {
+			st.Polarity = Negated
+		}
+		r.add(st, from, to)
+	}
+}
+
+// gaveOut reports whether a faint or failing legs were told before unit i in the sentence.
+func (r *reader) gaveOut(s *sentence, i int) bool {
+	for k := s.lo; k < i; k++ {
+		if u := &r.units[k]; u.kind == kindSign && (u.e.name == "faint" || u.e.name == "weak") {
+			return true
+		}
+	}
+	return false
+}
+
+// sameFall reports whether the fall word at unit i goes on with one told just before.
+func (r *reader) sameFall(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo && k >= i-5; k-- {
+		n := &r.units[k]
+		if r.parts(k) == 2 || n.sign == ',' {
+			return false
+		}
+		if n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near") {
+			return true
+		}
+	}
+	return false
+}
+
+// ownsNext reports whether "her" before token i owns what follows rather than being the one caught.
+func (r *reader) ownsNext(i int) bool {
+	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
+		return false
+	}
+	switch r.word(i) {
+	case "by", "under", "before", "as", "and", "in", "on", "with", "from", "just", "when", "at", "to", "then", "around", "round", "mid", "so", "but", "quickly", "safely", "again", "first", "who", "while", "because", "straight":
+		return false
+	}
+	return true
+}
+
+// elsewhere reports whether the pain or mark at token i is of a part that a fall does not explain.
+func (r *reader) elsewhere(i int) bool {
+	switch r.word(i - 1) {
+	case "chest", "abdominal", "abdo", "stomach", "tummy", "throat", "ear", "dental", "tooth", "suprapubic", "epigastric", "pressure", "calf":
+		return true
+	}
+	return false
+}
+
+// afterAFall reports whether the note tells of a fall that happened, so far or in the sentence at hand.
+func (r *reader) afterAFall() bool {
+	for k := range r.units {
+		if u := &r.units[k]; u.kind == kindOffFloor {
+			return true
+		} else if u.kind == kindFall {
+			switch u.e.name {
+			case "fell", "found", "eased", "collapse":
+				if k > 0 && r.units[k-1].kind == kindNegPre {
+					continue
+				}
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// settleInjury reports whether the injury words at unit i speak of something else, or repeat one just listed.
+func (r *reader) settleInjury(s *sentence, i int) bool {
+	u := &r.units[i]
+	if w := r.word(u.from); w == "pain" || w == "redness" || w == "sore" {
+		if n := r.word(u.to); n == "/" || r.toks[min(u.to, len(r.toks)-1)].Kind == token.Number {
+			return false
+		}
+	}
+	// "bruise or skin tear noted" is one remark a word, but "injury noted" is one
+	return i > s.lo && r.units[i-1].kind == kindFall && r.units[i-1].e.name == "injury" && r.units[i-1].to == u.from
+}
+
+// fellOver reports whether the noun "fall" or "falls" names a programme or belongs to another fall word in the clause.
+func (r *reader) fellOver(s *sentence, i int) bool {
+	u := &r.units[i]
+	if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
+		return true // "her crutches fell over"
+	}
+	if u.to-u.from == 1 && (r.word(u.from) == "fall" || r.word(u.from) == "falls") {
+		switch r.word(u.from - 1) {
+		case "post", "the", "this", "that", "after", "from", "following", "since", "their":
+			return true
+		}
+	}
+	for k := s.lo; k < i; k++ {
+		if r.units[k].kind == kindFall && r.units[k].e.name == "eased" {
+			return true // "lowered to the floor as she slid"
+		}
+	}
+	// "caught her before she fell", "found on floor, ?fell": the stronger word stands already
+	lo, hi := r.chunk(s, i)
+	for k := lo; k < hi; k++ {
+		if k == i || r.units[k].kind != kindFall {
+			continue
+		}
+		switch r.units[k].e.name {
+		case "caught", "eased", "collapse":
+			return true
+		case "near":
+			return k > i
+		}
+	}
+	return lo > s.lo && hi > lo && (r.word(r.units[lo-1].from) == "before" || r.word(r.units[lo-1].from) == "so") && r.caughtBefore(s, lo)
+}
+
+func (r *reader) caughtBefore(s *sentence, i int) bool {
+	for k := s.lo; k < i; k++ {
+		if u := &r.units[k]; u.kind == kindFall && u.e.name == "caught" {
+			return true
+		}
+	}
+	return false
+}
+
+// afterFall turns the first move with a lift, or up, after a fall into the getting up off the floor.
+func (r *reader) afterFall() {
+	r.dropInjuries()
+	fell := -1
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		switch st.Concept {
+		case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+			if st.Done() && (fell < 0 || st.Span.Start < fell) {
+				fell = st.Span.Start
+			}
+		case "fall.moved":
+			return
+		}
+	}
+	if fell < 0 {
+		return
+	}
+	best := -1
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if st.Span.Start <= fell || !st.Done() || st.From != "" {
+			continue
+		}
+		up := st.Concept == "move.up" && strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up")
+		if up || (st.Concept == "move.transfer" || st.Concept == "move.lift") && isLift(st.Method) || st.Concept == "move.lift" {
+			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
+				best = k
+			}
+		}
+	}
+	if best >= 0 {
+		r.out.Statements[best].Concept = "fall.moved"
+	}
+}
+
+// dropInjuries takes out injuries and examinations where no fall of the resident is told to have happened.
+func (r *reader) dropInjuries() {
+	happened := false
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		switch st.Concept {
+		case "fall.fell", "fall.found", "fall.eased", "fall.collapse", "fall.moved":
+			happened = happened || st.Polarity == Affirmed && st.Who == Resident && (st.Time == Now || st.Time == Before)
+		}
+	}
+	if !happened {
+		r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool {
+			return s.Concept == "fall.injury" || s.Concept == "fall.assessed"
+		})
+	}
+}

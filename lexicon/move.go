@@ -1,0 +1,546 @@
+package lexicon
+
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// moves builds the moves of a sentence. Helpers named before the first of two verbs that share their
+// subject count for both: "with two staff she stood up and pivoted".
+func (r *reader) moves(s *sentence) {
+	lead := -1 // statement whose helpers stand before its verb
+	leadAt := 0
+	for _, a := range r.anchors(s) {
+		n := len(r.out.Statements)
+		r.move(s, a)
+		if len(r.out.Statements) == n {
+			continue
+		}
+		st := &r.out.Statements[n]
+		_, has := st.Staff.Get()
+		if n > 0 && a.at >= 2 && r.units[a.at-1].kind == kindAnd && r.units[a.at-2].kind == kindVerb && r.units[a.at-2].to == r.units[a.at-1].from {
+			// "transfers and walks independently": what follows speaks of both
+			if p := &r.out.Statements[n-1]; p.Detail.Head.End == r.toks[r.units[a.at-2].to-1].End && p.Staff.IsZero() && p.Assist == "" {
+				p.Staff, p.Assist = st.Staff, st.Assist
+			}
+		}
+		switch {
+		case has && r.staffLeads(st):
+			lead, leadAt = n, a.at
+		case has:
+			lead = -1
+		case lead >= 0 && st.Assist == "" && helped(st.Concept) && helped(r.out.Statements[lead].Concept) && r.sharesSubject(leadAt, a.at):
+			st.Staff = r.out.Statements[lead].Staff
+		default:
+			lead = -1
+		}
+	}
+}
+
+func helped(concept string) bool {
+	switch concept {
+	case "move.transfer", "move.stand", "move.lift", "move.walk", "move.up":
+		return true
+	}
+	return false
+}
+
+// staffLeads reports whether the helpers of a move are named before its head.
+func (r *reader) staffLeads(st *Statement) bool {
+	for _, m := range st.Detail.Terms {
+		if m.Field == "staff" {
+			return m.Span.Start < st.Detail.Head.Start
+		}
+	}
+	return false
+}
+
+// sharesSubject reports whether the verb at unit b goes on from the one at unit a with "and" and no new subject.
+func (r *reader) sharesSubject(a, b int) bool {
+	and := false
+	for k := a + 1; k < b; k++ {
+		u := &r.units[k]
+		if r.parts(k) == 2 || u.kind == kindPerson || u.kind == kindSubject && !r.possessive(k) && !r.objectOf(k) {
+			return false
+		}
+		and = and || u.kind == kindAnd
+	}
+	return and
+}
+
+// move builds the statement of an anchor from the units of its clause.
+func (r *reader) move(s *sentence, a anchor) {
+	u := &r.units[a.at]
+	// both are kept in the reader, for they are many and pointed to
+	r.building = r.begin(a.concept)
+	st := &r.building
+	st.Method = a.method
+	r.moving = mover{r: r, s: s, a: &a, st: st, from: u.from, to: u.to, took: r.moving.took[:0]}
+	m := &r.moving
+	st.Detail.ByHand = a.hand
+	if u.kind == kindVerb {
+		st.Detail.Tense = u.form
+		if a.concept == "move.sit-up" && u.e.fields.to != "" {
+			st.To = u.e.fields.to
+		}
+	}
+	st.Detail.Head = r.span(u.from, u.to)
+	if a.implicit {
+		st.Detail.Head = Span{}
+	}
+	for _, k := range a.extra {
+		m.cover(&r.units[k])
+	}
+	m.wheelWords(u)
+	if a.implicit {
+		m.take(a.at, false)
+	}
+	m.right()
+	m.left()
+	if st.Detail.Head.IsZero() {
+		st.Detail.Head = r.span(m.from, m.to)
+	}
+	m.settleMethod()
+	if !m.worth() {
+		for _, k := range m.took {
+			r.units[k].used = false
+		}
+		return
+	}
+	if _, ok := st.Staff.Get(); ok || st.Assist != "" && st.Assist != "independent" {
+		st.Detail.Vague = Span{}
+	}
+	r.scope(s, a.at, st)
+	if m.gone {
+		st.Polarity = Negated
+	}
+	if a.concept == "move.refused" {
+		st.Polarity = Affirmed
+		st.Staff, st.Aids, st.Method, st.Assist, st.From, st.To = Optional[int]{}, nil, "", "", "", ""
+	}
+	r.add(*st, m.from, m.to)
+}
+
+// mover collects the attributes of one move.
+type mover struct {
+	r        *reader
+	s        *sentence
+	a        *anchor
+	st       *Statement
+	from, to int // tokens covered
+	took     []int
+	floor    bool // off the floor
+	gone     bool // a negation after the move ("left out")
+}
+
+func (m *mover) cover(u *unit) {
+	m.from, m.to = min(m.from, u.from), max(m.to, u.to)
+}
+
+func (m *mover) isExtra(k int) bool {
+	for _, x := range m.a.extra {
+		if x == k {
+			return true
+		}
+	}
+	return k == m.a.at
+}
+
+func (m *mover) right() {
+	r := m.r
+	comma := false
+	for k := m.a.at + 1; k < m.a.hi; k++ {
+		if m.isExtra(k) {
+			m.cover(&r.units[k])
+			continue
+		}
+		switch r.parts(k) {
+		case 2:
+			return
+		case 1:
+			comma = comma || r.units[k].kind != kindAnd
+			continue
+		}
+		if r.blocks(k) {
+			return
+		}
+		u := &r.units[k]
+		if comma0 := k > m.a.at+1 && r.parts(k-1) > 0 || k > m.a.at+2 && r.parts(k-2) > 0 && r.units[k-1].kind == kindSubject; comma0 && u.kind == kindPerson && (u.e.name == "family" || u.e.name == "other") && r.subjectPerson(m.s, k) {
+			return // ", and her sister …" speaks of somebody else
+		}
+		if u.kind == kindPast && (r.units[k-1].kind == kindSubject || r.units[k-1].kind == kindIgnore) {
+			return // "… he tells me last night …"
+		}
+		if comma && (u.kind == kindPlanned || u.kind == kindIf) {
+			return
+		}
+		if u.kind == kindNegPost && !comma {
+			m.gone = true
+			continue
+		}
+		if u.kind == kindAid && comma && r.isStored(m.s, k) {
+			return
+		}
+		if u.kind == kindSubject && r.word(u.from) == "it" {
+			switch r.word(u.from - 1) {
+			case "without", "w/o":
+				if len(m.st.Aids) == 0 && r.lastAid(k) != "" {
+					m.st.Aids = []string{"none"}
+					m.took = append(m.took, k)
+					m.cover(u)
+				}
+			case "with", "using", "on", "w/":
+				if aid := r.lastAid(k); aid != "" && len(m.st.Aids) == 0 && m.a.concept != "move.transfer" {
+					m.st.Aids = []string{aid}
+					m.took = append(m.took, k)
+					m.cover(u)
+				}
+			}
+		}
+		m.take(k, true)
+	}
+}
+
+func (m *mover) left() {
+	r := m.r
+	for k := m.a.at - 1; k >= m.a.lo; k-- {
+		if m.isExtra(k) {
+			continue
+		}
+		if r.parts(k) == 2 || r.blocks(k) {
+			return
+		}
+		u := &r.units[k]
+		if u.sign == ',' || u.sign == '-' || u.kind == kindAnd && r.verbBefore(m.a.lo, k) {
+			// only bare attributes lead across a comma: "Two staff, belt, side by side …"
+			if !m.bareBefore(k) {
+				return
+			}
+			continue
+		}
+		switch u.kind {
+		case kindNegPre, kindPlanned, kindPerson:
+			continue
+		case kindAid:
+			if r.isStored(m.s, k) {
+				return
+			}
+		case kindDistance:
+			continue
+		}
+		m.take(k, false)
+	}
+}
+
+// verbBefore reports whether a verb stands between units lo and k.
+func (r *reader) verbBefore(lo, k int) bool {
+	for j := lo; j < k; j++ {
+		if r.units[j].kind == kindVerb {
+			return true
+		}
+	}
+	return false
+}
+
+// bareBefore reports whether only attributes stand before unit k in the sentence.
+func (m *mover) bareBefore(k int) bool {
+	for j := m.a.lo; j < k; j++ {
+		switch u := &m.r.units[j]; u.kind {
+		case kindStaff, kindAid, kindLevel, kindVague, kindClock, kindSubject, kindAnd, kindCare, kindTo, kindFrom, kindPlace:
+			if u.kind == kindCare && !m.r.purpose(u.from) {
+				return false
+			}
+		case kindNone:
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+// take gives unit k to the move if it is an attribute of one.
+func (m *mover) take(k int, after bool) {
+	r, st := m.r, m.st
+	u := &r.units[k]
+	if u.used || u.e == nil {
+		return
+	}
+	got := false
+	field := ""
+	switch u.kind {
+	case kindStaff:
+		if _, has := st.Staff.Get(); has {
+			return
+		}
+		if r.swapped(k) {
+			u.used = true
+			return
+		}
+		if u.e.name == "x" && ((m.a.concept == "move.stairs" || m.a.concept == "move.stand" || st.Assist == "supervision" || st.Assist == "standby") && r.count(*u) > 2) {
+			return
+		}
+		n := r.count(*u)
+		if n < 0 || n > 8 {
+			return
+		}
+		st.Staff, got, field = Some(n), true, "staff"
+	case kindLevel:
+		if st.Assist == "" {
+			st.Assist, got, field = u.e.fields.assist, true, "assist"
+		}
+	case kindVague:
+		if st.Detail.Vague.IsZero() {
+			st.Detail.Vague, got, field = r.span(u.from, u.to), true, "vague"
+		}
+	case kindClock:
+		if c := r.clockOf(*u); c != "" && st.Clock == "" {
+			st.Clock, got, field = c, true, "clock"
+		}
+	case kindDistance:
+		if d, ok := r.metres(u); ok && (m.a.concept == "move.walk" || m.a.concept == "move.wheel") && st.DistanceM.IsZero() {
+			st.DistanceM, got, field = Some(d), true, "distance_m"
+		}
+	case kindPlace:
+		got, field = m.place(k, u.e.fields.place)
+	case kindAid:
+		got, field = m.aid(k)
+	case kindVerb:
+		if u.e.fields.method != "" && st.Method == "" && m.a.concept == "move.transfer" {
+			st.Method, got, field = u.e.fields.method, true, "method"
+		}
+	}
+	if got {
+		u.used = true
+		m.took = append(m.took, k)
+		m.cover(u)
+		st.Detail.Terms = append(st.Detail.Terms, Mark{Field: field, Span: r.span(u.from, u.to), Term: u.e.ID})
+		// the preposition before a place and the verb "used" before a lift belong to the words
+		if k > 0 {
+			p := &r.units[k-1]
+			if (field == "from" || field == "to") && (p.kind == kindFrom || p.kind == kindTo) && u.from-p.to <= 2 || field == "method" && p.kind == kindVerb && p.e.name == "use" {
+				m.cover(p)
+			}
+		}
+	}
+}
+
+func (m *mover) place(k int, place string) (bool, string) {
+	if place == "floor" {
+		if from, _ := m.r.placeUse(k, false); from && (m.a.concept == "move.lift" || m.a.concept == "move.transfer") {
+			m.floor = true
+		}
+		return false, ""
+	}
+	loose := m.a.concept == "move.up" || m.a.concept == "move.transfer" || m.a.concept == "move.lift" || m.a.concept == "fall.moved"
+	from, to := m.r.placeUse(k, loose)
+	switch m.a.concept {
+	case "move.reposition", "move.wheel", "move.stairs", "move.refused", "move.sit-up":
+		return false, ""
+	case "move.stand":
+		to = false
+	case "fall.moved":
+		from = false
+	}
+	switch {
+	case from && m.st.From == "":
+		m.st.From = place
+		return true, "from"
+	case to && m.st.To == "":
+		m.st.To = place
+		return true, "to"
+	}
+	return false, ""
+}
+
+func (m *mover) aid(k int) (bool, string) {
+	r, st := m.r, m.st
+	u := &r.units[k]
+	name := u.e.name
+	if name == "hearing" {
+		return false, ""
+	}
+	if name == "wheelchair" || name == "wheelchair-power" {
+		if ok, field := m.place(k, "wheelchair"); ok {
+			return ok, field
+		}
+		switch m.a.concept {
+		case "move.walk", "move.stand", "move.stairs", "move.reposition", "move.transfer", "move.lift", "fall.moved", "move.sit-up", "move.up":
+			return false, ""
+		}
+	}
+	without := r.without(k)
+	if without && r.swapped(k) {
+		u.used = true
+		return false, ""
+	}
+	switch {
+	case isLift(name):
+		if without {
+			return false, ""
+		}
+		switch m.a.concept {
+		case "move.transfer", "move.lift", "move.up", "fall.moved":
+			if st.Method == "" || st.Method == "lift" {
+				st.Method = name
+				return true, "method"
+			}
+		}
+		return false, ""
+	case name == "board" && (m.a.concept == "move.transfer" || m.a.concept == "move.lift"):
+		if without {
+			return false, ""
+		}
+		if st.Method == "" {
+			st.Method = "board"
+		}
+		return st.Method == "board", "method"
+	case name == "none":
+		st.Aids = appendNew(st.Aids, "none")
+		return true, "aids"
+	}
+	if without {
+		if isWalkingAid(name) {
+			st.Aids = appendNew(st.Aids, "none")
+			if k > 0 {
+				m.cover(&r.units[k-1])
+			}
+			return true, "aids"
+		}
+		u.used = true
+		return false, ""
+	}
+	st.Aids = appendNew(st.Aids, name)
+	return true, "aids"
+}
+
+// without reports whether the aid at unit k is said to be left out.
+func (r *reader) without(k int) bool {
+	p := r.before(k)
+	return p != nil && p.kind == kindNegPre && r.units[k].from-p.to <= 3 && r.onlyArticles(p.to, r.units[k].from)
+}
+
+func isWalkingAid(aid string) bool {
+	return strings.HasPrefix(aid, "cane") || strings.HasPrefix(aid, "crutch") || strings.HasPrefix(aid, "walker")
+}
+
+func appendNew(list []string, s string) []string {
+	for _, x := range list {
+		if x == s {
+			return list
+		}
+	}
+	return append(list, s)
+}
+
+// wheelWords reads the chair named inside the verb's own words ("self-propels w/c").
+func (m *mover) wheelWords(u *unit) {
+	if m.a.concept != "move.wheel" {
+		return
+	}
+	for k := u.from; k < u.to; k++ {
+		switch m.r.word(k) {
+		case "self":
+			m.st.Staff = Some(0)
+		case "w/c", "wheelchair":
+			m.st.Aids = appendNew(m.st.Aids, "wheelchair")
+		case "power", "electric", "powered":
+			m.st.Aids = []string{"wheelchair-power"}
+			return
+		}
+	}
+}
+
+func (m *mover) settleMethod() {
+	st := m.st
+	if st.Assist == "independent" && m.timesOnly() {
+		st.Staff = Optional[int]{} // "round the unit x2 independently"
+	}
+	if m.floor {
+		st.Concept, st.From = "fall.moved", ""
+		return
+	}
+	switch {
+	case st.Concept == "move.up" && isLift(st.Method):
+		st.Concept = "move.transfer" // got up with a lift
+	case st.Concept == "move.up" && st.To != "" && st.To != "bed" && strings.HasSuffix(m.r.lower(&m.r.units[m.a.at]), "out of bed"):
+		st.Concept, st.From = "move.transfer", "bed" // "got him out of bed into the recliner"
+	case st.Concept == "move.lift" && m.a.hand:
+		if isLift(st.Method) {
+			st.Detail.ByHand = false
+		} else {
+			st.Method = ""
+		}
+	}
+	if st.Concept == "move.lift" && !isLift(st.Method) {
+		st.Detail.ByHand = true
+	}
+	if st.Concept == "move.lift" && st.Method == "lift" && st.HasAid("sling") {
+		if t := m.r.text[st.Detail.Head.Start:st.Detail.Head.End]; len(t) > 0 && m.fullSling() {
+			st.Method = "total-lift"
+		}
+	}
+}
+
+// timesOnly reports whether the number of helpers was read from a bare "x2".
+func (m *mover) timesOnly() bool {
+	for _, t := range m.st.Detail.Terms {
+		if t.Field == "staff" {
+			return t.Term == "staff.x"
+		}
+	}
+	return false
+}
+
+// fullSling reports whether the sling named is one for the whole body, which only a total lift takes.
+func (m *mover) fullSling() bool {
+	for k := m.from; k < m.to; k++ {
+		if m.r.word(k) == "full" || m.r.word(k) == "universal" {
+			return true
+		}
+	}
+	return false
+}
+
+// worth reports whether the words amount to a move: a bare noun such as "gait" or "mobility" needs something said of it.
+func (m *mover) worth() bool {
+	u := &m.r.units[m.a.at]
+	if u.kind != kindVerb {
+		return true
+	}
+	said := len(m.took) > 0
+	if !said && u.form == Past && (m.a.concept == "move.transfer" || m.a.concept == "move.lift") && len(m.a.extra) == 0 && m.r.movesThing(u.to) {
+		return false // "transferred her files", "lifted fluid restriction"
+	}
+	if !said && u.form == NounForm && m.a.concept == "move.walk" {
+		for k := m.a.lo; k < m.a.hi; k++ {
+			switch n := &m.r.units[k]; n.kind {
+			case kindNegPre:
+				if k < m.a.at && u.from-n.to <= 2 {
+					return true
+				}
+			case kindNegPost:
+				if k > m.a.at {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	return true
+}
+
+// movesThing reports whether the words from token i name a thing as the object, not a person.
+func (r *reader) movesThing(i int) bool {
+	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
+		return false
+	}
+	switch r.word(i) {
+	case "her", "his", "the", "my", "their":
+		i++
+		if i >= len(r.toks) || r.toks[i].Kind != token.Word || r.toks[i].Start == 0 {
+			return false
+		}
+	}
+	return r.in[i].Word == 0
+}

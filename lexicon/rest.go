@@ -1,0 +1,137 @@
+package lexicon
+
+import (
+	"strings"
+)
+
+func (r *reader) lower(u *unit) string {
+	return strings.ToLower(r.text[r.toks[u.from].Start:r.toks[u.to-1].End])
+}
+
+// levels reads an assist level said outside any move.
+func (r *reader) levels(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind != kindLevel || u.used {
+			continue
+		}
+		switch u.e.fields.assist {
+		case "independent", "dependent", "supervision":
+			continue
+		}
+		lo, hi := r.segment(s, i)
+		care := false
+		st := r.begin("assist.level")
+		st.Assist = u.e.fields.assist
+		from, to := u.from, u.to
+		for k := lo; k < hi; k++ {
+			n := &r.units[k]
+			care = care || n.kind == kindCare && (n.from >= u.to && n.from-u.to <= 4 || n.to <= u.from && u.from-n.to <= 1)
+			if _, has := st.Staff.Get(); !has && n.kind == kindStaff && !n.used {
+				if c := r.count(*n); c >= 0 {
+					st.Staff = Some(c)
+					from, to = min(from, n.from), max(to, n.to)
+				}
+			}
+		}
+		if care {
+			continue
+		}
+		st.Detail.Head = r.span(u.from, u.to)
+		r.scope(s, i, &st)
+		r.add(st, from, to)
+	}
+}
+
+// aids reads aids spoken of outside any move.
+func (r *reader) aids(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind != kindAid || u.used || u.e.name == "hearing" {
+			continue
+		}
+		if r.inReason(u) || r.incidental(s, i) {
+			continue
+		}
+		st := r.begin("aid." + u.e.name)
+		st.Detail.Head = r.span(u.from, u.to)
+		r.scope(s, i, &st)
+		if u.e.name == "none" {
+			st.Polarity = Affirmed
+		}
+		r.add(st, u.from, u.to)
+	}
+}
+
+// incidental reports whether the aid at unit i is only where something else happened: the belt by
+// which somebody was caught, the wheelchair fallen from or sat in.
+func (r *reader) incidental(s *sentence, i int) bool {
+	u := &r.units[i]
+	lo, hi := r.segment(s, i)
+	if u.e.name == "belt" {
+		for k := lo; k < hi; k++ {
+			if r.units[k].kind == kindFall {
+				return true
+			}
+		}
+	}
+	if r.isPlace(i) {
+		if p := r.before(i); p != nil && (p.kind == kindFrom || p.kind == kindTo || p.kind == kindFall || p.kind == kindPosture) && u.from-p.to <= 2 {
+			return true
+		}
+	}
+	return false
+}
+
+// inReason reports whether the unit's words lie inside a statement that was read already.
+func (r *reader) inReason(u *unit) bool {
+	at := r.toks[u.from].Start
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if (st.Group() == "reason" || st.Concept == "aid.fault") && st.Span.Start <= at && at < st.Span.End {
+			return true
+		}
+	}
+	return false
+}
+
+// remarks keeps wordings that rules look at though they are no statements.
+func (r *reader) remarks(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		var kind RemarkKind
+		switch u.kind {
+		case kindVerb:
+			// "unable to stand", "could not stand"
+			if u.e.fields.concept != "move.stand" || i == s.lo || r.units[i-1].kind != kindNegPre || u.from-r.units[i-1].to > 1 || !r.cannot(&r.units[i-1]) {
+				continue
+			}
+			kind = Unable
+		case kindNoPart:
+			kind = NoPart
+		case kindUnable:
+			kind = Unable
+		case kindTookPart:
+			kind = TookPart
+		case kindVague:
+			if u.used {
+				continue
+			}
+			kind = Vague
+		case kindLevel:
+			if u.e.fields.assist != "dependent" || u.used {
+				continue
+			}
+			kind = NoPart
+		default:
+			continue
+		}
+		r.out.Remarks = append(r.out.Remarks, Remark{Kind: kind, Span: r.span(u.from, u.to), Clause: r.clauseID(s, i)})
+	}
+}
+
+// cannot reports whether the negation tells of inability.
+func (r *reader) cannot(u *unit) bool {
+	l := r.lower(u)
+	return strings.HasPrefix(l, "unable") || strings.HasPrefix(l, "could") || strings.HasPrefix(l, "can") || strings.Contains(l, " able")
+}

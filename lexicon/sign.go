@@ -1,0 +1,180 @@
+package lexicon
+
+// signs reads dizziness and its kin, with the posture that their words name.
+func (r *reader) signs(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind != kindSign || u.used {
+			continue
+		}
+		st := r.begin("sign." + u.e.name)
+		st.Detail.Head = r.span(u.from, u.to)
+		from, to := u.from, u.to
+		if k := r.postureOf(s, i); k >= 0 {
+			p := &r.units[k]
+			if st.Posture = p.e.fields.posture; p.kind == kindSign {
+				st.Posture = r.ownPosture(p)
+			}
+			st.Detail.Rising = true
+			if !r.commaBetween(i, k) {
+				from, to = min(from, p.from), max(to, p.to)
+			}
+		} else if pos := r.ownPosture(u); pos != "" {
+			st.Posture, st.Detail.Rising = pos, true
+		} else if pos := r.risenAfter(s, i); pos != "" {
+			st.Posture, st.Detail.Rising = pos, true
+		} else if pos := r.risenBefore(s, i); pos != "" {
+			st.Posture, st.Detail.Rising = pos, true
+		}
+		if u.e.name == "nausea" && !st.Detail.Rising {
+			continue
+		}
+		if c, at := r.clockNear(s, i); c != "" {
+			st.Clock = c
+			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+		}
+		r.scope(s, i, &st)
+		r.add(st, from, to)
+	}
+}
+
+// ownPosture is the posture inside the sign's own wording ("weak on standing").
+func (r *reader) ownPosture(u *unit) string {
+	for k := u.from; k < u.to; k++ {
+		switch r.word(k) {
+		case "standing", "stood":
+			return "standing"
+		}
+	}
+	return ""
+}
+
+// postureOf is the unit of the posture said with the sign at unit i, -1 for none.
+func (r *reader) postureOf(s *sentence, i int) int {
+	for k := i + 1; k < s.hi; k++ {
+		u := &r.units[k]
+		if r.parts(k) == 2 || u.kind == kindVitalPair || u.kind == kindVitalName {
+			break
+		}
+		if u.kind == kindPosture || u.kind == kindSign && r.ownPosture(u) != "" {
+			return k
+		}
+		// a list of signs shares what follows it
+		if u.kind == kindSign || r.parts(k) == 0 && !r.blocks(k) && u.kind != kindVerb || u.kind == kindAnd {
+			if u.kind == kindNegPre {
+				break
+			}
+			continue
+		}
+		break
+	}
+	for k := i - 1; k >= s.lo; k-- {
+		u := &r.units[k]
+		if r.parts(k) > 0 && !(u.sign == ',' && k > s.lo && r.units[k-1].kind == kindPosture) || r.blocks(k) && u.kind != kindSign {
+			break
+		}
+		if u.kind == kindPosture {
+			return k
+		}
+		if u.kind == kindVerb {
+			break
+		}
+	}
+	return -1
+}
+
+// risenAfter is the posture that a clause of standing or sitting up gives the sign before it:
+// "legs buckled when she stood at the commode".
+func (r *reader) risenAfter(s *sentence, i int) string {
+	when := false
+	for k := i + 1; k < s.hi && k <= i+4; k++ {
+		u := &r.units[k]
+		switch {
+		case u.kind == kindBreak:
+			w := r.word(u.from)
+			when = w == "when" || w == "as" || w == "once" || w == "while" || w == "after"
+			if !when {
+				return ""
+			}
+		case u.kind == kindVerb && when:
+			switch u.e.fields.concept {
+			case "move.stand":
+				return "standing"
+			case "move.sit-up":
+				return "sitting"
+			}
+			return ""
+		case u.kind != kindSubject:
+			return ""
+		}
+	}
+	return ""
+}
+
+// risenBefore is the posture that a clause of standing or sitting up just before gives the sign:
+// "when she stood up she got stars in front of her eyes".
+func (r *reader) risenBefore(s *sentence, i int) string {
+	for k := i - 1; k >= s.lo && k >= i-7; k-- {
+		u := &r.units[k]
+		if r.blocks(k) && u.kind != kindSign {
+			return ""
+		}
+		if u.kind != kindVerb {
+			continue
+		}
+		posture := ""
+		switch u.e.fields.concept {
+		case "move.stand":
+			posture = "standing"
+		case "move.sit-up":
+			posture = "sitting"
+		default:
+			if u.e.fields.weak {
+				continue
+			}
+			return ""
+		}
+		for j := u.from - 1; j >= 0 && j >= u.from-3; j-- {
+			switch r.word(j) {
+			case "when", "as", "once", "after", "while", "upon", "whenever":
+				return posture
+			}
+		}
+		return ""
+	}
+	return ""
+}
+
+// clockNear is the time of day of the segment of unit i and its unit.
+func (r *reader) clockNear(s *sentence, i int) (string, int) {
+	lo, hi := r.chunk(s, i)
+	for k := lo; k < hi; k++ {
+		if u := &r.units[k]; u.kind == kindClock && !u.used && (k < i || !r.commaBetween(i, k)) {
+			if c := r.clockOf(*u); c != "" {
+				if r.anchorBetween(k, i) {
+					continue
+				}
+				return c, k
+			}
+		}
+	}
+	return "", -1
+}
+
+// anchorBetween reports whether another statement stands between units i and j.
+func (r *reader) anchorBetween(i, j int) bool {
+	if i > j {
+		i, j = j, i
+	}
+	for k := i + 1; k < j; k++ {
+		switch u := &r.units[k]; u.kind {
+		case kindFall, kindSign, kindOffFloor, kindTold, kindCare:
+			return true
+		case kindVerb:
+			if !u.e.fields.weak {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,160 @@
+package lexicon
+
+// told reads who was told: a verb of telling with a person before or behind it, and report forms.
+func (r *reader) told(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		switch u.kind {
+		case kindForm:
+			st := r.begin("told.form")
+			r.scope(s, i, &st)
+			r.add(st, u.from, u.to)
+			continue
+		case kindPerson:
+		default:
+			continue
+		}
+		if u.e.name == "other" || u.e.name == "pt" || u.used {
+			continue
+		}
+		v := r.tellingVerb(s, i)
+		if v < 0 {
+			continue
+		}
+		from, to := u.from, u.to
+		if !r.personBetween(i, v) {
+			from, to = min(from, r.units[v].from), max(to, r.units[v].to)
+		}
+		st := r.begin("told." + u.e.name)
+		st.Detail.Head = r.span(r.units[v].from, r.units[v].to)
+		r.scope(s, min(i, v), &st)
+		st.Who = Resident
+		r.add(st, from, to)
+	}
+}
+
+func (r *reader) personBetween(i, j int) bool {
+	if i > j {
+		i, j = j, i
+	}
+	for k := i + 1; k < j; k++ {
+		if r.units[k].kind == kindPerson {
+			return true
+		}
+	}
+	return false
+}
+
+// tellingVerb is the unit of the verb by which the person at unit i was told, -1 for none.
+func (r *reader) tellingVerb(s *sentence, i int) int {
+	u := &r.units[i]
+	// behind: "RN aware", "charge nurse and daughter called", "physio was informed"
+	at := u.to
+	for k := i + 1; k < s.hi; k++ {
+		n := &r.units[k]
+		if n.from-at > 3 || n.sign == ';' {
+			break
+		}
+		if n.kind == kindTold {
+			if r.calls(i, k) {
+				break
+			}
+			return k
+		}
+		if n.kind == kindPerson || n.kind == kindAnd || n.sign == ',' || n.kind == kindWas || n.kind == kindSubject || n.kind == kindNow || n.kind == kindPlanned || n.kind == kindNegPre || n.sign == '(' || n.sign == ')' {
+			at = n.to
+			continue
+		}
+		break
+	}
+	// before: "told the charge nurse", "reported to RN", "let charge know"
+	if r.word(u.from-1) == "by" {
+		return -1
+	}
+	at = u.from
+	for k := i - 1; k >= s.lo; k-- {
+		n := &r.units[k]
+		if at-n.to > 3 || r.parts(k) == 2 {
+			break
+		}
+		if n.kind == kindTold {
+			if r.callsOut(s, k, i) {
+				return -1
+			}
+			return k
+		}
+		if n.sign == ',' && r.acts(u.to) {
+			return -1 // "called charge nurse, nurse checked her"
+		}
+		if n.kind == kindPerson || n.kind == kindAnd || n.kind == kindTo || n.kind == kindSubject || n.sign == ',' || n.kind == kindNone {
+			at = n.from
+			continue
+		}
+		break
+	}
+	return -1
+}
+
+// acts reports whether the word at token i says what a person did.
+func (r *reader) acts(i int) bool {
+	switch r.word(i) {
+	case "check", "checked", "checks", "came", "come", "assessed", "said", "says", "examined", "attended", "gave", "took", "will", "to", "assess":
+		return true
+	}
+	return false
+}
+
+// callsOut reports whether the verb at unit v is the resident's own telephoning of the relative at unit i.
+func (r *reader) callsOut(s *sentence, v, i int) bool {
+	if r.units[i].e.name != "family" {
+		return false
+	}
+	switch r.word(r.units[v].from) {
+	case "phoned", "rang", "ringing", "called", "calling", "texted", "emailed", "call", "ring", "spoke", "messaged", "got":
+	default:
+		return false
+	}
+	for k := v - 1; k >= s.lo && k >= v-2; k-- {
+		switch r.word(r.units[k].from) {
+		case "i", "writer", "we", "staff", "nurse", "rn", "to":
+			return false
+		}
+	}
+	switch r.word(r.units[i].from - 1) {
+	case "her", "his":
+		return true
+	}
+	return false
+}
+
+// calls reports whether the verb at unit v is what the person at unit i did, not what was done to them:
+// relatives ring in, nurses tell carers.
+func (r *reader) calls(i, v int) bool {
+	w, p := r.word(r.units[v].from), &r.units[i]
+	for k := p.to; k < r.units[v].from; k++ {
+		switch r.word(k) {
+		case "is", "was", "were", "been", "be", "are", "made", "has":
+			return false
+		}
+	}
+	next := r.word(r.units[v].to)
+	switch w {
+	case "told", "reported", "informed", "notified", "advised", "tell", "report", "asked", "reports", "advise", "tells":
+		switch next {
+		case "me", "us", "writer", "that", "to", "her", "him", "staff", "she", "he", "feeling":
+			return true
+		}
+	case "phoned", "rang", "ring", "called", "call", "texted", "emailed", "messaged", "ringing", "tel":
+		if p.e.name == "family" {
+			switch next {
+			case "from", "to", "and", "in", "at", "for", "this", "with", "about", "during", "her", "him":
+				return true
+			}
+			return w != "called"
+		}
+		return next == "me" || next == "to" || next == "back" || next == "us" || next == "writer"
+	case "got", "fetched", "shouted", "buzzed", "spoke":
+		return true
+	}
+	return false
+}

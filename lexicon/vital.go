@@ -1,0 +1,214 @@
+package lexicon
+
+import (
+	"math"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// vitals reads figures with their names.
+func (r *reader) vitals(s *sentence) {
+	label := -1
+	after := -1 // does posture stand after the pair? -1 not known yet
+	last := -1
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		switch u.kind {
+		case kindVitalTaken:
+			if r.figuresHere(s, i) {
+				continue
+			}
+			st := r.begin("vital.taken")
+			r.scope(s, i, &st)
+			r.add(st, u.from, u.to)
+		case kindVitalName:
+			if u.e.name == "pressure" {
+				label = i
+				continue
+			}
+			r.vital(s, i)
+		case kindVitalPair:
+			r.pressure(s, i, &label, &after, last)
+			last = i
+		}
+	}
+}
+
+// figuresHere reports whether "obs" or "vitals" at unit i only heads figures that follow.
+func (r *reader) figuresHere(s *sentence, i int) bool {
+	for k := i + 1; k < s.hi && k <= i+4; k++ {
+		switch u := &r.units[k]; u.kind {
+		case kindVitalName, kindVitalPair:
+			return u.from-r.units[i].to <= 4
+		}
+	}
+	return false
+}
+
+func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
+	u := &r.units[i]
+	var n []float64
+	for k := u.from; k < u.to; k++ {
+		if r.toks[k].Kind == token.Number {
+			n = append(n, r.toks[k].Num)
+		}
+	}
+	if len(n) != 2 || n[0] < 50 || n[0] > 280 || n[1] < 20 || n[1] > 180 || n[0] <= n[1] {
+		return
+	}
+	before, behind := -1, -1
+	floor := s.lo
+	if last >= 0 {
+		floor = last + 1
+	}
+	for k := i - 1; k >= floor; k-- {
+		if r.units[k].kind == kindPosture {
+			// before the label it must touch it: "supine BP 120/70", not "dizzy on standing, BP 120/70"
+			if *label < 0 || k > *label || r.units[*label].from-r.units[k].to <= 1 && r.word(r.units[k].to) != "," {
+				before = k
+			}
+			break
+		}
+		if r.blocks(k) && r.units[k].kind != kindVitalName {
+			break
+		}
+	}
+	for k := i + 1; k < s.hi && k <= i+3; k++ {
+		p := &r.units[k]
+		if p.kind == kindPosture && p.from-u.to <= 3 {
+			behind = k
+			break
+		}
+		if p.kind == kindVitalPair || p.kind == kindVitalName || p.sign == ',' || p.sign == ';' {
+			break
+		}
+	}
+	letter := ""
+	switch r.word(u.from - 1) {
+	case "l":
+		letter = "lying"
+	case "s", "st":
+		letter = "standing"
+	}
+	if *after < 0 {
+		switch {
+		case before >= 0 || letter != "":
+			*after = 0
+		case behind >= 0:
+			*after = 1
+		}
+	}
+	at := before
+	if *after == 1 {
+		at = behind
+	}
+	if *label < 0 && at < 0 && letter == "" && last < 0 && !r.labelled(i) {
+		return
+	}
+	st := r.begin("vital.pressure")
+	st.Systolic, st.Diastolic = Some(n[0]), Some(n[1])
+	st.Detail.Head = r.span(u.from, u.to)
+	from, to := u.from, u.to
+	if *label >= 0 && last < 0 {
+		from = min(from, r.units[*label].from)
+	}
+	if at >= 0 {
+		st.Posture = r.units[at].e.fields.posture
+		from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+	} else if letter != "" {
+		st.Posture = letter
+		from = min(from, u.from-1)
+	}
+	if st.Posture == "" && *after == 1 && before >= 0 && last < 0 {
+		st.Posture = r.units[before].e.fields.posture
+	}
+	r.scope(s, i, &st)
+	st.Polarity, st.Certainty = Affirmed, Certain
+	if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
+		st.Clock = c
+	}
+	r.add(st, from, to)
+}
+
+// clockLeads is the time of day that opens the sentence of a vital sign, if only vitals stand between.
+func (r *reader) clockLeads(s *sentence, i int) (c string) {
+	for k := s.lo; k < i; k++ {
+		switch u := &r.units[k]; u.kind {
+		case kindClock:
+			if c == "" {
+				c = r.clockOf(*u)
+			}
+		case kindVitalName, kindVitalPair, kindVitalTaken, kindPosture:
+		case kindNone:
+			if u.sign == 0 {
+				return ""
+			}
+		default:
+			return ""
+		}
+	}
+	return c
+}
+
+// labelled reports whether a pressure was named in an earlier sentence of a run of figures.
+func (r *reader) labelled(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-8; k-- {
+		if u := &r.units[k]; u.kind == kindVitalName && u.e.name == "pressure" {
+			return true
+		}
+	}
+	return false
+}
+
+// vital reads a single figure behind its name, within the bounds of life.
+func (r *reader) vital(s *sentence, i int) {
+	u := &r.units[i]
+	for k := u.to; k < len(r.toks) && k < u.to+5; k++ {
+		t := &r.toks[k]
+		if t.Kind != token.Number {
+			if t.Word == "." || t.Word == "\n" || t.Word == "," || t.Word == ";" {
+				return
+			}
+			continue
+		}
+		v := t.Num
+		if r.word(k+1) == "/" && u.e.name != "breaths" && u.e.name != "pulse" {
+			return
+		}
+		switch u.e.name {
+		case "pulse":
+			if v < 25 || v > 250 {
+				return
+			}
+		case "breaths":
+			if v < 4 || v > 60 {
+				return
+			}
+		case "temperature":
+			if v >= 90 && v <= 110 {
+				v = math.Round((v-32)*5/9*10) / 10 // °F
+			}
+			if v < 30 || v > 45 {
+				return
+			}
+		case "saturation":
+			if v < 50 || v > 100 {
+				return
+			}
+		}
+		st := r.begin("vital." + u.e.name)
+		st.Value = Some(v)
+		st.Detail.Head = r.span(u.from, u.to)
+		end := k + 1
+		if r.word(end) == "%" {
+			end++
+		}
+		r.scope(s, i, &st)
+		st.Polarity, st.Certainty = Affirmed, Certain
+		if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
+			st.Clock = c
+		}
+		r.add(st, u.from, end)
+		return
+	}
+}

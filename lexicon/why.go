@@ -1,0 +1,233 @@
+package lexicon
+
+import (
+	"strings"
+)
+
+// reasons reads why a move was done otherwise or left out.
+func (r *reader) reasons(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind == kindAway {
+			r.away(s, i)
+			continue
+		}
+		if u.kind != kindReason {
+			continue
+		}
+		if !r.anyMove() {
+			r.inner(u, func(e *entry) {
+				if e.kind == kindAid && u.kind == kindReason {
+					u.kind, u.e = kindAid, e
+				}
+			})
+			if u.kind == kindReason {
+				drop(u)
+			}
+			continue
+		}
+		st := r.begin("reason." + u.e.name)
+		st.Detail.Head = r.span(u.from, u.to)
+		from := u.from
+		if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
+			r.units[i-1].used = true // "standing hoist sling missing"
+			from = r.units[i-1].from
+		}
+		r.scope(s, i, &st)
+		st.Polarity, st.Who = Affirmed, Resident
+		r.add(st, from, u.to)
+	}
+}
+
+// away reads an aid told to be elsewhere or in use, where the note tells a move that went without it.
+func (r *reader) away(s *sentence, i int) {
+	u := &r.units[i]
+	for k := i - 1; k >= s.lo && k >= i-4; k-- {
+		n := &r.units[k]
+		if r.parts(k) > 0 || u.from-n.to > 4 || n.kind == kindVerb && !n.e.fields.weak {
+			return
+		}
+		if n.kind != kindAid {
+			continue
+		}
+		n.used, u.kind = true, kindReason
+		if !r.anyMoveBut(k) {
+			n.used, u.kind = false, kindNone
+			return
+		}
+		st := r.begin("reason.no-equipment")
+		st.Detail.Head = r.span(u.from, u.to)
+		r.scope(s, k, &st)
+		st.Polarity, st.Who = Affirmed, Resident
+		r.add(st, n.from, u.to)
+		return
+	}
+}
+
+// anyMoveBut reports whether the note tells a move, leaving unit k out of account.
+func (r *reader) anyMoveBut(k int) bool {
+	was := r.units[k].kind
+	r.units[k].kind = kindNone
+	defer func() { r.units[k].kind = was }()
+	return r.anyMove()
+}
+
+// anyMove reports whether the note tells any move at all.
+func (r *reader) anyMove() bool {
+	for k := range r.units {
+		switch u := &r.units[k]; u.kind {
+		case kindVerb:
+			if !u.e.fields.weak {
+				return true
+			}
+		case kindOffFloor:
+			return true
+		case kindAid:
+			if isLift(u.e.name) {
+				return true
+			}
+		case kindTo:
+			if k > 0 && k+1 < len(r.units) && r.isPlace(k-1) && r.isPlace(k+1) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// faults reads an aid or a part of one told to be broken, flat or missing.
+func (r *reader) faults(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind != kindFaultWord || u.used {
+			continue
+		}
+		thing := -1
+		for k := i - 1; k >= s.lo && k >= i-6; k-- {
+			n := &r.units[k]
+			if r.parts(k) == 2 || n.sign == ',' && thing < 0 || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare && n.kind != kindFaultPart {
+				break
+			}
+			if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart && !strings.HasPrefix(r.lower(n), "cuff") {
+				if thing < 0 && u.from-n.to > 5 {
+					break
+				}
+				thing = k
+			}
+		}
+		if thing < 0 {
+			for k := i + 1; k < s.hi && k <= i+3; k++ {
+				n := &r.units[k]
+				if r.parts(k) > 0 || n.from-u.to > 3 || n.kind == kindVerb && n.e.name != "use" {
+					break
+				}
+				if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" {
+					thing = k
+					break
+				}
+			}
+		}
+		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
+		if thing < 0 && !own {
+			drop(u)
+			continue
+		}
+		from, to := u.from, u.to
+		for k := i + 1; k < s.hi && k <= i+3; k++ {
+			if r.units[k].kind == kindAid && r.units[k].from-u.to <= 4 && !r.commaBetween(i, k) {
+				r.units[k].used = true // "rubber tip gone off the quad cane"
+			}
+		}
+		if thing >= 0 {
+			from, to = min(from, r.units[thing].from), max(to, r.units[thing].to)
+			for k := min(thing, i); k <= max(thing, i); k++ {
+				if r.units[k].kind == kindAid || r.units[k].kind == kindFaultWord {
+					r.units[k].used = true
+				}
+			}
+		}
+		st := r.begin("aid.fault")
+		st.Detail.Head = r.span(u.from, u.to)
+		r.scope(s, i, &st)
+		if st.Polarity == Negated && r.faultNegates(u) {
+			st.Polarity = Affirmed
+		}
+		r.add(st, from, to)
+	}
+}
+
+func (r *reader) faultNegates(u *unit) bool { return strings.HasPrefix(r.lower(u), "no") }
+
+// reviews reads that somebody reassessed or was asked to.
+func (r *reader) reviews(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		st := r.begin("")
+		from, to := u.from, u.to
+		switch u.kind {
+		case kindReviewDone:
+			st.Concept = "review.done"
+			switch r.word(u.from - 1) {
+			case "until", "till", "once", "when", "if", "unless", "before":
+				continue
+			case "be":
+				st.Concept = "review.asked"
+			}
+		case kindReviewAsked:
+			st.Concept = "review.asked"
+		case kindReviewWord:
+			w := r.word(u.from)
+			strong := strings.HasPrefix(w, "reassess") || w == "re" || strings.HasPrefix(w, "upgrad") || strings.HasPrefix(w, "downgrad") || w == "cleared" || strings.HasPrefix(w, "reevalu") || w == "progressed"
+			person := r.therapyIn(s, i)
+			if !strong && !person {
+				continue
+			}
+			if strong && !person && w == "cleared" && u.to-u.from == 1 && r.word(u.to) != "by" && r.word(u.to) != "for" && r.word(u.to) != "to" {
+				continue
+			}
+			if strong && !person && r.role == CareWorker && strings.HasPrefix(w, "re") {
+				if n := r.word(u.to); n == "pain" || n == "by" && false {
+					continue
+				}
+			}
+			st.Concept = "review.done"
+		default:
+			continue
+		}
+		st.Detail.Head = r.span(u.from, u.to)
+		r.scope(s, i, &st)
+		st.Who = Resident
+		if st.Concept == "review.asked" {
+			st.Mood = Report
+			l := r.lower(u)
+			if strings.Contains(l, " to ") && !strings.Contains(l, "refer") && !strings.Contains(l, "ask") && !strings.Contains(l, "request") {
+				st.Time = Planned
+			}
+			if strings.HasPrefix(l, "refer") || strings.Contains(l, "sent") || strings.Contains(l, "requested") || strings.Contains(l, "made") {
+				st.Time = Now
+			}
+		}
+		if u.kind == kindReviewDone && st.Concept == "review.asked" {
+			st.Time = Planned
+		}
+		if st.Concept == "review.done" {
+			st.Mood = Report
+			if st.Time == Planned {
+				st.Concept = "review.asked"
+			}
+		}
+		r.add(st, from, to)
+	}
+}
+
+// therapyIn reports whether a therapist or surgeon stands near unit i.
+func (r *reader) therapyIn(s *sentence, i int) bool {
+	for k := max(s.lo, i-3); k < s.hi && k <= i+3; k++ {
+		u := &r.units[k]
+		if u.kind == kindPerson && u.e.name == "therapy" && !r.commaBetween(k, i) {
+			u.used = true
+			return true
+		}
+	}
+	return false
+}
