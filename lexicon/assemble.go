@@ -5,6 +5,7 @@ func (r *reader) assemble() {
 	for i := range r.units {
 		r.units[i].part = int8(r.part(i))
 	}
+	r.fell = r.afterAFall()
 	sents := r.sentences()
 	for i := range sents {
 		s := &sents[i]

@@ -19,7 +19,7 @@ func (r *reader) falls(s *sentence) {
 		from, to := u.from, u.to
 		switch u.e.name {
 		case "injury", "assessed":
-			if !r.afterAFall() || r.elsewhere(u.from) {
+			if !r.fell || r.elsewhere(u.from) {
 				continue
 			}
 			if u.e.name == "injury" && r.settleInjury(s, i) {
@@ -103,7 +103,7 @@ func (r *reader) elsewhere(i int) bool {
 	return false
 }
 
-// afterAFall reports whether the note tells of a fall that happened, so far or in the sentence at hand.
+// afterAFall reports whether the note tells of a fall that is not denied.
 func (r *reader) afterAFall() bool {
 	for k := range r.units {
 		if u := &r.units[k]; u.kind == kindOffFloor {

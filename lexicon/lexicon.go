@@ -316,6 +316,8 @@ type reader struct {
 	marks      []Mark           // and for their marks
 	terms      []Mark           // and for those of the statement at hand
 	sents      []sentence       // and for its sentences
+	order      []int            // and for the order of its statements
+	fell       bool             // the note tells of a fall
 	list       []anchor         // and for the moves of one
 	moving     mover            // the move at hand
 	building   Statement        // and its statement

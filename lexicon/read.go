@@ -185,22 +185,28 @@ func (r *reader) add(s Statement, from, to int) *Statement {
 
 // finish sorts what was found and fills in texts, lines, columns and defaults.
 func (r *reader) finish() {
-	st := r.out.Statements
-	slices.SortStableFunc(st, func(a, b Statement) int {
-		return cmp.Or(cmp.Compare(a.Span.Start, b.Span.Start), cmp.Compare(a.Span.End, b.Span.End))
+	// Statements are large, so their order is found first and each is copied once. What is handed out
+	// must not share memory with the next note.
+	found := r.out.Statements
+	r.statements = found[:0]
+	r.order = r.order[:0]
+	for i := range found {
+		r.order = append(r.order, i)
+	}
+	slices.SortStableFunc(r.order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(found[a].Span.Start, found[b].Span.Start), cmp.Compare(found[a].Span.End, found[b].Span.End))
 	})
-	rm := r.out.Remarks
-	slices.SortStableFunc(rm, func(a, b Remark) int { return cmp.Compare(a.Span.Start, b.Span.Start) })
-	// what is handed out must not share memory with the next note
-	r.statements = st[:0]
-	st = slices.Clone(st)
-	r.out.Statements = st
+	st := make([]Statement, len(found))
 	marks := make([]Mark, 0, len(r.marks))
-	for i := range st {
+	for i, k := range r.order {
+		st[i] = found[k]
 		at := len(marks)
 		marks = append(marks, st[i].Detail.Terms...)
 		st[i].Detail.Terms = marks[at:len(marks):len(marks)]
 	}
+	r.out.Statements = st
+	rm := r.out.Remarks
+	slices.SortStableFunc(rm, func(a, b Remark) int { return cmp.Compare(a.Span.Start, b.Span.Start) })
 	at := newPlaces(r.text)
 	for i := range st {
 		s := &st[i]

@@ -50,7 +50,7 @@ func (r *reader) aids(s *sentence) {
 		if u.kind != kindAid || u.used || u.e.name == "hearing" {
 			continue
 		}
-		if r.inReason(u) || r.incidental(s, i) {
+		if r.inReason(s, u) || r.incidental(s, i) {
 			continue
 		}
 		st := r.begin("aid." + u.e.name)
@@ -84,10 +84,14 @@ func (r *reader) incidental(s *sentence, i int) bool {
 }
 
 // inReason reports whether the unit's words lie inside a statement that was read already.
-func (r *reader) inReason(u *unit) bool {
+func (r *reader) inReason(s *sentence, u *unit) bool {
 	at := r.toks[u.from].Start
-	for k := range r.out.Statements {
+	// what the sentence at hand gave stands last
+	for k := len(r.out.Statements) - 1; k >= 0; k-- {
 		st := &r.out.Statements[k]
+		if st.Span.End <= r.toks[r.units[s.lo].from].Start {
+			return false
+		}
 		if (st.Group() == "reason" || st.Concept == "aid.fault") && st.Span.Start <= at && at < st.Span.End {
 			return true
 		}

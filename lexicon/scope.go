@@ -343,7 +343,7 @@ func (r *reader) subjectPerson(s *sentence, k int) bool {
 	}
 	switch r.word(n.to) {
 	case "visited", "visiting", "in", "present", "came", "brought", "says", "said", "reports", "states", "report", "stated", "mentioned", "asked", "at", "here", "phoned", "rang", "called", "helped", ",", "thinks", "feels", "requested", "took":
-		return r.word(n.to) == "came" && false
+		return false
 	}
 	return true
 }
@@ -401,9 +401,6 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		if n.kind == kindOrder || n.kind == kindPlanHead {
 			w := r.word(n.from)
 			if (w == "do" || w == "don't") && r.role == CareWorker {
-				continue
-			}
-			if u.kind == kindAid && (w == "keep" || w == "use" || w == "requires") && n.to-n.from == 1 && false {
 				continue
 			}
 			if k+1 == i && u.kind == kindVerb && u.form == Past {

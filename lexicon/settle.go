@@ -42,8 +42,8 @@ func (r *reader) settle() {
 				r.settlePT(i)
 			}
 		case kindHeader, kindPlanHead:
-			if !r.opensLine(i) {
-				r.demoteHeader(u)
+			if !r.nextIsColon(i) {
+				drop(u)
 			}
 		case kindStaff:
 			switch {
@@ -251,14 +251,6 @@ func (r *reader) upIsState(i int) bool {
 }
 
 func (r *reader) nextIsColon(i int) bool { return r.word(r.units[i].to) == ":" }
-
-// opensLine reports whether unit i is a heading: first of its sentence and followed by a colon or dash.
-func (r *reader) opensLine(i int) bool {
-	return r.nextIsColon(i)
-}
-
-// demoteHeader gives a heading word its other meaning.
-func (r *reader) demoteHeader(u *unit) { drop(u) }
 
 // nearLimbOrStatus reports whether a bare "L" or "R" stands beside a limb or a status.
 func (r *reader) nearLimbOrStatus(i int) bool {

@@ -149,14 +149,12 @@ func (r *reader) faults(s *sentence) {
 		st := r.begin("aid.fault")
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
-		if st.Polarity == Negated && r.faultNegates(u) {
+		if st.Polarity == Negated && strings.HasPrefix(r.lower(u), "no") {
 			st.Polarity = Affirmed
 		}
 		r.add(st, from, to)
 	}
 }
-
-func (r *reader) faultNegates(u *unit) bool { return strings.HasPrefix(r.lower(u), "no") }
 
 // reviews reads that somebody reassessed or was asked to.
 func (r *reader) reviews(s *sentence) {
@@ -186,7 +184,7 @@ func (r *reader) reviews(s *sentence) {
 				continue
 			}
 			if strong && !person && r.role == CareWorker && strings.HasPrefix(w, "re") {
-				if n := r.word(u.to); n == "pain" || n == "by" && false {
+				if n := r.word(u.to); n == "pain" {
 					continue
 				}
 			}
