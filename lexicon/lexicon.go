@@ -294,8 +294,10 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 
 // known is what is found out about a word once.
 type known struct {
-	id   match.WordID
-	word string // as read: mended, or in its usual spelling
+	id    match.WordID
+	word  string // as read: mended, or in its usual spelling
+	num   float64
+	isNum bool // a number word
 }
 
 // maxKnown bounds the words that a reader remembers.

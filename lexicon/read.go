@@ -54,6 +54,9 @@ func (r *reader) lookUp() {
 		if k.word != "" {
 			t.Word = k.word
 		}
+		if k.isNum {
+			t.Num, t.IsNum = k.num, true
+		}
 		r.in = append(r.in, match.Input{Word: k.id, IsNum: t.IsNum, Glued: t.Glued,
 			Stop: t.Kind == token.Newline || (t.Kind == token.Sign && (t.Word == "." || t.Word == "," || t.Word == ";" || t.Word == "!"))})
 	}
@@ -62,6 +65,11 @@ func (r *reader) lookUp() {
 // find numbers a word met for the first time.
 func (r *reader) find(t *token.Token) known {
 	id := r.lex.matcher.Word(t.Word)
+	if t.Kind == token.Word {
+		if n, ok := token.NumberWord(t.Word); ok {
+			return known{id: id, num: n, isNum: true}
+		}
+	}
 	if id != 0 {
 		return known{id: id}
 	}

@@ -98,8 +98,15 @@ func (r *reader) settle() {
 
 // joinLines takes out the line ends that only wrap a sentence, so that a wording may run over them.
 func (r *reader) joinLines() {
-	out := r.toks[:0]
-	for i := range r.toks {
+	first := 0
+	for first < len(r.toks) && r.toks[first].Kind != token.Newline {
+		first++
+	}
+	if first == len(r.toks) {
+		return // most notes are one line
+	}
+	out := r.toks[:first]
+	for i := first; i < len(r.toks); i++ {
 		if r.toks[i].Kind == token.Newline && !r.endsSentence(i) {
 			continue
 		}

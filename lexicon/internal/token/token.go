@@ -27,7 +27,7 @@ const (
 type Token struct {
 	Start, End int     // byte offsets into the note
 	Word       string  // folded form
-	Num        float64 // with Number, and with a number word such as "two"
+	Num        float64 // of digits; a number word such as "two" is left to NumberWord
 	Kind       Kind
 	IsNum      bool // Num is meaningful
 	Glued      bool // no blank before it
@@ -196,9 +196,6 @@ func (c *cutter) emit(start, end int, curly bool) {
 	if curly {
 		t.Word = strings.NewReplacer("’", "'", "‘", "'").Replace(t.Word)
 	}
-	if v, ok := numberWord(t.Word); ok {
-		t.Num, t.IsNum = v, true
-	}
 	c.add(t)
 }
 
@@ -326,8 +323,9 @@ func (c *cutter) sign() {
 	c.add(Token{Start: start, End: c.at, Word: word, Kind: Sign})
 }
 
-// numberWord is the value of an English number word.
-func numberWord(w string) (float64, bool) {
+// NumberWord is the value of an English number word, in lower case. Cut leaves number words to its
+// caller, which may remember them.
+func NumberWord(w string) (float64, bool) {
 	switch w {
 	case "zero":
 		return 0, true
