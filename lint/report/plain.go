@@ -202,7 +202,7 @@ func amount(n int, noun string) string {
 	return fmt.Sprintf("%d %ss", n, noun)
 }
 
-// words lists the severities that occur: "2 errors, 1 hint".
+// words lists the severities that occur: "2 errors, 1 hint, 3 answered".
 func (c counts) words() string {
 	var parts []string
 	for _, p := range []struct {
@@ -212,6 +212,9 @@ func (c counts) words() string {
 		if p.n > 0 {
 			parts = append(parts, amount(p.n, p.noun))
 		}
+	}
+	if c.answered > 0 {
+		parts = append(parts, fmt.Sprintf("%d answered", c.answered))
 	}
 	return strings.Join(parts, ", ")
 }

@@ -34,6 +34,7 @@ type Tally struct {
 	Residents int  // residents whom those notes are about
 	Unread    int  // records that could not be read
 	Charted   bool // a chart was given
+	Answered  int  // findings that have been answered, among Run.Findings or left out
 }
 
 // note is the note of that id that has the words at the place.
@@ -57,15 +58,21 @@ func (r *Run) evidence(e finding.Evidence) (note.Note, bool) {
 	return r.note(e.Note, *e.Span, e.Text)
 }
 
-// counts is how many findings have each severity. All three are always written.
+// counts is how many unanswered findings have each severity. All three are always written.
 type counts struct {
 	Error   int `json:"error"`
 	Warning int `json:"warning"`
 	Hint    int `json:"hint"`
+
+	answered int
 }
 
-func (c *counts) add(s finding.Severity) {
-	switch s {
+func (c *counts) add(f *finding.Finding) {
+	if f.Answer != nil {
+		c.answered++
+		return
+	}
+	switch f.Severity {
 	case finding.Error:
 		c.Error++
 	case finding.Warning:
@@ -77,24 +84,26 @@ func (c *counts) add(s finding.Severity) {
 
 func count(fs []finding.Finding) counts {
 	var c counts
-	for _, f := range fs {
-		c.add(f.Severity)
+	for i := range fs {
+		c.add(&fs[i])
 	}
 	return c
 }
 
-// JSON writes the run as one object: findings, notes, residents, counts.
+// JSON writes the run as one object: findings, notes, residents, counts, and how many are answered.
 func JSON(w io.Writer, run *Run) error {
 	out := struct {
 		Findings  []finding.Finding `json:"findings"`
 		Notes     int               `json:"notes"`
 		Residents int               `json:"residents"`
 		Counts    counts            `json:"counts"`
+		Answered  int               `json:"answered"`
 	}{
 		Findings:  make([]finding.Finding, len(run.Findings)),
 		Notes:     run.Tally.Notes,
 		Residents: run.Tally.Residents,
 		Counts:    count(run.Findings),
+		Answered:  run.Tally.Answered,
 	}
 	copy(out.Findings, run.Findings)
 	for i := range out.Findings {

@@ -78,6 +78,18 @@ func demoRun(t *testing.T) *report.Run {
 	}
 }
 
+// answeredRun is demoRun with ids, and with its error answered.
+func answeredRun(t *testing.T) *report.Run {
+	run := demoRun(t)
+	for i := range run.Findings {
+		run.Findings[i].ID = strings.Repeat(string(rune('a'+i)), 16)
+	}
+	run.Findings[2].Answer = &finding.Answer{As: finding.Confirmed, Why: "seen by the\ttherapist", By: "charge nurse",
+		Time: time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)}
+	run.Tally.Answered = 1
+	return run
+}
+
 var sarifOptions = report.SARIFOptions{Version: "1.2.3", Rules: []report.Rule{
 	{ID: "load-over-limit", Title: "More load than the chart allows", LooksFor: "walks", Help: "stop", Severity: finding.Error},
 	{ID: "lift-wording", Title: "Lift said of a transfer", LooksFor: "lift words", Help: "write transferred", Severity: finding.Warning},
@@ -87,20 +99,30 @@ func TestReports(t *testing.T) {
 	clean := &report.Run{Tally: report.Tally{Notes: 1, Residents: 1, Charted: true}}
 	bare := &report.Run{Tally: report.Tally{Notes: 2, Residents: 1, Unread: 2}}
 	none := &report.Run{}
+	answered := answeredRun(t)
+	leftOut := *answered
+	leftOut.Findings = answered.Findings[:2]
+	allLeftOut := *answered
+	allLeftOut.Findings, allLeftOut.Tally.Answered = nil, 3
 	text := func(run *report.Run, opt report.TextOptions) func(*bytes.Buffer) error {
 		return func(b *bytes.Buffer) error { return report.Text(b, run, opt) }
 	}
 	for name, write := range map[string]func(*bytes.Buffer) error{
-		"text.txt":       text(demoRun(t), report.TextOptions{}),
-		"text-utc.txt":   text(demoRun(t), report.TextOptions{Zone: time.UTC, Width: 120}),
-		"text-40.txt":    text(demoRun(t), report.TextOptions{Width: 12}),
-		"text-color.txt": text(demoRun(t), report.TextOptions{Color: true}),
-		"text-clean.txt": text(clean, report.TextOptions{}),
-		"text-bare.txt":  text(bare, report.TextOptions{}),
-		"text-none.txt":  text(none, report.TextOptions{}),
-		"json.json":      func(b *bytes.Buffer) error { return report.JSON(b, demoRun(t)) },
-		"none.json":      func(b *bytes.Buffer) error { return report.JSON(b, none) },
-		"sarif.json":     func(b *bytes.Buffer) error { return report.SARIF(b, demoRun(t), sarifOptions) },
+		"text.txt":              text(demoRun(t), report.TextOptions{}),
+		"text-utc.txt":          text(demoRun(t), report.TextOptions{Zone: time.UTC, Width: 120}),
+		"text-40.txt":           text(demoRun(t), report.TextOptions{Width: 12}),
+		"text-color.txt":        text(demoRun(t), report.TextOptions{Color: true}),
+		"text-clean.txt":        text(clean, report.TextOptions{}),
+		"text-bare.txt":         text(bare, report.TextOptions{}),
+		"text-none.txt":         text(none, report.TextOptions{}),
+		"text-answered.txt":     text(answered, report.TextOptions{IDs: true}),
+		"text-left-out.txt":     text(&leftOut, report.TextOptions{}),
+		"text-all-left-out.txt": text(&allLeftOut, report.TextOptions{}),
+		"answered.json":         func(b *bytes.Buffer) error { return report.JSON(b, answered) },
+		"answered-sarif.json":   func(b *bytes.Buffer) error { return report.SARIF(b, answered, sarifOptions) },
+		"json.json":             func(b *bytes.Buffer) error { return report.JSON(b, demoRun(t)) },
+		"none.json":             func(b *bytes.Buffer) error { return report.JSON(b, none) },
+		"sarif.json":            func(b *bytes.Buffer) error { return report.SARIF(b, demoRun(t), sarifOptions) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			var b bytes.Buffer
@@ -178,7 +200,7 @@ func sarifSchema(t *testing.T) *jsonschema.Schema {
 
 func TestSARIFIsValid(t *testing.T) {
 	schema := sarifSchema(t)
-	for name, run := range map[string]*report.Run{"findings": demoRun(t), "none": {}} {
+	for name, run := range map[string]*report.Run{"findings": demoRun(t), "answered": answeredRun(t), "none": {}} {
 		t.Run(name, func(t *testing.T) {
 			var b bytes.Buffer
 			if err := report.SARIF(&b, run, sarifOptions); err != nil {

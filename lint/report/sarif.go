@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/url"
 	"path/filepath"
@@ -56,6 +57,15 @@ func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 				findingLocation(run, f),
 			},
 			Properties: sarifProperties{Resident: f.Resident, Note: f.Note, Shift: f.Shift, Rewrite: f.Rewrite},
+		}
+		if f.ID != "" {
+			res.Fingerprints = map[string]string{"stanceFinding/v1": f.ID}
+		}
+		if a := f.Answer; a != nil {
+			res.Suppressions = []sarifSuppression{{
+				Kind: "external", Status: "accepted",
+				Justification: fmt.Sprintf("%s by %s: %s", a.As, a.By, a.Why),
+			}}
 		}
 		if n, ok := index[f.Rule]; ok {
 			res.RuleIndex = &n
@@ -177,13 +187,21 @@ type (
 		Successful bool `json:"executionSuccessful"`
 	}
 	sarifResult struct {
-		RuleID     string          `json:"ruleId"`
-		RuleIndex  *int            `json:"ruleIndex,omitempty"`
-		Level      string          `json:"level"`
-		Message    sarifText       `json:"message"`
-		Locations  []sarifLocation `json:"locations"`
-		Related    []sarifLocation `json:"relatedLocations,omitempty"`
-		Properties sarifProperties `json:"properties"`
+		RuleID    string          `json:"ruleId"`
+		RuleIndex *int            `json:"ruleIndex,omitempty"`
+		Level     string          `json:"level"`
+		Message   sarifText       `json:"message"`
+		Locations []sarifLocation `json:"locations"`
+		Related   []sarifLocation `json:"relatedLocations,omitempty"`
+		// Fingerprints are the stable id; section 3.27.17. Suppressions are the answer; section 3.35.
+		Fingerprints map[string]string  `json:"partialFingerprints,omitempty"`
+		Suppressions []sarifSuppression `json:"suppressions,omitempty"`
+		Properties   sarifProperties    `json:"properties"`
+	}
+	sarifSuppression struct {
+		Kind          string `json:"kind"`
+		Status        string `json:"status"`
+		Justification string `json:"justification"`
 	}
 	sarifLocation struct {
 		Physical *sarifPhysical `json:"physicalLocation,omitempty"`

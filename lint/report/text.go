@@ -18,11 +18,12 @@ import (
 type TextOptions struct {
 	Width int            // columns to fill, 0 for 80; less than 40 is taken as 40
 	Color bool           // mark severities and places with colour too; never instead of words
+	IDs   bool           // show the id of each finding, by which it is answered
 	Zone  *time.Location // for the times shown; nil shows each in its own zone
 }
 
 // Text writes the run for a person: one part per resident, the resident with the worst findings first,
-// in each part the worst finding first, then a tally and the caution.
+// in each part the worst finding first and the answered ones last, then a tally and the caution.
 func Text(w io.Writer, run *Run, opt TextOptions) error {
 	if opt.Width == 0 {
 		opt.Width = 80
@@ -56,12 +57,12 @@ func byResident(fs []finding.Finding) []group {
 		}
 		g := &groups[i]
 		g.findings = append(g.findings, f)
-		g.counts.add(f.Severity)
+		g.counts.add(&f)
 		g.unit = cmp.Or(g.unit, f.Unit)
 	}
 	for _, g := range groups {
 		slices.SortStableFunc(g.findings, func(a, b finding.Finding) int {
-			return cmp.Or(b.Severity.Rank()-a.Severity.Rank(), a.Time.Compare(b.Time))
+			return cmp.Or(answered(a)-answered(b), b.Severity.Rank()-a.Severity.Rank(), a.Time.Compare(b.Time))
 		})
 	}
 	slices.SortStableFunc(groups, func(a, b group) int {
@@ -69,6 +70,14 @@ func byResident(fs []finding.Finding) []group {
 			b.counts.Hint-a.counts.Hint, strings.Compare(a.resident, b.resident))
 	})
 	return groups
+}
+
+// answered is 1 for a finding that has been answered, else 0.
+func answered(f finding.Finding) int {
+	if f.Answer == nil {
+		return 0
+	}
+	return 1
 }
 
 type textWriter struct {
@@ -106,14 +115,17 @@ func (t *textWriter) group(g group) {
 }
 
 func (t *textWriter) finding(f *finding.Finding) {
-	code := blue
+	code, head := blue, capital(string(f.Severity))+"."
 	switch f.Severity {
 	case finding.Error:
 		code = red
 	case finding.Warning:
 		code = yellow
 	}
-	t.lines("  ", "  ", t.paint(code, capital(string(f.Severity))+".")+" "+capital(t.where(f))+".")
+	if f.Answer != nil {
+		code, head = bold, capital(string(f.Severity))+", answered."
+	}
+	t.lines("  ", "  ", t.paint(code, head)+" "+capital(t.where(f))+".")
 	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok {
 		t.field("Written", t.quote(n.Text, f.Span))
 	} else if f.Text != "" {
@@ -133,6 +145,13 @@ func (t *textWriter) finding(f *finding.Finding) {
 		t.field("Wording", t.wording(f))
 	}
 	t.field("Rule", f.Rule)
+	if t.opt.IDs {
+		t.field("Finding", f.ID)
+	}
+	if a := f.Answer; a != nil {
+		t.field("Answer", fmt.Sprintf("%s by %s on %s. %s", capital(string(a.As)), Printable(a.By),
+			t.in(a.Time).Format("2 January 2006, 15:04"), sentence(a.Why)))
+	}
 	fmt.Fprintln(t.w)
 }
 
@@ -209,13 +228,16 @@ func (t *textWriter) closing(flagged int) {
 	case n.Notes == 0:
 		said = append(said, "No note was checked, so nothing can be said.")
 	case len(t.run.Findings) == 0:
-		said = append(said, fmt.Sprintf("Nothing to flag in %s on %s.", amount(n.Notes, "note"), amount(n.Residents, "resident")))
+		said = append(said, fmt.Sprintf("%s in %s on %s.", nothing(n.Answered > 0), amount(n.Notes, "note"), amount(n.Residents, "resident")))
 	default:
 		s := fmt.Sprintf("%s on %s checked: %s.", amount(n.Notes, "note"), amount(n.Residents, "resident"), c.words())
 		if rest := n.Residents - flagged; rest > 0 {
-			s += fmt.Sprintf(" Nothing to flag on %s.", amount(rest, "resident"))
+			s += fmt.Sprintf(" %s on %s.", nothing(n.Answered > c.answered), amount(rest, "resident"))
 		}
 		said = append(said, s)
+	}
+	if out := n.Answered - c.answered; out > 0 {
+		said = append(said, fmt.Sprintf("%s left out because %s been answered; --all shows what.", amount(out, "finding"), has(out)))
 	}
 	if n.Unread > 0 {
 		said = append(said, fmt.Sprintf("%s could not be read and %s left out.", amount(n.Unread, "record"), were(n.Unread)))
@@ -226,6 +248,21 @@ func (t *textWriter) closing(flagged int) {
 	for _, s := range append(said, Caution) {
 		t.lines("", "", s)
 	}
+}
+
+// nothing says that there is no finding to show: none at all, or none but answered ones left out.
+func nothing(leftOut bool) string {
+	if leftOut {
+		return "Nothing left to flag"
+	}
+	return "Nothing to flag"
+}
+
+func has(n int) string {
+	if n == 1 {
+		return "it has"
+	}
+	return "they have"
 }
 
 func were(n int) string {

@@ -467,6 +467,8 @@ func TestRewrite(t *testing.T) {
 		{"we lift her to the chair", "lift", "move.lift", lexicon.Base, []edit{byHand}, "transfer"},
 		{"he lifts her to the chair", "lifts", "move.lift", lexicon.Third, []edit{byHand}, "transfers"},
 		{"after lifting her to the chair", "lifting", "move.lift", lexicon.Gerund, []edit{byHand}, "transferring"},
+		{"we lift Her to the chair", "lift Her", "move.lift", lexicon.Base, []edit{byHand}, "transfer Her"},
+		{"lifted her up to the chair", "lifted her up", "move.lift", lexicon.Past, []edit{byHand}, "transferred her"},
 		{"picked up to the chair", "picked up", "move.lift", lexicon.Past, []edit{byHand}, "transferred"},
 		{"Transferred to chair, total lift", "Transferred", "move.transfer", lexicon.Past, []edit{method("total-lift")}, "Lifted"},
 		{"trf to chair, total lift", "trf", "move.transfer", lexicon.Past, []edit{method("total-lift")}, "lifted"},

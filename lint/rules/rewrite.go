@@ -26,7 +26,8 @@ func forms(base string, t lexicon.Tense) string {
 	return base
 }
 
-// reword proposes the verb, in the tense and the case of the head, in place of the head.
+// reword proposes the verb, in the tense and the case of the head, in place of the head. Whom the head
+// names stays: "lifted her up" becomes "transferred her".
 func reword(e *timeline.Entry, s *lexicon.Statement, verb string) *finding.Rewrite {
 	head := s.Detail.Head
 	if head.IsZero() {
@@ -35,8 +36,22 @@ func reword(e *timeline.Entry, s *lexicon.Statement, verb string) *finding.Rewri
 	return &finding.Rewrite{
 		Start: head.Start,
 		End:   head.End,
-		Text:  inCaseOf(e.Words(head), forms(verb, s.Detail.Tense)),
+		Text:  inCaseOf(e.Words(head), forms(verb, s.Detail.Tense)) + object(e.Words(head)),
 	}
+}
+
+// object is the pronoun among the words after a verb, with a space before it, or nothing.
+func object(head string) string {
+	words := strings.Fields(head)
+	for i, w := range words {
+		switch strings.ToLower(w) {
+		case "her", "him", "them", "me":
+			if i > 0 {
+				return " " + w
+			}
+		}
+	}
+	return ""
 }
 
 // inCaseOf writes the word in the case of the words that it replaces: all capitals, a capital first,

@@ -21,6 +21,8 @@ type checkOptions struct {
 	inputFlags
 	selectFlags
 	chartFile string
+	answers   string
+	all       bool
 	format    *choice
 	failOn    *choice
 }
@@ -37,6 +39,10 @@ Notes are JSON Lines, CSV, TSV or plain text; - or no file at all reads standard
 Without --chart the rules that need one stay silent. The selecting flags choose what is
 reported; all notes given are still read, because a note is judged by those around it.
 
+With --answers the ids of findings are shown, and a finding that was answered with stance
+answer is left out and sets no exit status; --all shows it, marked. A file of answers that
+is not there yet holds none.
+
 ` + exitStatuses,
 		Example: `  stance check --chart chart.csv notes.jsonl
   stance check --chart chart.csv --shift 2026-11-24/night --unit Birch november.csv
@@ -46,6 +52,8 @@ reported; all notes given are still read, because a note is judged by those arou
 	opt.format = formats(c, "text", "json", "sarif")
 	opt.failOn = &choice{value: string(finding.Error), allowed: []string{"error", "warning", "hint", "never"}}
 	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	c.Flags().StringVar(&opt.answers, "answers", "", "`file` of the answers to findings")
+	c.Flags().BoolVar(&opt.all, "all", false, "show answered findings too")
 	c.Flags().Var(opt.failOn, "fail-on", "exit with status 1 from this severity up")
 	opt.inputFlags.register(c, "print no report; the exit status tells")
 	opt.selectFlags.register(c)
@@ -62,6 +70,13 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 		return err
 	}
 	sel, err := opt.ready(p)
+	if err != nil {
+		return err
+	}
+	if opt.all && opt.answers == "" {
+		return usagef("--all shows answered findings, want --answers FILE with it")
+	}
+	book, err := a.answers(opt.answers)
 	if err != nil {
 		return err
 	}
@@ -105,9 +120,17 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 		return read.err(opt.skipBad) // a report on nothing would read as a clean one
 	}
 	summary, err := checker.Run(ctx, func(f finding.Finding) error {
-		if sel.finding(&f) {
-			run.Findings = append(run.Findings, f)
+		if !sel.finding(&f) {
+			return nil
 		}
+		if answer, ok := book.Of(f.ID); ok {
+			f.Answer = &answer
+			run.Tally.Answered++
+			if !opt.all {
+				return nil
+			}
+		}
+		run.Findings = append(run.Findings, f)
 		return nil
 	})
 	if err != nil {
@@ -115,7 +138,7 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	}
 	if !opt.quiet {
 		a.sayAll(summary.Problems, "more like these")
-		if err := a.writeReport(opt.format.value, run, p); err != nil {
+		if err := a.writeReport(opt, run, p); err != nil {
 			return err
 		}
 	}
@@ -124,7 +147,7 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	}
 	for _, f := range run.Findings {
 		// "never" has rank 0, below which no severity lies, so it is asked for by name.
-		if opt.failOn.value != "never" && f.Severity.Rank() >= finding.Severity(opt.failOn.value).Rank() {
+		if opt.failOn.value != "never" && f.Answer == nil && f.Severity.Rank() >= finding.Severity(opt.failOn.value).Rank() {
 			return &exitError{status: statusFindings}
 		}
 	}
@@ -135,10 +158,10 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 // and a shift is often signed off before its end.
 const aheadAllowed = 24 * time.Hour
 
-func (a *app) writeReport(format string, run *report.Run, p *policy.Policy) error {
+func (a *app) writeReport(opt *checkOptions, run *report.Run, p *policy.Policy) error {
 	w := bufio.NewWriter(a.out)
 	var err error
-	switch format {
+	switch opt.format.value {
 	case "json":
 		err = report.JSON(w, run)
 	case "sarif":
@@ -147,7 +170,9 @@ func (a *app) writeReport(format string, run *report.Run, p *policy.Policy) erro
 			err = report.SARIF(w, run, report.SARIFOptions{Version: version(), Rules: described})
 		}
 	default:
-		err = report.Text(w, run, a.textOptions(p))
+		layout := a.textOptions(p)
+		layout.IDs = opt.answers != ""
+		err = report.Text(w, run, layout)
 	}
 	if err != nil {
 		return err
