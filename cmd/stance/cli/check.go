@@ -8,8 +8,6 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"example.com/stance/lint"
-	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -80,14 +78,7 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	if err != nil {
 		return err
 	}
-	var ch *chart.Chart
-	badRows := 0
-	if opt.chartFile != "" {
-		if ch, badRows, err = a.chart(opt.chartFile, p); err != nil {
-			return err
-		}
-	}
-	checker, err := lint.NewChecker(lex, ch, p)
+	checker, ch, badRows, err := a.checker(opt.chartFile, lex, p)
 	if err != nil {
 		return err
 	}

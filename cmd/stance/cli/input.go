@@ -15,6 +15,7 @@ import (
 	"golang.org/x/term"
 
 	"example.com/stance/lexicon"
+	"example.com/stance/lint"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -141,6 +142,17 @@ func (a *app) chart(name string, p *policy.Policy) (*chart.Chart, int, error) {
 	}
 	a.sayAll(lines, "more rows of "+name+" cannot be read")
 	return c, len(bad), nil
+}
+
+// checker makes the checker for a chart, which may go unnamed, and says how many of its rows cannot be read.
+func (a *app) checker(chartFile string, lex *lexicon.Lexicon, p *policy.Policy) (c *lint.Checker, ch *chart.Chart, badRows int, err error) {
+	if chartFile != "" {
+		if ch, badRows, err = a.chart(chartFile, p); err != nil {
+			return nil, nil, 0, err
+		}
+	}
+	c, err = lint.NewChecker(lex, ch, p)
+	return c, ch, badRows, err
 }
 
 // badShown is how many flaws of one kind are told one by one.

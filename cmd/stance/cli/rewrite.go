@@ -16,9 +16,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/lint"
 	"example.com/stance/lint/amend"
-	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -96,14 +94,7 @@ func (a *app) rewrite(ctx context.Context, opt *rewriteOptions, files []string) 
 	if err != nil {
 		return err
 	}
-	var ch *chart.Chart
-	badRows := 0
-	if opt.chartFile != "" {
-		if ch, badRows, err = a.chart(opt.chartFile, p); err != nil {
-			return err
-		}
-	}
-	checker, err := lint.NewChecker(lex, ch, p)
+	checker, _, badRows, err := a.checker(opt.chartFile, lex, p)
 	if err != nil {
 		return err
 	}
