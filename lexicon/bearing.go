@@ -139,7 +139,6 @@ func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 			return n, n > 0 && n <= 100
 		case "kg", "lb":
 			if body := r.bodyWeight(k); body > 0 && n > 0 && !(k > 0 && r.units[k-1].kind == kindLoad && r.units[k-1].e.name == "weight") {
-				const kgPerLb = 0.45359237 // exact since the international yard and pound agreement of 1959
 				if l.e.name == "lb" {
 					n *= kgPerLb
 				}

@@ -3,7 +3,6 @@ package lexicon
 // A sentence is the units from lo to hi (exclusive).
 type sentence struct {
 	lo, hi int
-	mood   Mood // Order in a plan line or under a status heading, by the author's role
 	headed bool // under a status heading such as "Transfers:"
 	plan   bool // in a section of orders
 	report bool // in a section of what was found
@@ -22,7 +21,7 @@ func (r *reader) sentences() []sentence {
 			lo = hi + 1
 			return
 		}
-		s := sentence{lo: lo, hi: hi, mood: Report}
+		s := sentence{lo: lo, hi: hi}
 		for i := lo; i < hi; i++ {
 			u := &r.units[i]
 			s.has |= 1 << u.kind

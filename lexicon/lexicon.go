@@ -57,7 +57,7 @@ type entry struct {
 type fields struct {
 	concept, limb, side, method, assist, place, posture, to string
 	staff                                                   int
-	hasStaff, weak, hand, ignore, ahead, refusable          bool
+	hasStaff, weak, hand, ignore, refusable                 bool
 }
 
 // A Word is a home's own term for something that the vocabulary knows.
@@ -212,8 +212,6 @@ func newEntry(e vocab.Entry) (entry, error) {
 			out.fields.hand = v == "yes"
 		case "ignore":
 			out.fields.ignore = v == "yes"
-		case "ahead":
-			out.fields.ahead = v == "yes"
 		case "refusable":
 			out.fields.refusable = v == "yes"
 		default:

@@ -130,6 +130,9 @@ func (r *reader) wordPercent(u *unit) float64 {
 	return -1
 }
 
+// kgPerLb is exact since the international yard and pound agreement of 1959.
+const kgPerLb = 0.45359237
+
 // bodyWeight is the body weight in kg that the note states, other than in unit but; 0 for none.
 func (r *reader) bodyWeight(but int) float64 {
 	for k := range r.units {
@@ -143,7 +146,7 @@ func (r *reader) bodyWeight(but int) float64 {
 				case "kg":
 					return r.number(l)
 				case "lb":
-					return r.number(l) * 0.45359237
+					return r.number(l) * kgPerLb
 				}
 			}
 		}
