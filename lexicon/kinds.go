@@ -76,19 +76,15 @@ func setOf(list ...kind) (s kinds) {
 // any reports whether the two sets share a kind.
 func (s kinds) any(o kinds) bool { return s&o != 0 }
 
-// kindOf gives the kind of the entries of a family.
-func kindOf(family, name string, ignore bool) (kind, bool) {
-	if ignore {
-		return kindIgnore, true
-	}
+// kindNames tells the kind of an entry from its id.
+type kindNames struct{ byFamily, byID map[string]kind }
+
+func newKindNames() kindNames {
 	byFamily := map[string]kind{
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
 		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "person": kindPerson, "subject": kindSubject,
-	}
-	if k, ok := byFamily[family]; ok {
-		return k, true
 	}
 	byID := map[string]kind{
 		"prep.from": kindFrom, "prep.to": kindTo,
@@ -104,7 +100,18 @@ func kindOf(family, name string, ignore bool) (kind, bool) {
 		"break.strong": kindBreak, "break.and": kindAnd, "break.subject": kindSubject,
 		"part.none": kindNoPart, "part.unable": kindUnable, "part.took": kindTookPart,
 	}
-	if k, ok := byID[family+"."+name]; ok {
+	return kindNames{byFamily: byFamily, byID: byID}
+}
+
+// of gives the kind of an entry; ignore says that its words are to be passed over.
+func (n kindNames) of(family, name string, ignore bool) (kind, bool) {
+	if ignore {
+		return kindIgnore, true
+	}
+	if k, ok := n.byFamily[family]; ok {
+		return k, true
+	}
+	if k, ok := n.byID[family+"."+name]; ok {
 		return k, true
 	}
 	switch family {

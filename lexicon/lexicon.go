@@ -95,8 +95,9 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 			return nil, err
 		}
 	}
+	names := newKindNames()
 	for _, e := range loaded {
-		en, err := newEntry(e)
+		en, err := newEntry(e, names)
 		if err != nil {
 			if e.File == "" {
 				return nil, fmt.Errorf("word %q: %w", e.Label, err)
@@ -179,7 +180,7 @@ func addWord(all []vocab.Entry, i int, w Word) ([]vocab.Entry, error) {
 	return append(all, e), nil
 }
 
-func newEntry(e vocab.Entry) (entry, error) {
+func newEntry(e vocab.Entry, names kindNames) (entry, error) {
 	id, _, _ := strings.Cut(e.ID, "#")
 	out := entry{Entry: e}
 	out.family, out.name, _ = strings.Cut(id, ".")
@@ -219,7 +220,7 @@ func newEntry(e vocab.Entry) (entry, error) {
 		}
 	}
 	var ok bool
-	if out.kind, ok = kindOf(out.family, out.name, out.fields.ignore); !ok {
+	if out.kind, ok = names.of(out.family, out.name, out.fields.ignore); !ok {
 		return out, fmt.Errorf("unknown family of entry %q", e.ID)
 	}
 	return out, nil
