@@ -1,6 +1,7 @@
 package lexicon
 
 import (
+	"cmp"
 	"math"
 
 	"example.com/stance/lexicon/internal/token"
@@ -26,6 +27,12 @@ func (r *reader) bearings(s *sentence) {
 			from, to = min(from, l.from), max(to, l.to)
 			st.Detail.Terms = append(st.Detail.Terms, Mark{"side", r.span(l.from, l.to), l.e.ID})
 		}
+		r.inner(u, func(e *entry) {
+			// "weight through the right leg as tolerated" names the limb inside its own words
+			if (e.kind == kindLimb || e.kind == kindSide) && st.Side == "" {
+				st.Limb, st.Side = cmp.Or(e.fields.limb, st.Limb), e.fields.side
+			}
+		})
 		if st.Limb == "" {
 			st.Limb = "leg"
 		}
@@ -115,6 +122,9 @@ func (r *reader) sideBeside(k int) string {
 func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 	u := &r.units[i]
 	for k := u.from; k < u.to; k++ {
+		if r.word(k) == "half" {
+			return 50, -1, true
+		}
 		if r.toks[k].IsNum && r.word(k+1) == "%" {
 			return r.toks[k].Num, -1, true
 		}

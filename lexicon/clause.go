@@ -176,7 +176,7 @@ func (r *reader) blocks(i int) bool {
 		kindFit, kindReviewDone, kindReviewAsked, kindForm:
 		return true
 	case kindCare:
-		return !r.purpose(u.from)
+		return u.e.name != "times" && !r.purpose(u.from)
 	}
 	return false
 }

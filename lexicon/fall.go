@@ -22,7 +22,7 @@ func (r *reader) falls(s *sentence) {
 			if !r.fell || r.elsewhere(u.from) {
 				continue
 			}
-			if u.e.name == "injury" && r.settleInjury(s, i) {
+			if u.e.name == "injury" && r.settleInjury(s, i) || u.e.name == "assessed" && r.sameCheck(s, i) {
 				continue
 			}
 		case "caught":
@@ -62,6 +62,16 @@ func (r *reader) falls(s *sentence) {
 func (r *reader) gaveOut(s *sentence, i int) bool {
 	for k := s.lo; k < i; k++ {
 		if u := &r.units[k]; u.kind == kindSign && (u.e.name == "faint" || u.e.name == "weak") {
+			return true
+		}
+	}
+	return false
+}
+
+// sameCheck reports whether the examination at unit i was told by the words just before it in the clause.
+func (r *reader) sameCheck(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo && k >= i-3 && r.parts(k) == 0; k-- {
+		if n := &r.units[k]; n.kind == kindFall && n.e.name == "assessed" {
 			return true
 		}
 	}
@@ -149,6 +159,9 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 		if r.units[k].kind == kindFall && r.units[k].e.name == "eased" {
 			return true // "lowered to the floor as she slid"
 		}
+	}
+	if lo, _ := r.chunk(s, i); lo > s.lo && r.word(r.units[lo-1].from) == "as" && r.caughtBefore(s, lo) {
+		return true // "caught him as he fell"
 	}
 	// "caught her before she fell", "found on floor, ?fell": the stronger word stands already
 	lo, hi := r.chunk(s, i)

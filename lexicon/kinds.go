@@ -61,6 +61,7 @@ const (
 	kindTookPart
 	kindSpelling
 	kindAway
+	kindFiller
 )
 
 // kinds is a set of kinds.
@@ -84,7 +85,7 @@ func newKindNames() kindNames {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "person": kindPerson, "subject": kindSubject,
 	}
 	byID := map[string]kind{
 		"prep.from": kindFrom, "prep.to": kindTo,

@@ -88,6 +88,11 @@ func (r *reader) find(t *token.Token) known {
 func (r *reader) mark() {
 	r.units = r.units[:0]
 	for i := 0; i < len(r.toks); {
+		if r.numbersItem(i) {
+			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})
+			i += 2
+			continue
+		}
 		if hit, ok := r.hitAt(i); ok {
 			s := &r.lex.said[hit.Payload]
 			e := &r.lex.entries[s.entry]
@@ -98,6 +103,10 @@ func (r *reader) mark() {
 					continue
 				}
 			}
+			if e.kind == kindFiller {
+				i = r.passOver(hit.To)
+				continue
+			}
 			i = hit.To
 			r.units = append(r.units, unit{from: hit.From, to: hit.To, kind: e.kind, e: e, form: s.form})
 			continue
@@ -107,6 +116,18 @@ func (r *reader) mark() {
 		}
 		i++
 	}
+}
+
+// passOver takes out the comma before a hesitation that ends at token i, and gives the token to go on
+// from, past a comma behind it: "did not, you know, walk" is one clause.
+func (r *reader) passOver(i int) int {
+	if n := len(r.units); n > 0 && r.units[n-1].sign == ',' {
+		r.units = r.units[:n-1]
+	}
+	if r.word(i) == "," {
+		i++
+	}
+	return i
 }
 
 // hitAt is the longest wording that begins at token i.
@@ -147,6 +168,12 @@ func (r *reader) signAt(i int) byte {
 		return ','
 	}
 	return 0
+}
+
+// numbersItem reports whether token i is the number of a list item, as in "2) Falls: none".
+func (r *reader) numbersItem(i int) bool {
+	t := &r.toks[i]
+	return t.Kind == token.Number && t.Num < 20 && !t.Glued && r.word(i+1) == ")" && r.toks[i+1].Glued && r.word(i-1) != "("
 }
 
 // shortened reports whether w is commonly written with a full stop inside a sentence.

@@ -174,7 +174,7 @@ func (r *reader) endsThere(i int) bool {
 	case "", ".", ",", ";", "\n", ")":
 		return true
 	}
-	return false
+	return r.numbersItem(i)
 }
 
 // negOwn reports whether the negation at unit k has an object of its own before unit i ("without walker to chair").

@@ -78,7 +78,7 @@ func (r *reader) settle() {
 				drop(u)
 			}
 		case kindVerb:
-			if u.e.name == "up" && u.to-u.from == 1 && r.word(u.from) == "up" && !r.upIsState(i) {
+			if u.e.name == "up" && r.word(u.from) == "up" && (u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u)) {
 				drop(u)
 				continue
 			}
@@ -248,8 +248,49 @@ func (r *reader) pressureBeside(i int) bool {
 	return false
 }
 
+// upOfVerb reports whether "up in", "up to" or "up for" only goes on from another word ("showed up in the
+// lounge") or counts ("up to several times").
+func (r *reader) upOfVerb(u *unit) bool {
+	switch r.word(u.from - 1) {
+	case "showed", "shows", "woke", "wakes", "wake", "waking", "turned", "turns", "set", "end", "ended", "ends", "picked", "dressed", "cleaned", "wrapped", "tidied", "phoned", "rang", "eats", "ate", "kept", "made", "looked", "gave", "called", "cheered", "perked", "hooked", "set-up", "warmed", "propped", "signed", "follow", "followed", "dolled", "topped", "filled", "backed", "spoke", "backs":
+		return true
+	}
+	if r.word(u.to-1) != "to" || u.to >= len(r.toks) {
+		return false
+	}
+	switch r.word(u.to) {
+	case "several", "a", "date", "now", "that", "standard", "half", "no", "maximum", "max", "once", "twice", "this", "it", "her", "his", "speed", "mischief":
+		return r.word(u.to) != "a" || !r.placeAhead(u.to)
+	}
+	return r.toks[u.to].IsNum
+}
+
+// placeAhead reports whether a place stands within three tokens of token i.
+func (r *reader) placeAhead(i int) bool {
+	for k := i; k < i+3 && k < len(r.toks); k++ {
+		if h, ok := r.hitAt(k); ok {
+			if e := &r.lex.entries[r.lex.said[h.Payload].entry]; e.kind == kindPlace || e.kind == kindAid {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // upIsState reports whether a bare "up" at unit i tells of being up: it opens its clause or follows a subject.
 func (r *reader) upIsState(i int) bool {
+	switch r.word(r.units[i].to) {
+	case "a", "by", "slightly", "again": // a pulse is up a bit
+		if k := r.units[i].from - 1; r.word(k) == "is" || r.word(k) == "was" {
+			for k--; k >= 0 && k >= r.units[i].from-3; k-- {
+				switch r.word(k) {
+				case "she", "he", "resident", "res", "pt", "patient":
+					return true
+				}
+			}
+			return false
+		}
+	}
 	switch r.word(r.units[i].from - 1) {
 	case "", ".", ",", ";", "\n", "-", "is", "was", "been", "resident", "res", "pt", "she", "he", "stayed", "now", "then", "also", "and", ":", "still", "am", "pm", "patient":
 		return true

@@ -56,10 +56,14 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 			break
 		}
 		if n.kind == kindTold {
-			if r.calls(i, k) {
+			if !r.calls(i, k) {
+				return k
+			}
+			if !r.toldNext(s, k) {
 				break
 			}
-			return k
+			at = n.to // "daughter rang and was told"
+			continue
 		}
 		if n.kind == kindPerson || n.kind == kindAnd || n.sign == ',' || n.kind == kindWas || n.kind == kindSubject || n.kind == kindNow || n.kind == kindPlanned || n.kind == kindNegPre || n.sign == '(' || n.sign == ')' {
 			at = n.to
@@ -93,6 +97,15 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 		break
 	}
 	return -1
+}
+
+// toldNext reports whether the person who did what the verb at unit v says was told next: "rang and was told".
+func (r *reader) toldNext(s *sentence, v int) bool {
+	k := v + 1
+	for k < s.hi && (r.units[k].kind == kindAnd || r.units[k].kind == kindWas || r.units[k].kind == kindNow || r.units[k].kind == kindTo) {
+		k++
+	}
+	return k > v+1 && k < s.hi && r.units[k].kind == kindTold && r.word(r.units[k].from-1) != "and"
 }
 
 // acts reports whether the word at token i says what a person did.

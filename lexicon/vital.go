@@ -2,6 +2,7 @@ package lexicon
 
 import (
 	"math"
+	"strings"
 
 	"example.com/stance/lexicon/internal/token"
 )
@@ -16,6 +17,9 @@ func (r *reader) vitals(s *sentence) {
 		switch u.kind {
 		case kindVitalTaken:
 			if r.figuresHere(s, i) {
+				if strings.HasPrefix(r.lower(u), "b") {
+					label = i // "blood pressure is stable at 130 over 85"
+				}
 				continue
 			}
 			st := r.begin("vital.taken")

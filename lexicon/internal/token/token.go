@@ -276,8 +276,8 @@ func (c *cutter) number() {
 
 func (c *cutter) sign() {
 	t, start := c.text, c.at
-	if b := t[start]; b == '-' || b == '=' || b == '>' || b >= utf8.RuneSelf {
-		for _, arrow := range [...]string{"-->", "->", "=>", "→", "➔", "➜", "⇒", "›", ">>", ">"} {
+	if b := t[start]; b == '-' || b == '=' || b == '>' || b == '<' || b >= utf8.RuneSelf {
+		for _, arrow := range [...]string{"<-->", "<->", "<=>", "<>", "↔", "⇔", "-->", "->", "=>", "→", "➔", "➜", "⇒", "›", ">>", ">"} {
 			if strings.HasPrefix(t[start:], arrow) {
 				c.at += len(arrow)
 				c.add(Token{Start: start, End: c.at, Word: "→", Kind: Sign})
