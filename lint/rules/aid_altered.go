@@ -6,7 +6,15 @@ import (
 )
 
 func aidAltered() Rule {
-	return Rule{ID: "aid-altered", Severity: finding.Warning, check: checkAidAltered}
+	return Rule{ID: "aid-altered", Severity: finding.Warning, check: checkAidAltered,
+		Per: "aids altered or swapped by care workers", applies: alteredAids}
+}
+
+func alteredAids(p *pass) int {
+	if p.entry.Note.Role != lexicon.CareWorker {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return s.Concept == "aid.fit" && s.Fit == "altered" }))
 }
 
 func checkAidAltered(p *pass) {

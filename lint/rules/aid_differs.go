@@ -10,7 +10,22 @@ import (
 )
 
 func aidDiffers() Rule {
-	return Rule{ID: "aid-differs", Severity: finding.Warning, charted: true, check: checkAidDiffers}
+	return Rule{ID: "aid-differs", Severity: finding.Warning, charted: true, check: checkAidDiffers,
+		Per: "walks and transfers that name a walking aid, on residents whose chart tells of aids", applies: namedAids}
+}
+
+func namedAids(p *pass) int {
+	row := p.entry.Row
+	if row == nil || !tellsOfAids(row) {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return isWalked(s) && len(walkingAids(s.Aids)) > 0 }))
+}
+
+// tellsOfAids reports whether the row says which aids are used: it lists some, or has the resident
+// walk independently, which lists none on purpose.
+func tellsOfAids(row *chart.Row) bool {
+	return len(row.Aids) > 0 || row.Walk == chart.WalkIndependent
 }
 
 func checkAidDiffers(p *pass) {
@@ -39,7 +54,7 @@ func checkAidDiffers(p *pass) {
 // unchartedAids are the walking aids of a move that the row does not list. A row that lists no aids
 // says nothing about them, unless it has the resident walk independently.
 func unchartedAids(s *lexicon.Statement, row *chart.Row) []string {
-	if len(row.Aids) == 0 && row.Walk != chart.WalkIndependent {
+	if !tellsOfAids(row) {
 		return nil
 	}
 	return slices.DeleteFunc(walkingAids(s.Aids), func(used string) bool {

@@ -3,8 +3,11 @@ package rules
 import "example.com/stance/lint/finding"
 
 func aidFaultNotTold() Rule {
-	return Rule{ID: "aid-fault-not-told", Severity: finding.Warning, check: checkAidFaultNotTold}
+	return Rule{ID: "aid-fault-not-told", Severity: finding.Warning, check: checkAidFaultNotTold,
+		Per: "faulty or missing aids and lifts", applies: faultyAids}
 }
+
+func faultyAids(p *pass) int { return len(done(p.entry, of("aid.fault"))) }
 
 func checkAidFaultNotTold(p *pass) {
 	if len(done(p.entry, inGroup("told"))) > 0 {

@@ -3,8 +3,11 @@ package rules
 import "example.com/stance/lint/finding"
 
 func aidMisfit() Rule {
-	return Rule{ID: "aid-misfit", Severity: finding.Warning, check: checkAidMisfit}
+	return Rule{ID: "aid-misfit", Severity: finding.Warning, check: checkAidMisfit,
+		Per: "remarks on the fit of an aid", applies: fitRemarks}
 }
+
+func fitRemarks(p *pass) int { return len(done(p.entry, of("aid.fit"))) }
 
 func checkAidMisfit(p *pass) {
 	for _, s := range done(p.entry, of("aid.fit")) {

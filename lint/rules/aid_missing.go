@@ -9,7 +9,15 @@ import (
 )
 
 func aidMissing() Rule {
-	return Rule{ID: "aid-missing", Severity: finding.Error, charted: true, check: checkAidMissing}
+	return Rule{ID: "aid-missing", Severity: finding.Error, charted: true, check: checkAidMissing,
+		Per: "walks and transfers of residents charted with a walking aid", applies: movesWithAid}
+}
+
+func movesWithAid(p *pass) int {
+	if p.entry.Row == nil || len(walkingAids(p.entry.Row.Aids)) == 0 {
+		return 0
+	}
+	return len(done(p.entry, of("move.walk", "move.transfer")))
 }
 
 func checkAidMissing(p *pass) {

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.com/stance/lexicon"
@@ -10,8 +11,28 @@ import (
 )
 
 func aidUnspecific() Rule {
-	return Rule{ID: "aid-unspecific", Severity: finding.Hint, check: checkAidUnspecific}
+	return Rule{ID: "aid-unspecific", Severity: finding.Hint, check: checkAidUnspecific,
+		Per: "moves that name a walker or crutches, where the chart tells the kind", applies: kindsNamed}
 }
+
+func kindsNamed(p *pass) int {
+	if p.entry.Row == nil {
+		return 0
+	}
+	n := 0
+	for _, general := range generalAids() {
+		if len(chartedKinds(p.entry.Row.Aids, general)) == 0 {
+			continue
+		}
+		n += len(done(p.entry, func(s *lexicon.Statement) bool {
+			return s.Group() == "move" && slices.ContainsFunc(s.Aids, func(a string) bool { return a == general || covers(general, a) })
+		}))
+	}
+	return n
+}
+
+// generalAids are the aids of which there are kinds.
+func generalAids() []string { return []string{"walker", "crutch"} }
 
 func checkAidUnspecific(p *pass) {
 	row := p.entry.Row
@@ -19,7 +40,7 @@ func checkAidUnspecific(p *pass) {
 		return
 	}
 	for _, s := range done(p.entry, inGroup("move")) {
-		for _, general := range []string{"walker", "crutch"} {
+		for _, general := range generalAids() {
 			kinds := chartedKinds(row.Aids, general)
 			if !s.HasAid(general) || len(kinds) == 0 {
 				continue

@@ -7,7 +7,15 @@ import (
 )
 
 func aidUnstated() Rule {
-	return Rule{ID: "aid-unstated", Severity: finding.Hint, check: checkAidUnstated}
+	return Rule{ID: "aid-unstated", Severity: finding.Hint, check: checkAidUnstated,
+		Per: "walks of residents charted with a walking aid", applies: walksWithAid}
+}
+
+func walksWithAid(p *pass) int {
+	if p.entry.Row == nil || len(walkingAids(p.entry.Row.Aids)) == 0 {
+		return 0
+	}
+	return len(done(p.entry, of("move.walk")))
 }
 
 func checkAidUnstated(p *pass) {

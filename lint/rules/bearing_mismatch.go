@@ -10,7 +10,16 @@ import (
 )
 
 func bearingMismatch() Rule {
-	return Rule{ID: "bearing-mismatch", Severity: finding.Error, charted: true, check: checkBearingMismatch}
+	return Rule{ID: "bearing-mismatch", Severity: finding.Error, charted: true, check: checkBearingMismatch,
+		Per: "statuses stated with a side, on charted residents", applies: sidedStatuses}
+}
+
+// sidedStatuses counts the statuses that name a side, where there is a chart row to hold them against.
+func sidedStatuses(p *pass) int {
+	if p.entry.Row == nil {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return isStatus(s) && len(sides(s)) > 0 }))
 }
 
 func checkBearingMismatch(p *pass) {

@@ -3,11 +3,13 @@ package rules
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/load"
 	"example.com/stance/lint/policy"
+	"example.com/stance/lint/shift"
 	"example.com/stance/lint/timeline"
 )
 
@@ -38,25 +40,99 @@ type Copy struct {
 	Share float64         // of the words that are equal, 0 to 1
 }
 
-// Copies are the near-copies among the notes of a timeline, by the later note.
+// Copies are the near-copies among the notes of a timeline, by the later note, and which notes were
+// compared at all: those that are long enough and have one to be compared with.
 type Copies struct {
 	Forward map[*timeline.Entry]Copy // of an earlier shift of the same resident
 	Across  map[*timeline.Entry]Copy // of another resident on the same shift
+
+	ComparedForward map[*timeline.Entry]bool
+	ComparedAcross  map[*timeline.Entry]bool
 }
 
 // Judge runs the rules over one resident's timeline. The findings come by note time, span and rule.
 func (b *Bench) Judge(t *timeline.Timeline, copies Copies) []finding.Finding {
+	return b.run(t, copies).findings()
+}
+
+// A Place is where a rule could have found something: a note, or a shift that should have had one.
+type Place struct {
+	Entry *timeline.Entry // nil for a shift with no note
+	Shift shift.Key
+	Unit  string
+	Time  time.Time // of the note, or of the start of the shift
+}
+
+// A Count is how often one rule could have found something in a place, and how often it did.
+type Count struct {
+	Rule string
+	Place
+	Opportunities int // at least 1, and at least as many as Findings
+	Findings      int
+}
+
+// Count runs the rules over one resident's timeline as [Bench.Judge] does, and also counts where
+// they applied. The counts come by rule, in the order of the published tables, then by note; a rule
+// that did not apply in a place has none for it. A finding that gives way to another rule's is not
+// counted, though its opportunity is.
+func (b *Bench) Count(t *timeline.Timeline, copies Copies) ([]finding.Finding, []Count) {
+	l := b.run(t, copies)
+	type key struct {
+		rule  string
+		entry *timeline.Entry
+	}
+	in := make(map[key]int)
+	gaps := make(map[string][]Place)
+	for _, f := range l.found {
+		if f.place.Entry == nil {
+			gaps[f.Rule] = append(gaps[f.Rule], f.place)
+		} else {
+			in[key{f.Rule, f.place.Entry}]++
+		}
+	}
+	var counts []Count
+	for i := range b.rules {
+		r := &b.rules[i]
+		for at, e := range t.Entries {
+			if n := r.applies(b.pass(r, t, at, copies, l)); n > 0 {
+				counts = append(counts, Count{r.ID, entryPlace(e), n, in[key{r.ID, e}]})
+			}
+		}
+		for _, g := range gaps[r.ID] {
+			counts = append(counts, Count{r.ID, g, 1, 1})
+		}
+	}
+	return l.findings(), counts
+}
+
+// Rules are the rules in force, in the order of the published tables.
+func (b *Bench) Rules() []Rule { return slices.Clone(b.rules) }
+
+// run lets every rule look at every note, and settles who speaks.
+func (b *Bench) run(t *timeline.Timeline, copies Copies) *ledger {
 	l := &ledger{on: make(map[*lexicon.Statement][]*Rule)}
 	for i := range b.rules {
-		for at, e := range t.Entries {
-			p := &pass{
-				rule: &b.rules[i], policy: b.policy, line: t, at: at, entry: e, copies: copies, ledger: l,
-				caps: load.Caps{ToeTouch: b.policy.ToeTouchCap, Partial: b.policy.PartialCap},
-			}
-			b.rules[i].check(p)
+		for at := range t.Entries {
+			b.rules[i].check(b.pass(&b.rules[i], t, at, copies, l))
 		}
 	}
 	l.settle()
+	return l
+}
+
+func (b *Bench) pass(r *Rule, t *timeline.Timeline, at int, copies Copies, l *ledger) *pass {
+	return &pass{
+		rule: r, policy: b.policy, line: t, at: at, entry: t.Entries[at], copies: copies, ledger: l,
+		caps: load.Caps{ToeTouch: b.policy.ToeTouchCap, Partial: b.policy.PartialCap},
+	}
+}
+
+func entryPlace(e *timeline.Entry) Place {
+	return Place{Entry: e, Shift: e.Shift, Unit: e.Note.Unit, Time: e.Note.Time}
+}
+
+// findings are what has been found, by note time, span and rule.
+func (l *ledger) findings() []finding.Finding {
 	fs := make([]finding.Finding, len(l.found))
 	for i, f := range l.found {
 		fs[i] = f.Finding
@@ -90,6 +166,7 @@ type ledger struct {
 type found struct {
 	finding.Finding
 	about *lexicon.Statement // nil: the note as a whole
+	place Place
 }
 
 func (l *ledger) add(f found, r *Rule) {
@@ -142,13 +219,13 @@ func (p *pass) report(r report) {
 		f.Span = e.Opening()
 	}
 	f.Text = e.Words(f.Span)
-	p.ledger.add(found{f, r.about}, p.rule)
+	p.ledger.add(found{f, r.about, entryPlace(e)}, p.rule)
 }
 
-// reportGap adds a finding about a shift that has no note.
-func (p *pass) reportGap(f finding.Finding) {
-	f.Rule, f.Severity, f.Resident = p.rule.ID, p.rule.Severity, p.line.Resident
-	p.ledger.add(found{Finding: f}, p.rule)
+// reportGap adds a finding about a shift that has no note, with its unit and its start.
+func (p *pass) reportGap(k shift.Key, f finding.Finding) {
+	f.Rule, f.Severity, f.Resident, f.Shift = p.rule.ID, p.rule.Severity, p.line.Resident, k.String()
+	p.ledger.add(found{Finding: f, place: Place{Shift: k, Unit: f.Unit, Time: f.Time}}, p.rule)
 }
 
 // conflictsWithChart reports whether a chart rule has already found something about the statement.

@@ -11,7 +11,15 @@ import (
 )
 
 func changeUncharted() Rule {
-	return Rule{ID: "change-uncharted", Severity: finding.Warning, charted: true, check: checkChangeUncharted}
+	return Rule{ID: "change-uncharted", Severity: finding.Warning, charted: true, check: checkChangeUncharted,
+		Per: "statuses ordered by a therapist, nurse or doctor, on charted residents", applies: chartableOrders}
+}
+
+func chartableOrders(p *pass) int {
+	if !isClinician(p.entry.Note.Role) || len(rowsWithin(p)) == 0 {
+		return 0
+	}
+	return len(orders(p.entry))
 }
 
 func checkChangeUncharted(p *pass) {

@@ -8,7 +8,21 @@ import (
 )
 
 func chartMissing() Rule {
-	return Rule{ID: "chart-missing", Severity: finding.Hint, check: checkChartMissing}
+	return Rule{ID: "chart-missing", Severity: finding.Hint, check: checkChartMissing,
+		Per: "residents, where a chart is given", applies: residents}
+}
+
+// residents counts each resident once: on the first note with no row, else on the first note.
+func residents(p *pass) int {
+	if p.line.Charted && p.at == max(0, firstUncharted(p)) {
+		return 1
+	}
+	return 0
+}
+
+// firstUncharted is the place of the resident's first note with no chart row, or -1.
+func firstUncharted(p *pass) int {
+	return slices.IndexFunc(p.line.Entries, func(e *timeline.Entry) bool { return e.Row == nil })
 }
 
 // checkChartMissing speaks once for a resident, on the first note with no row. Where no chart was
@@ -17,8 +31,7 @@ func checkChartMissing(p *pass) {
 	if !p.line.Charted || p.entry.Row != nil {
 		return
 	}
-	first := slices.IndexFunc(p.line.Entries, func(e *timeline.Entry) bool { return e.Row == nil })
-	if p.at != first {
+	if p.at != firstUncharted(p) {
 		return
 	}
 	message := "no chart row for this resident at the time of this note, so the rules against the chart stay silent"

@@ -7,7 +7,15 @@ import (
 )
 
 func copiedAcross() Rule {
-	return Rule{ID: "copied-across", Severity: finding.Warning, check: checkCopiedAcross}
+	return Rule{ID: "copied-across", Severity: finding.Warning, check: checkCopiedAcross,
+		Per: "notes long enough to compare, with a note on another resident on the shift", applies: comparedAcross}
+}
+
+func comparedAcross(p *pass) int {
+	if p.copies.ComparedAcross[p.entry] {
+		return 1
+	}
+	return 0
 }
 
 func checkCopiedAcross(p *pass) {

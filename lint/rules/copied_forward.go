@@ -9,7 +9,15 @@ import (
 )
 
 func copiedForward() Rule {
-	return Rule{ID: "copied-forward", Severity: finding.Warning, check: checkCopiedForward}
+	return Rule{ID: "copied-forward", Severity: finding.Warning, check: checkCopiedForward,
+		Per: "notes long enough to compare, with an earlier note on the resident to compare them with", applies: comparedForward}
+}
+
+func comparedForward(p *pass) int {
+	if p.copies.ComparedForward[p.entry] {
+		return 1
+	}
+	return 0
 }
 
 func checkCopiedForward(p *pass) {

@@ -11,7 +11,20 @@ import (
 )
 
 func equipmentSkipped() Rule {
-	return Rule{ID: "equipment-skipped", Severity: finding.Error, charted: true, check: checkEquipmentSkipped}
+	return Rule{ID: "equipment-skipped", Severity: finding.Error, charted: true, check: checkEquipmentSkipped,
+		Per: "moves for which the chart asks a lift, a board or a walking aid", applies: movesWithEquipment}
+}
+
+func movesWithEquipment(p *pass) int {
+	row := p.entry.Row
+	if row == nil {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		return chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "") ||
+			row.Transfer == chart.Board && s.Concept == "move.transfer" ||
+			isWalked(s) && len(walkingAids(row.Aids)) > 0
+	}))
 }
 
 func checkEquipmentSkipped(p *pass) {

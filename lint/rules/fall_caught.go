@@ -1,9 +1,19 @@
 package rules
 
-import "example.com/stance/lint/finding"
+import (
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/finding"
+)
 
 func fallCaught() Rule {
-	return Rule{ID: "fall-caught", Severity: finding.Warning, check: checkFallCaught}
+	return Rule{ID: "fall-caught", Severity: finding.Warning, check: checkFallCaught,
+		Per: "falls and near falls", applies: fallsAndNearFalls}
+}
+
+func fallsAndNearFalls(p *pass) int {
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		return isFall(s) || s.Concept == "fall.near" || s.Concept == "fall.caught"
+	}))
 }
 
 func checkFallCaught(p *pass) {

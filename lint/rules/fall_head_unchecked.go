@@ -6,12 +6,23 @@ import (
 )
 
 func fallHeadUnchecked() Rule {
-	return Rule{ID: "fall-head-unchecked", Severity: finding.Warning, check: checkFallHeadUnchecked}
+	return Rule{ID: "fall-head-unchecked", Severity: finding.Warning, check: checkFallHeadUnchecked,
+		Per: "notes with a fall that nobody eased", applies: uneasedFallNotes}
 }
+
+func uneasedFallNotes(p *pass) int {
+	if len(done(p.entry, isUneasedFall)) == 0 {
+		return 0
+	}
+	return 1
+}
+
+// isUneasedFall accepts the falls in which the head may have been struck.
+func isUneasedFall(s *lexicon.Statement) bool { return isFall(s) && s.Concept != "fall.eased" }
 
 func checkFallHeadUnchecked(p *pass) {
 	struck := done(p.entry, of("fall.head"))
-	for _, s := range done(p.entry, of("fall.fell", "fall.found", "fall.collapse")) {
+	for _, s := range done(p.entry, isUneasedFall) {
 		switch {
 		case len(struck) > 0 && !hasVitals(p.entry):
 			p.report(report{

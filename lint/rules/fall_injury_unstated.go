@@ -6,7 +6,15 @@ import (
 )
 
 func fallInjuryUnstated() Rule {
-	return Rule{ID: "fall-injury-unstated", Severity: finding.Hint, check: checkFallInjuryUnstated}
+	return Rule{ID: "fall-injury-unstated", Severity: finding.Hint, check: checkFallInjuryUnstated,
+		Per: "notes with a fall", applies: fallNotes}
+}
+
+func fallNotes(p *pass) int {
+	if len(done(p.entry, isFall)) == 0 {
+		return 0
+	}
+	return 1
 }
 
 func checkFallInjuryUnstated(p *pass) {

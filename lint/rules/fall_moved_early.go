@@ -6,8 +6,11 @@ import (
 )
 
 func fallMovedEarly() Rule {
-	return Rule{ID: "fall-moved-early", Severity: finding.Error, check: checkFallMovedEarly}
+	return Rule{ID: "fall-moved-early", Severity: finding.Error, check: checkFallMovedEarly,
+		Per: "moves off the floor", applies: movesOffFloor}
 }
+
+func movesOffFloor(p *pass) int { return len(done(p.entry, of("fall.moved"))) }
 
 func checkFallMovedEarly(p *pass) {
 	for _, s := range done(p.entry, of("fall.moved")) {

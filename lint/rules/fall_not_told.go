@@ -6,7 +6,15 @@ import (
 )
 
 func fallNotTold() Rule {
-	return Rule{ID: "fall-not-told", Severity: finding.Error, check: checkFallNotTold}
+	return Rule{ID: "fall-not-told", Severity: finding.Error, check: checkFallNotTold,
+		Per: "care workers' notes with a fall", applies: fallNotesOfCareWorkers}
+}
+
+func fallNotesOfCareWorkers(p *pass) int {
+	if p.entry.Note.Role != lexicon.CareWorker {
+		return 0
+	}
+	return fallNotes(p)
 }
 
 func checkFallNotTold(p *pass) {

@@ -10,7 +10,20 @@ import (
 )
 
 func followUpMissing() Rule {
-	return Rule{ID: "follow-up-missing", Severity: finding.Warning, check: checkFollowUpMissing}
+	return Rule{ID: "follow-up-missing", Severity: finding.Warning, check: checkFollowUpMissing,
+		Per: "shifts with notes after a fall, a faint or a drop of pressure", applies: shiftsAfterEvent}
+}
+
+func shiftsAfterEvent(p *pass) int {
+	if p.line.On(p.entry.Shift)[0] != p.entry {
+		return 0
+	}
+	for _, e := range p.line.On(p.line.Calendar.Prev(p.entry.Shift)) {
+		if s, _ := event(p, e); s != nil {
+			return 1
+		}
+	}
+	return 0
 }
 
 // checkFollowUpMissing speaks on the first note of the shift that should have followed up.

@@ -8,7 +8,16 @@ import (
 )
 
 func helpersUnstated() Rule {
-	return Rule{ID: "helpers-unstated", Severity: finding.Hint, check: checkHelpersUnstated}
+	return Rule{ID: "helpers-unstated", Severity: finding.Hint, check: checkHelpersUnstated,
+		Per: "assisted transfers and lifts of residents charted with helpers", applies: assistedMoves}
+}
+
+func assistedMoves(p *pass) int {
+	row := p.entry.Row
+	if row == nil || row.Helpers(p.policy.LiftHelpers) < 1 {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return isTransferred(s) && (assisted(s) || givesHelpers(s)) }))
 }
 
 func checkHelpersUnstated(p *pass) {

@@ -8,7 +8,15 @@ import (
 )
 
 func liftOneHelper() Rule {
-	return Rule{ID: "lift-one-helper", Severity: finding.Error, check: checkLiftOneHelper}
+	return Rule{ID: "lift-one-helper", Severity: finding.Error, check: checkLiftOneHelper,
+		Per: "moves by lift that tell the helpers", applies: countedLifts}
+}
+
+func countedLifts(p *pass) int {
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		_, told := s.Staff.Get()
+		return isLift(s.Method) && told
+	}))
 }
 
 func checkLiftOneHelper(p *pass) {

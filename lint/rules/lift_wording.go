@@ -10,15 +10,20 @@ import (
 )
 
 func liftWording() Rule {
-	return Rule{ID: "lift-wording", Severity: finding.Warning, check: checkLiftWording}
+	return Rule{ID: "lift-wording", Severity: finding.Warning, check: checkLiftWording,
+		Per: "moves worded as a lift, with no lift named", applies: liftWords}
+}
+
+func liftWords(p *pass) int { return len(done(p.entry, isLiftWord)) }
+
+// isLiftWord accepts the moves that are worded as a lift and name no equipment.
+func isLiftWord(s *lexicon.Statement) bool {
+	return s.Concept == "move.lift" && !isLift(s.Method) && !s.HasAid("sling")
 }
 
 func checkLiftWording(p *pass) {
 	row := p.entry.Row
-	for _, s := range done(p.entry, of("move.lift")) {
-		if isLift(s.Method) || s.HasAid("sling") {
-			continue
-		}
+	for _, s := range done(p.entry, isLiftWord) {
 		var why string
 		var evidence []finding.Evidence
 		switch {

@@ -3,16 +3,37 @@ package rules
 import (
 	"fmt"
 
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 )
 
 func limbUnstated() Rule {
-	return Rule{ID: "limb-unstated", Severity: finding.Warning, check: checkLimbUnstated}
+	return Rule{ID: "limb-unstated", Severity: finding.Warning, check: checkLimbUnstated,
+		Per: "restricted statuses stated, unless the chart has both sides alike", applies: restrictedStatuses}
+}
+
+func restrictedStatuses(p *pass) int {
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		if !isRestricted(s) {
+			return false
+		}
+		if p.entry.Row == nil {
+			return true
+		}
+		left, _ := charted(p.entry.Row, limb(s), "left")
+		right, _ := charted(p.entry.Row, limb(s), "right")
+		return !alike(left, right)
+	}))
+}
+
+// isRestricted accepts the statuses that allow less than weight as tolerated.
+func isRestricted(s *lexicon.Statement) bool {
+	return s.Concept == "bearing.none" || s.Concept == "bearing.toe-touch" || s.Concept == "bearing.partial"
 }
 
 func checkLimbUnstated(p *pass) {
-	for _, s := range done(p.entry, of("bearing.none", "bearing.toe-touch", "bearing.partial")) {
+	for _, s := range done(p.entry, isRestricted) {
 		if s.Side != "" {
 			continue
 		}

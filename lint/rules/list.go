@@ -3,50 +3,64 @@ package rules
 // list is every rule in the order of the published tables. The rules against the chart come first,
 // because later ones ask what those have found.
 func list() []Rule {
-	return []Rule{
-		// Against the chart.
-		loadOverLimit(),
-		bearingMismatch(),
-		staleStatus(),
-		sideMismatch(),
-		methodBelowChart(),
-		methodUnstated(),
-		methodAboveChart(),
-		staffBelowChart(),
-		aidDiffers(),
-		aidMissing(),
-		walkNotCharted(),
-		equipmentSkipped(),
-		changeUncharted(),
-		chartMissing(),
-		// Between shifts.
-		shiftConflict(),
-		copiedForward(),
-		copiedAcross(),
-		shiftSilent(),
-		followUpMissing(),
-		// Wording.
-		liftWording(),
-		manualLift(),
-		transferWording(),
-		helpersUnstated(),
-		limbUnstated(),
-		aidUnstated(),
-		aidUnspecific(),
-		vagueHelp(),
-		selfConflict(),
-		// The safety record.
-		liftOneHelper(),
-		risingNoVitals(),
-		risingNotTold(),
-		pressureDrop(),
-		fallNotTold(),
-		fallMovedEarly(),
-		fallHeadUnchecked(),
-		fallInjuryUnstated(),
-		fallCaught(),
-		aidAltered(),
-		aidMisfit(),
-		aidFaultNotTold(),
+	var all []Rule
+	for _, g := range []struct {
+		name  string
+		rules []Rule
+	}{
+		{"Against the chart", []Rule{
+			loadOverLimit(),
+			bearingMismatch(),
+			staleStatus(),
+			sideMismatch(),
+			methodBelowChart(),
+			methodUnstated(),
+			methodAboveChart(),
+			staffBelowChart(),
+			aidDiffers(),
+			aidMissing(),
+			walkNotCharted(),
+			equipmentSkipped(),
+			changeUncharted(),
+			chartMissing(),
+		}},
+		{"Between shifts", []Rule{
+			shiftConflict(),
+			copiedForward(),
+			copiedAcross(),
+			shiftSilent(),
+			followUpMissing(),
+		}},
+		{"Wording", []Rule{
+			liftWording(),
+			manualLift(),
+			transferWording(),
+			helpersUnstated(),
+			limbUnstated(),
+			aidUnstated(),
+			aidUnspecific(),
+			vagueHelp(),
+			selfConflict(),
+		}},
+		{"The safety record", []Rule{
+			liftOneHelper(),
+			risingNoVitals(),
+			risingNotTold(),
+			pressureDrop(),
+			fallNotTold(),
+			fallMovedEarly(),
+			fallHeadUnchecked(),
+			fallInjuryUnstated(),
+			fallCaught(),
+			aidAltered(),
+			aidMisfit(),
+			aidFaultNotTold(),
+		}},
+	} {
+		for _, r := range g.rules {
+			r.Group = g.name
+			all = append(all, r)
+		}
 	}
+	return all
 }

@@ -12,7 +12,26 @@ import (
 )
 
 func loadOverLimit() Rule {
-	return Rule{ID: "load-over-limit", Severity: finding.Error, charted: true, check: checkLoadOverLimit}
+	return Rule{ID: "load-over-limit", Severity: finding.Error, charted: true, check: checkLoadOverLimit,
+		Per: "moves that load a limb, on residents whose chart limits one", applies: loadsLimb}
+}
+
+// loadsLimb counts the moves that the load model judges, where the chart limits a limb.
+func loadsLimb(p *pass) int {
+	if p.entry.Row == nil || !limitsLimb(p.entry.Row) {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		_, judged := breach(s, load.Limits{}, p.entry.Row)
+		return s.Group() == "move" && judged
+	}))
+}
+
+// limitsLimb reports whether the row limits the weight on any limb.
+func limitsLimb(r *chart.Row) bool {
+	return slices.ContainsFunc([]chart.Bearing{r.LeftLeg, r.RightLeg, r.LeftArm, r.RightArm}, func(b chart.Bearing) bool {
+		return b.Status != chart.Full && b.Status != chart.Tolerated
+	})
 }
 
 func checkLoadOverLimit(p *pass) {
@@ -22,9 +41,14 @@ func checkLoadOverLimit(p *pass) {
 	}
 	lifted, unknown := newLimits(p.entry, row)
 	for _, s := range done(p.entry, inGroup("move")) {
-		b := breach(s, p.caps.Limits(row), row)
-		if !b.Over() || unknown || lifted != nil && !breach(s, p.caps.Limits(lifted), row).Over() {
+		b, _ := breach(s, p.caps.Limits(row), row)
+		if !b.Over() || unknown {
 			continue
+		}
+		if lifted != nil {
+			if still, _ := breach(s, p.caps.Limits(lifted), row); !still.Over() {
+				continue
+			}
 		}
 		p.report(report{
 			about:    s,
@@ -35,23 +59,23 @@ func checkLoadOverLimit(p *pass) {
 	}
 }
 
-// breach holds a move against the limits. A walk that names no aid is taken to be with the charted
+// breach holds a move against the limits, and reports whether the load model judges that move. A walk that names no aid is taken to be with the charted
 // ones; being up with a walking aid is a walk.
-func breach(s *lexicon.Statement, l load.Limits, row *chart.Row) load.Breach {
+func breach(s *lexicon.Statement, l load.Limits, row *chart.Row) (b load.Breach, judged bool) {
 	switch {
 	case s.Concept == "move.walk", s.Concept == "move.stairs",
 		s.Concept == "move.up" && len(walkingAids(s.Aids)) > 0:
-		return load.Walk(l, walkedWith(s, row))
+		return load.Walk(l, walkedWith(s, row)), true
 	case s.Method == "sit-stand-lift":
-		return load.SitStand(l)
+		return load.SitStand(l), true
 	case s.Method == "board":
-		return load.Board(l)
+		return load.Board(l), true
 	case isLift(s.Method):
-		return load.Breach{}
+		return load.Breach{}, false
 	case s.Concept == "move.stand", s.Method == "pivot", s.Method == "side-by-side":
-		return load.Stand(l)
+		return load.Stand(l), true
 	}
-	return load.Breach{}
+	return load.Breach{}, false
 }
 
 // walkedWith is the walking aids that a walk is taken to be with.

@@ -9,7 +9,12 @@ import (
 )
 
 func manualLift() Rule {
-	return Rule{ID: "manual-lift", Severity: finding.Error, check: checkManualLift}
+	return Rule{ID: "manual-lift", Severity: finding.Error, check: checkManualLift,
+		Per: "lifts worded as done by hand", applies: liftsByHand}
+}
+
+func liftsByHand(p *pass) int {
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return s.Detail.ByHand }))
 }
 
 func checkManualLift(p *pass) {

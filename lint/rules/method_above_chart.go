@@ -11,7 +11,15 @@ import (
 )
 
 func methodAboveChart() Rule {
-	return Rule{ID: "method-above-chart", Severity: finding.Warning, charted: true, check: checkMethodAboveChart}
+	return Rule{ID: "method-above-chart", Severity: finding.Warning, charted: true, check: checkMethodAboveChart,
+		Per: "transfers, lifts and stands that tell way or help, on charted residents", applies: rankedMovesCharted}
+}
+
+func rankedMovesCharted(p *pass) int {
+	if p.entry.Row == nil {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return isSupported(s) && isRanked(s) }))
 }
 
 func checkMethodAboveChart(p *pass) {

@@ -9,7 +9,22 @@ import (
 )
 
 func methodBelowChart() Rule {
-	return Rule{ID: "method-below-chart", Severity: finding.Error, charted: true, check: checkMethodBelowChart}
+	return Rule{ID: "method-below-chart", Severity: finding.Error, charted: true, check: checkMethodBelowChart,
+		Per: "transfers, lifts and stands that tell way or help, on residents charted with support", applies: rankedMoves}
+}
+
+func rankedMoves(p *pass) int {
+	row := p.entry.Row
+	if row == nil || chartRank(row.Transfer) == rankAlone {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return isSupported(s) && isRanked(s) }))
+}
+
+// isRanked reports whether a move tells its way, its helpers or its assist level.
+func isRanked(s *lexicon.Statement) bool {
+	_, ok := statedRank(s, rankAlone)
+	return ok
 }
 
 func checkMethodBelowChart(p *pass) {

@@ -10,7 +10,20 @@ import (
 )
 
 func methodUnstated() Rule {
-	return Rule{ID: "method-unstated", Severity: finding.Warning, charted: true, check: checkMethodUnstated}
+	return Rule{ID: "method-unstated", Severity: finding.Warning, charted: true, check: checkMethodUnstated,
+		Per: "transfers of residents charted for a lift", applies: liftTransfers}
+}
+
+func liftTransfers(p *pass) int {
+	if p.entry.Row == nil || !chartsLift(p.entry.Row) {
+		return 0
+	}
+	return len(done(p.entry, isTransferOrUp))
+}
+
+// isTransferOrUp accepts the moves that a lift is charted for: transfers, and being up somewhere.
+func isTransferOrUp(s *lexicon.Statement) bool {
+	return s.Concept == "move.transfer" || s.Concept == "move.up" && s.To != ""
 }
 
 func checkMethodUnstated(p *pass) {
@@ -20,8 +33,7 @@ func checkMethodUnstated(p *pass) {
 	}
 	for i := range p.entry.Reading.Statements {
 		s := &p.entry.Reading.Statements[i]
-		isTransfer := s.Concept == "move.transfer" || s.Concept == "move.up" && s.To != ""
-		if !s.Done() || !isTransfer || !onlyHelpers(s) || s.HasAid("sling") || liftNamedBeside(p.entry, i) {
+		if !s.Done() || !isTransferOrUp(s) || !onlyHelpers(s) || s.HasAid("sling") || liftNamedBeside(p.entry, i) {
 			continue
 		}
 		p.report(report{

@@ -10,7 +10,15 @@ import (
 )
 
 func pressureDrop() Rule {
-	return Rule{ID: "pressure-drop", Severity: finding.Warning, check: checkPressureDrop}
+	return Rule{ID: "pressure-drop", Severity: finding.Warning, check: checkPressureDrop,
+		Per: "notes with a pressure and a later one more upright", applies: notesWithRisingPressures}
+}
+
+func notesWithRisingPressures(p *pass) int {
+	if len(risingPressures(p.entry)) == 0 {
+		return 0
+	}
+	return 1
 }
 
 func checkPressureDrop(p *pass) {
@@ -45,6 +53,17 @@ type pressureFall struct {
 // drop is the first fall of pressure on rising in the note that reaches the policy's figures, or
 // nil. A pressure with no posture tells nothing of rising.
 func drop(e *timeline.Entry, p *policy.Policy) *pressureFall {
+	for _, f := range risingPressures(e) {
+		if f.systolic >= p.SystolicDrop || f.diastolic >= p.DiastolicDrop {
+			return &f
+		}
+	}
+	return nil
+}
+
+// risingPressures are the pairs of pressures of which the later is more upright.
+func risingPressures(e *timeline.Entry) []pressureFall {
+	var out []pressureFall
 	ps := done(e, of("vital.pressure"))
 	for i, upright := range ps {
 		for _, before := range ps[:i] {
@@ -55,12 +74,10 @@ func drop(e *timeline.Entry, p *policy.Policy) *pressureFall {
 			s1, _ := upright.Systolic.Get()
 			d0, _ := before.Diastolic.Get()
 			d1, _ := upright.Diastolic.Get()
-			if s0-s1 >= p.SystolicDrop || d0-d1 >= p.DiastolicDrop {
-				return &pressureFall{before, upright, s0 - s1, d0 - d1}
-			}
+			out = append(out, pressureFall{before, upright, s0 - s1, d0 - d1})
 		}
 	}
-	return nil
+	return out
 }
 
 // uprightness orders postures: lying 1, sitting 2, standing 3; unsaid 0.

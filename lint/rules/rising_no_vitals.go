@@ -9,7 +9,15 @@ import (
 )
 
 func risingNoVitals() Rule {
-	return Rule{ID: "rising-no-vitals", Severity: finding.Warning, check: checkRisingNoVitals}
+	return Rule{ID: "rising-no-vitals", Severity: finding.Warning, check: checkRisingNoVitals,
+		Per: "notes with a sign that may come of rising", applies: risingNotes}
+}
+
+func risingNotes(p *pass) int {
+	if risingSign(p.entry) == nil {
+		return 0
+	}
+	return 1
 }
 
 func checkRisingNoVitals(p *pass) {

@@ -8,7 +8,15 @@ import (
 )
 
 func risingNotTold() Rule {
-	return Rule{ID: "rising-not-told", Severity: finding.Warning, check: checkRisingNotTold}
+	return Rule{ID: "rising-not-told", Severity: finding.Warning, check: checkRisingNotTold,
+		Per: "care workers' notes with a sign that may come of rising", applies: risingNotesOfCareWorkers}
+}
+
+func risingNotesOfCareWorkers(p *pass) int {
+	if p.entry.Note.Role != lexicon.CareWorker {
+		return 0
+	}
+	return risingNotes(p)
 }
 
 func checkRisingNotTold(p *pass) {

@@ -22,8 +22,12 @@ type Rule struct {
 	Severity finding.Severity // unless policy sets another
 	Doc      Doc
 
+	Group string // of the published tables that it stands in: "Against the chart" …
+	Per   string // what an opportunity is, for a rate: "notes with a fall"; lower case, plural
+
 	charted bool // what it finds is a conflict with the chart
 	check   func(*pass)
+	applies func(*pass) int // how many findings the check could have come to in the note, at most
 }
 
 //go:embed *.txt

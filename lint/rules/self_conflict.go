@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
@@ -9,7 +10,19 @@ import (
 )
 
 func selfConflict() Rule {
-	return Rule{ID: "self-conflict", Severity: finding.Error, check: checkSelfConflict}
+	return Rule{ID: "self-conflict", Severity: finding.Error, check: checkSelfConflict,
+		Per: "statuses and transfers that an earlier one of the note is comparable with", applies: comparedWithin}
+}
+
+func comparedWithin(p *pass) int {
+	ss := p.entry.Reading.Statements
+	n := 0
+	for i := range ss {
+		if slices.ContainsFunc(ss[:i], func(earlier lexicon.Statement) bool { return sameMatter(&earlier, &ss[i]) }) {
+			n++
+		}
+	}
+	return n
 }
 
 // checkSelfConflict speaks on the later of two statements, once for each.
@@ -36,12 +49,24 @@ func checkSelfConflict(p *pass) {
 // two ranks for one transfer between the same places.
 func disagree(a, b *lexicon.Statement) bool {
 	switch {
+	case !sameMatter(a, b):
+		return false
+	case isStatus(a):
+		return !sameBearing(a, b)
+	}
+	return apart(a, b)
+}
+
+// sameMatter reports whether two statements are about one thing: a status of one limb and side, or a
+// transfer between the same places.
+func sameMatter(a, b *lexicon.Statement) bool {
+	switch {
 	case !a.Done() || !b.Done():
 		return false
 	case isStatus(a) && isStatus(b):
-		return limb(a) == limb(b) && sharesSide(a, b) && !sameBearing(a, b)
+		return limb(a) == limb(b) && sharesSide(a, b)
 	case isTransferred(a) && isTransferred(b):
-		return a.From != "" && a.To != "" && a.From == b.From && a.To == b.To && apart(a, b)
+		return a.From != "" && a.To != "" && a.From == b.From && a.To == b.To
 	}
 	return false
 }

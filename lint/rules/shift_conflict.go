@@ -10,7 +10,22 @@ import (
 )
 
 func shiftConflict() Rule {
-	return Rule{ID: "shift-conflict", Severity: finding.Warning, check: checkShiftConflict}
+	return Rule{ID: "shift-conflict", Severity: finding.Warning, check: checkShiftConflict,
+		Per: "statuses and transfers, where the shift before tells of one too", applies: comparedWithShiftBefore}
+}
+
+func comparedWithShiftBefore(p *pass) int {
+	earlier := p.line.On(p.line.Calendar.Prev(p.entry.Shift))
+	tells := func(pick func(*lexicon.Statement) bool) bool {
+		return slices.ContainsFunc(earlier, func(e *timeline.Entry) bool { return len(done(e, pick)) > 0 })
+	}
+	n := 0
+	for _, pick := range []func(*lexicon.Statement) bool{isStatus, isTransferred} {
+		if tells(pick) {
+			n += len(done(p.entry, pick))
+		}
+	}
+	return n
 }
 
 func checkShiftConflict(p *pass) {

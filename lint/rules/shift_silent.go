@@ -10,7 +10,19 @@ import (
 )
 
 func shiftSilent() Rule {
-	return Rule{ID: "shift-silent", Severity: finding.Hint, check: checkShiftSilent}
+	return Rule{ID: "shift-silent", Severity: finding.Hint, check: checkShiftSilent,
+		Per: "shifts of residents charted with helpers, between two shifts with notes", applies: enclosedShifts}
+}
+
+// enclosedShifts counts a shift on its first note. A shift with no note is counted where it is
+// reported: each of them is a finding.
+func enclosedShifts(p *pass) int {
+	cal, k := p.line.Calendar, p.entry.Shift
+	if p.line.On(k)[0] != p.entry || !needsHelp(p, p.entry) ||
+		len(p.line.On(cal.Prev(k))) == 0 || len(p.line.On(cal.Next(k))) == 0 {
+		return 0
+	}
+	return 1
 }
 
 // checkShiftSilent speaks on the first note of a silent shift. A shift with no note at all has no
@@ -23,10 +35,7 @@ func checkShiftSilent(p *pass) {
 	if before := cal.Prev(k); len(p.line.On(before)) == 0 && len(p.line.On(cal.Prev(before))) > 0 {
 		reportSilentGap(p, before)
 	}
-	if len(p.line.On(cal.Prev(k))) == 0 || len(p.line.On(cal.Next(k))) == 0 {
-		return
-	}
-	if !needsHelp(p, p.entry) || slices.ContainsFunc(p.line.On(k), speaksOfMobility) {
+	if enclosedShifts(p) == 0 || slices.ContainsFunc(p.line.On(k), speaksOfMobility) {
 		return
 	}
 	p.report(report{
@@ -43,8 +52,7 @@ func reportSilentGap(p *pass, k shift.Key) {
 	if row == nil || row.Helpers(p.policy.LiftHelpers) == 0 {
 		return
 	}
-	p.reportGap(finding.Finding{
-		Shift:    k.String(),
+	p.reportGap(k, finding.Finding{
 		Message:  fmt.Sprintf("%s: %s; the shifts before and after have notes, this one has none", p.since(row), p.wayWords(row)),
 		Advice:   "Find out how the resident moved on that shift, and with what help.",
 		Evidence: []finding.Evidence{cell(row, "transfer")},

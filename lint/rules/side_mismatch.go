@@ -3,11 +3,28 @@ package rules
 import (
 	"fmt"
 
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 )
 
 func sideMismatch() Rule {
-	return Rule{ID: "side-mismatch", Severity: finding.Error, charted: true, check: checkSideMismatch}
+	return Rule{ID: "side-mismatch", Severity: finding.Error, charted: true, check: checkSideMismatch,
+		Per: "statuses of one side, on residents whose two sides are charted differently", applies: statusesOfOneSide}
+}
+
+func statusesOfOneSide(p *pass) int {
+	row := p.entry.Row
+	if row == nil {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		if !isStatus(s) || len(sides(s)) != 1 {
+			return false
+		}
+		left, _ := charted(row, limb(s), "left")
+		right, _ := charted(row, limb(s), "right")
+		return !alike(left, right)
+	}))
 }
 
 func checkSideMismatch(p *pass) {

@@ -9,7 +9,19 @@ import (
 )
 
 func staffBelowChart() Rule {
-	return Rule{ID: "staff-below-chart", Severity: finding.Error, charted: true, check: checkStaffBelowChart}
+	return Rule{ID: "staff-below-chart", Severity: finding.Error, charted: true, check: checkStaffBelowChart,
+		Per: "transfers, lifts by hand and stands that tell the helpers, on residents charted with helpers", applies: countedMoves}
+}
+
+func countedMoves(p *pass) int {
+	row := p.entry.Row
+	if row == nil || row.Helpers(p.policy.LiftHelpers) < 1 {
+		return 0
+	}
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		_, told := s.Staff.Get()
+		return isSupported(s) && told && !isLift(s.Method)
+	}))
 }
 
 func checkStaffBelowChart(p *pass) {

@@ -7,7 +7,15 @@ import (
 )
 
 func staleStatus() Rule {
-	return Rule{ID: "stale-status", Severity: finding.Warning, charted: true, check: checkStaleStatus}
+	return Rule{ID: "stale-status", Severity: finding.Warning, charted: true, check: checkStaleStatus,
+		Per: "statuses stated with a side, on residents whose chart has changed before", applies: statusesAfterChange}
+}
+
+func statusesAfterChange(p *pass) int {
+	if p.line.RowBefore(p.entry.Row) == nil {
+		return 0
+	}
+	return sidedStatuses(p)
 }
 
 func checkStaleStatus(p *pass) {

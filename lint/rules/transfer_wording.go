@@ -11,7 +11,14 @@ import (
 )
 
 func transferWording() Rule {
-	return Rule{ID: "transfer-wording", Severity: finding.Hint, check: checkTransferWording}
+	return Rule{ID: "transfer-wording", Severity: finding.Hint, check: checkTransferWording,
+		Per: "moves worded as a transfer", applies: transferWords}
+}
+
+func transferWords(p *pass) int {
+	return len(done(p.entry, func(s *lexicon.Statement) bool {
+		return s.Concept == "move.transfer" && saysTransferred(p.entry, s)
+	}))
 }
 
 func checkTransferWording(p *pass) {

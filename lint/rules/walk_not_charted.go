@@ -8,7 +8,15 @@ import (
 )
 
 func walkNotCharted() Rule {
-	return Rule{ID: "walk-not-charted", Severity: finding.Error, charted: true, check: checkWalkNotCharted}
+	return Rule{ID: "walk-not-charted", Severity: finding.Error, charted: true, check: checkWalkNotCharted,
+		Per: "walks of charted residents", applies: chartedWalks}
+}
+
+func chartedWalks(p *pass) int {
+	if p.entry.Row == nil {
+		return 0
+	}
+	return len(done(p.entry, of("move.walk")))
 }
 
 func checkWalkNotCharted(p *pass) {
