@@ -28,6 +28,8 @@
 //	  two man job: {concept: move.transfer, staff: 2}
 //	roles:                        # job title → care worker, nurse, therapist, doctor or other
 //	  resident assistant: care worker
+//	drafts: shift                 # a note typed in the local page stays in that browser until the shift
+//	                              # ends; off: it is gone with the page
 package policy
 
 import (
@@ -51,7 +53,16 @@ type Policy struct {
 	Rules                       map[string]finding.Severity // rule id → severity; a rule not in it keeps its own
 	Words                       []lexicon.Word              // in the order of the file
 	Roles                       map[string]lexicon.Role     // job title as written → role
+	Drafts                      Drafts                      // how long a browser keeps a note that is being typed
 }
+
+// Drafts says how long a browser may keep a note that is being typed in the local page.
+type Drafts string
+
+const (
+	DraftsOff   Drafts = "off"   // not at all
+	DraftsShift Drafts = "shift" // until the shift ends in which it is typed
+)
 
 // Default is the policy where nothing is set.
 //
@@ -68,6 +79,7 @@ type Policy struct {
 //   - PartialCap 0.5: the top of the band for partial weight bearing, 30 to 50 % of body weight in
 //     most literature, 20 to 50 % in studies; some sites mean "protected, as tolerated" by it.
 //   - ChangeWindow, CopiedWindow, CopiedShare and the shifts: common practice.
+//   - Drafts until the shift ends: common practice; a note is due by then.
 func Default() *Policy {
 	return &Policy{
 		Zone:          time.Local,
@@ -82,6 +94,7 @@ func Default() *Policy {
 		PartialCap:    0.5,
 		Rules:         map[string]finding.Severity{},
 		Roles:         map[string]lexicon.Role{},
+		Drafts:        DraftsShift,
 	}
 }
 

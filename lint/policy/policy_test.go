@@ -58,6 +58,7 @@ words:
 roles:
   RA: care worker
   Rehab Nurse: therapist
+drafts: off
 `)
 	if err != nil {
 		t.Fatal(err)
@@ -76,7 +77,8 @@ roles:
 			{Term: "big blue", Concept: "aid.total-lift"},
 			{Term: "two man task", Concept: "move.transfer", Fields: map[string]string{"staff": "2"}},
 		},
-		Roles: map[string]lexicon.Role{"RA": lexicon.CareWorker, "Rehab Nurse": lexicon.Therapist},
+		Roles:  map[string]lexicon.Role{"RA": lexicon.CareWorker, "Rehab Nurse": lexicon.Therapist},
+		Drafts: policy.DraftsOff,
 	})
 }
 
@@ -87,6 +89,7 @@ func TestDefault(t *testing.T) {
 		ChangeWindow: 24 * time.Hour, CopiedWindow: 336 * time.Hour, CopiedShare: 0.9,
 		SystolicDrop: 20, DiastolicDrop: 10, ToeTouchCap: 0.2, PartialCap: 0.5,
 		Rules: map[string]finding.Severity{}, Roles: map[string]lexicon.Role{},
+		Drafts: policy.DraftsShift,
 	})
 	if _, err := shift.NewCalendar(p.Shifts, p.Zone); err != nil {
 		t.Errorf("its shifts: %v", err)
@@ -111,7 +114,7 @@ func TestReadErrors(t *testing.T) {
 	const share, load = "want a number above 0 and up to 1, such as 0.9", "want a share of body weight from 0 to 1, such as 0.5"
 	tests := []struct{ in, want string }{
 		{"zone: UTC\nwindow: {}\n", `stance.yaml:2: policy: key "window" is unknown: nearest is "windows"`},
-		{"colour: red\n", `stance.yaml:1: policy: key "colour" is unknown: want one of zone, shifts, lift_helpers, windows, copied_share, pressure, caps, rules, words, roles`},
+		{"colour: red\n", `stance.yaml:1: policy: key "colour" is unknown: want one of zone, shifts, lift_helpers, windows, copied_share, pressure, caps, rules, words, roles, drafts`},
 		{"zone: UTC\nzone: UTC\n", `stance.yaml:2: policy: key "zone" stands on line 1 too: want it once`},
 		{"- zone\n", "stance.yaml:1: policy: want keys with values, one a line"},
 		{"? [a]\n: b\n", "stance.yaml:1: policy: want a word as the key"},
@@ -145,6 +148,8 @@ func TestReadErrors(t *testing.T) {
 		{"words:\n  job:\n    concept: move.transfer\n    side: port\n", `stance.yaml:4: word "job": side: want one of left, right, both`},
 		{"roles:\n  RA: carer worker\n", `stance.yaml:2: title "RA": role "carer worker" is unknown: nearest is "care worker"`},
 		{"roles:\n  RA: boss\n", `stance.yaml:2: title "RA": role "boss" is unknown: want one of care worker, nurse, therapist, doctor, other`},
+		{"drafts: week\n", "stance.yaml:1: drafts: want off or shift"},
+		{"drafts: [off]\n", "stance.yaml:1: drafts: want off or shift"},
 		{"zone: UTC\n---\nzone: UTC\n", "stance.yaml:2: want one YAML document"},
 		{"zone: *home\n", "stance.yaml:1: want YAML: unknown anchor 'home' referenced"},
 		{"# " + strings.Repeat("x", 1<<20), "stance.yaml: want a policy of at most 1048576 bytes"},

@@ -144,6 +144,14 @@ func (d *decoder) file(root *yaml.Node) {
 		{"rules", d.rules},
 		{"words", d.words},
 		{"roles", d.roles},
+		{"drafts", func(n *yaml.Node) {
+			switch v := Drafts(scalar(n)); v {
+			case DraftsOff, DraftsShift:
+				p.Drafts = v
+			default:
+				d.fault(n, "drafts: want off or shift")
+			}
+		}},
 	})
 }
 
