@@ -95,7 +95,7 @@ func (b *Bench) Count(t *timeline.Timeline, copies Copies) ([]finding.Finding, [
 		r := &b.rules[i]
 		for at, e := range t.Entries {
 			if n := r.applies(b.pass(r, t, at, copies, l)); n > 0 {
-				counts = append(counts, Count{r.ID, entryPlace(e), n, in[key{r.ID, e}]})
+				counts = append(counts, Count{r.ID, PlaceOf(e), n, in[key{r.ID, e}]})
 			}
 		}
 		for _, g := range gaps[r.ID] {
@@ -127,7 +127,8 @@ func (b *Bench) pass(r *Rule, t *timeline.Timeline, at int, copies Copies, l *le
 	}
 }
 
-func entryPlace(e *timeline.Entry) Place {
+// PlaceOf is the place of a note.
+func PlaceOf(e *timeline.Entry) Place {
 	return Place{Entry: e, Shift: e.Shift, Unit: e.Note.Unit, Time: e.Note.Time}
 }
 
@@ -219,7 +220,7 @@ func (p *pass) report(r report) {
 		f.Span = e.Opening()
 	}
 	f.Text = e.Words(f.Span)
-	p.ledger.add(found{f, r.about, entryPlace(e)}, p.rule)
+	p.ledger.add(found{f, r.about, PlaceOf(e)}, p.rule)
 }
 
 // reportGap adds a finding about a shift that has no note, with its unit and its start.

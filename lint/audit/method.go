@@ -1,0 +1,36 @@
+package audit
+
+import (
+	"fmt"
+	"strings"
+
+	"example.com/stance/lint/audit/stat"
+)
+
+// method says how the figures of every report come about.
+func method() []Paragraph {
+	var words, sources []string
+	for _, r := range stat.Rules() {
+		words = append(words, r.Words)
+		sources = append(sources, r.Source)
+	}
+	return []Paragraph{
+		{Title: "What is counted", Words: "An opportunity is something that a rule could have flagged; each rule says what that is. " +
+			"A finding is one that it did flag, at most one an opportunity. Where one rule gives way to another that tells the " +
+			"same story better, the finding counts with the other. With no opportunities there is no rate, which is not a rate of zero."},
+		{Title: "Rates", Words: fmt.Sprintf("Findings per 100 opportunities, with the Wilson score interval at %g %%. It takes opportunities "+
+			"to be independent; those of one note or one resident are not quite, so the true rate may lie a little further out.", 100*Level),
+			Source: "Newcombe, Two-sided confidence intervals for the single proportion, Statistics in Medicine 17 (1998) 857, method 3"},
+		{Title: "Change over time", Words: "Control charts with three-sigma limits: of findings per 100 opportunities (p-chart) and of findings " +
+			"per 100 notes (u-chart), with Laney's wider limits where periods differ by more than chance. A point signals by: " +
+			strings.Join(words, "; ") + ". With many charts side by side some signal by chance alone: about one judged point in 120.",
+			Source: "NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.3; Laney, Improved control charts for attributes, " +
+				"Quality Engineering 14 (2002) 531; " + strings.Join(sources, "; ")},
+		{Title: "Units", Words: "Funnel plots hold each unit against the rate of all units, with limits at 95 % and 99.8 %. Units inside the " +
+			"limits are not to be told apart, so nothing is ranked. Units whose residents need more help have more that can go wrong.",
+			Source: "Spiegelhalter, Funnel plots for comparing institutional performance, Statistics in Medicine 24 (2005) 1185"},
+		{Title: "What the figures mean", Words: "They are about wording: what notes say and leave out, as the program reads them. They don't show how " +
+			"residents were moved, and the program misses and misreads some wordings. stance audit sample and stance audit agree " +
+			"tell how far it can be trusted here."},
+	}
+}

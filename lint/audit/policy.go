@@ -1,0 +1,89 @@
+package audit
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"time"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/policy"
+)
+
+// A Policy is the settings under which notes were judged, as far as they differ from those of a home
+// that sets nothing.
+type Policy struct {
+	Digest   string    `json:"digest"` // SHA-256 of all settings, in hexadecimal
+	Settings []Setting `json:"settings"`
+}
+
+// A Setting is one of them, named as in a policy file: "windows.change", "rules.aid-unstated".
+type Setting struct {
+	Key   string `json:"key"`
+	Value string `json:"value"`
+}
+
+// PolicyOf describes a policy.
+func PolicyOf(p *policy.Policy) Policy {
+	usual := settings(policy.Default())
+	out := Policy{Settings: []Setting{}}
+	h := sha256.New()
+	for _, s := range settings(p) {
+		fmt.Fprintf(h, "%q=%q\n", s.Key, s.Value)
+		if !slices.Contains(usual, s) {
+			out.Settings = append(out.Settings, s)
+		}
+	}
+	for _, s := range usual { // a shift that is there no more, say
+		if !slices.ContainsFunc(settings(p), func(o Setting) bool { return o.Key == s.Key }) {
+			out.Settings = append(out.Settings, Setting{s.Key, "none"})
+		}
+	}
+	out.Digest = hex.EncodeToString(h.Sum(nil))
+	return out
+}
+
+// settings are all settings of a policy in an order of their own.
+func settings(p *policy.Policy) []Setting {
+	number := func(f float64) string { return strconv.FormatFloat(f, 'g', -1, 64) }
+	zone := p.Zone.String()
+	if p.Zone == time.Local {
+		zone = "of the machine"
+	}
+	out := []Setting{
+		{"zone", zone},
+		{"lift_helpers", strconv.Itoa(p.LiftHelpers)},
+		{"windows.change", p.ChangeWindow.String()},
+		{"windows.copied", p.CopiedWindow.String()},
+		{"copied_share", number(p.CopiedShare)},
+		{"pressure.systolic", number(p.SystolicDrop)},
+		{"pressure.diastolic", number(p.DiastolicDrop)},
+		{"caps.toe-touch", number(p.ToeTouchCap)},
+		{"caps.partial", number(p.PartialCap)},
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.Shifts)) {
+		out = append(out, Setting{"shifts." + name, p.Shifts[name]})
+	}
+	for _, id := range slices.Sorted(maps.Keys(p.Rules)) {
+		out = append(out, Setting{"rules." + id, string(p.Rules[id])})
+	}
+	for _, title := range slices.Sorted(maps.Keys(p.Roles)) {
+		out = append(out, Setting{"roles." + title, string(p.Roles[title])})
+	}
+	for _, w := range p.Words {
+		out = append(out, Setting{"words." + w.Term, word(w)})
+	}
+	return out
+}
+
+// word is what a home's own term means: the concept and the fields that the term implies.
+func word(w lexicon.Word) string {
+	out := w.Concept
+	for _, name := range slices.Sorted(maps.Keys(w.Fields)) {
+		out += " " + name + "=" + w.Fields[name]
+	}
+	return out
+}
