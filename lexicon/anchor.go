@@ -245,7 +245,7 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 			f, _ := r.placeUse(i, false)
 			pair = f // "bed-chair"
 		}
-		if !pair && u.kind == kindTo && (r.startsSegment(s, i) || r.helpersLead(s, i)) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.helpersIn(s, i+1) {
+		if !pair && u.kind == kindTo && (r.startsSegment(s, i) || r.helpersLead(s, i)) && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && (r.helpersIn(s, i+1) || r.backAgain(s, i, list)) {
 			pair = true // "back to bed x2"
 		}
 		if !pair && r.isPlace(i) && i > s.lo && r.units[i-1].kind == kindExcept && u.from-r.units[i-1].to <= 2 && r.helpersIn(s, i) {
@@ -294,6 +294,21 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		}
 	}
 	return list
+}
+
+// backAgain reports whether unit i opens a return to bed or chair with a time of its own after a transfer:
+// "up to the wheelchair at 0800, back to bed at 1930".
+func (r *reader) backAgain(s *sentence, i int, list []anchor) bool {
+	if r.word(r.units[i].from) != "back" || len(list) == 0 || list[0].at > i {
+		return false
+	}
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if u := &r.units[k]; u.kind == kindClock && r.clockOf(*u) != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // lastLift is the lift named last before unit i, "" for none.

@@ -14,6 +14,9 @@ func (r *reader) bearings(s *sentence) {
 		if u.kind != kindBearing || u.used {
 			continue
 		}
+		if u.e.name == "able" && r.topic(s, i) {
+			continue
+		}
 		st := r.begin("bearing." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to
@@ -49,6 +52,19 @@ func (r *reader) bearings(s *sentence) {
 		r.bearingMood(s, i, &st)
 		r.add(st, from, to)
 	}
+}
+
+// topic reports whether "weight bearing" at unit i only says what is spoken of or what hurts:
+// "as for weight bearing, she is …", "pain with weight bearing".
+func (r *reader) topic(s *sentence, i int) bool {
+	u := &r.units[i]
+	switch r.word(u.from - 1) {
+	case "for", "regarding", "of":
+		return r.word(u.to) == ","
+	case "with", "on", "during":
+		return r.word(u.from-2) == "pain" || r.word(u.from-2) == "painful" || r.word(u.from-2) == "especially"
+	}
+	return false
 }
 
 // limbOf is the unit of the limb or side that the status at unit i speaks of, -1 for none.
@@ -204,6 +220,9 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 			if hi < s.hi && (r.word(r.units[hi].from) == "until" || r.word(r.units[hi].from) == "till") {
 				st.Time = Before
 			}
+			if r.statusNow(s, i) {
+				st.Time = Before // "was NWB, now TTWB"
+			}
 			for k := u.to; k < u.to+8 && k < len(r.toks); k++ {
 				switch r.word(k) {
 				case "wks", "weeks", "months", "wk", "days":
@@ -227,6 +246,18 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) {
 		st.Mood = Order
 	}
+}
+
+// statusNow reports whether another status, told to hold now, follows the one at unit i.
+func (r *reader) statusNow(s *sentence, i int) bool {
+	now := false
+	for k := i + 1; k < s.hi; k++ {
+		now = now || r.units[k].kind == kindNow
+		if r.units[k].kind == kindBearing {
+			return now
+		}
+	}
+	return false
 }
 
 // hasVerb reports whether the segment of unit i tells of something being or having been so.

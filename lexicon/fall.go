@@ -29,6 +29,11 @@ func (r *reader) falls(s *sentence) {
 			if r.word(u.to-1) == "her" && r.ownsNext(u.to) {
 				continue // "caught her slippers on the rug"
 			}
+		case "held":
+			if !r.nearBefore(s, i) {
+				continue // a hand held on a walk saves nobody
+			}
+			st.Concept = "fall.caught"
 		case "fell":
 			if u.form == NoTense && r.fellOver(s, i) {
 				continue
@@ -62,6 +67,16 @@ func (r *reader) falls(s *sentence) {
 func (r *reader) gaveOut(s *sentence, i int) bool {
 	for k := s.lo; k < i; k++ {
 		if u := &r.units[k]; u.kind == kindSign && (u.e.name == "faint" || u.e.name == "weak") {
+			return true
+		}
+	}
+	return false
+}
+
+// nearBefore reports whether the sentence tells of a near fall before unit i.
+func (r *reader) nearBefore(s *sentence, i int) bool {
+	for k := s.lo; k < i; k++ {
+		if u := &r.units[k]; u.kind == kindFall && u.e.name == "near" {
 			return true
 		}
 	}
@@ -173,7 +188,7 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 		case "caught", "eased", "collapse":
 			return true
 		case "near":
-			return k > i
+			return k > i && r.word(u.from) != "falls" && r.word(u.from) != "fall"
 		}
 	}
 	return lo > s.lo && hi > lo && (r.word(r.units[lo-1].from) == "before" || r.word(r.units[lo-1].from) == "so") && r.caughtBefore(s, lo)

@@ -62,6 +62,7 @@ const (
 	kindSpelling
 	kindAway
 	kindFiller
+	kindWords
 )
 
 // kinds is a set of kinds.
@@ -85,7 +86,7 @@ func newKindNames() kindNames {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "words": kindWords, "person": kindPerson, "subject": kindSubject,
 	}
 	byID := map[string]kind{
 		"prep.from": kindFrom, "prep.to": kindTo,
@@ -95,7 +96,7 @@ func newKindNames() kindNames {
 		"fault.word": kindFaultWord, "fault.part": kindFaultPart, "fit.part": kindFitPart,
 		"review.word": kindReviewWord, "review.done": kindReviewDone, "review.asked": kindReviewAsked,
 		"neg.pre": kindNegPre, "neg.post": kindNegPost, "neg.stop": kindNegStop, "but.except": kindExcept,
-		"time.past": kindPast, "time.was": kindWas, "time.now": kindNow, "time.planned": kindPlanned, "time.if": kindIf,
+		"time.past": kindPast, "time.home": kindPast, "time.was": kindWas, "time.now": kindNow, "time.planned": kindPlanned, "time.if": kindIf,
 		"cert.possible": kindPossible, "mood.order": kindOrder, "mood.plan": kindPlanHead, "mood.header": kindHeader,
 		"section.report": kindHeader, "section.plan": kindPlanHead,
 		"break.strong": kindBreak, "break.and": kindAnd, "break.subject": kindSubject,

@@ -34,6 +34,7 @@ type Lexicon struct {
 	matcher *match.Matcher
 	respelt map[string]string // another spelling → the word
 	speller *spell.Speller
+	classes map[string]classes // by word
 	steps   []step
 	scratch sync.Pool
 }
@@ -87,7 +88,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, steps: steps()}
+	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, classes: map[string]classes{}, steps: steps()}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -132,6 +133,9 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 
 func (l *Lexicon) compile(i int) error {
 	e := &l.entries[i]
+	if e.kind == kindWords {
+		return l.classify(e)
+	}
 	for _, w := range e.Says {
 		if e.kind == kindSpelling {
 			l.respelt[w.Text] = e.name
@@ -261,6 +265,8 @@ func (e *entry) conceptID() string {
 		return e.family + "." + e.name
 	case e.kind == kindAid && !e.fields.ignore:
 		return "aid." + e.name
+	case e.kind == kindFall && e.name == "held":
+		return "fall.caught"
 	case e.kind == kindFall:
 		return "fall." + e.name
 	case e.kind == kindOffFloor:

@@ -385,6 +385,11 @@ func (m *mover) aid(k int) (bool, string) {
 				st.Method = name
 				return true, "method"
 			}
+		case "move.stand":
+			if p := r.before(k); k > m.a.at && p != nil && !r.commaBetween(m.a.at, k) {
+				st.Aids = appendNew(st.Aids, name)
+				return true, "aids" // "stood in the stand aid"
+			}
 		}
 		return false, ""
 	case name == "board" && (m.a.concept == "move.transfer" || m.a.concept == "move.lift"):
@@ -509,8 +514,17 @@ func (m *mover) worth() bool {
 		return true
 	}
 	said := len(m.took) > 0
+	if m.a.concept == "move.lift" && u.form != NounForm && m.liftsAid(u.to) {
+		return false // "lifted her walker over the step"
+	}
 	if !said && u.form == Past && (m.a.concept == "move.transfer" || m.a.concept == "move.lift") && len(m.a.extra) == 0 && m.r.movesThing(u.to) {
 		return false // "transferred her files", "lifted fluid restriction"
+	}
+	if !said && u.form == Past && m.a.concept == "move.transfer" && m.r.word(u.to) == "to" && m.r.named(u.to+1) {
+		return false // "transferred to" a ward by its name
+	}
+	if !said && u.form == Gerund && m.a.concept == "move.lift" && u.to-u.from == 1 && !m.r.deniedBefore(m.s, m.a.at) {
+		return false // "worse with lifting"
 	}
 	if !said && u.form == NounForm && m.a.concept == "move.walk" {
 		for k := m.a.lo; k < m.a.hi; k++ {
@@ -528,6 +542,21 @@ func (m *mover) worth() bool {
 		return false
 	}
 	return true
+}
+
+// named reports whether token i is a name that the vocabulary does not know.
+func (r *reader) named(i int) bool {
+	return i < len(r.toks) && r.toks[i].Capital && r.in[i].Word == 0
+}
+
+// liftsAid reports whether the words from token i name a walking aid as what was lifted.
+func (m *mover) liftsAid(i int) bool {
+	for k := m.a.at + 1; k < m.a.hi; k++ {
+		if u := &m.r.units[k]; u.kind == kindAid {
+			return isWalkingAid(u.e.name) && m.r.onlyArticles(i, u.from)
+		}
+	}
+	return false
 }
 
 // movesThing reports whether the words from token i name a thing as the object, not a person.

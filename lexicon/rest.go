@@ -67,9 +67,8 @@ func (r *reader) aids(s *sentence) {
 // which somebody was caught, the wheelchair fallen from or sat in.
 func (r *reader) incidental(s *sentence, i int) bool {
 	u := &r.units[i]
-	lo, hi := r.segment(s, i)
 	if u.e.name == "belt" {
-		for k := lo; k < hi; k++ {
+		for k := s.lo; k < s.hi; k++ {
 			if r.units[k].kind == kindFall {
 				return true
 			}

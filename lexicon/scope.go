@@ -85,6 +85,12 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 			}
 			return k
 		}
+		if noun && or && n.kind == kindIgnore && n.e.name == "pseudo" && r.deniesAll(n) {
+			return k // "no incidents or falls"
+		}
+		if n.kind == kindExcept {
+			return -1 // "no complaints except for dizziness"
+		}
 		if n.kind == kindNegStop || n.kind == kindBreak && r.parts(k) == 2 || n.sign == ';' || n.sign == ':' && !noun {
 			return -1
 		}
@@ -112,10 +118,10 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 				return -1 // "…, he …" starts a clause of its own
 			}
 		case kindVerb:
-			if n.e.fields.weak {
-				continue
+			if noun && n.e.name == "use" && k > s.lo && r.units[k-1].kind == kindAnd && n.form != Base {
+				return -1 // "cannot use a walker and uses a wheelchair"
 			}
-			if noun {
+			if n.e.fields.weak || noun {
 				continue
 			}
 			if !or && n.form != NounForm || !or && u.kind == kindVerb && !u.e.fields.weak && n.form != NounForm {
@@ -168,6 +174,16 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 	return -1
 }
 
+// deniesAll reports whether the pseudo-negation says that there was none of something ("no issues"), so
+// that a list joined to it by "or" is denied too.
+func (r *reader) deniesAll(n *unit) bool {
+	switch r.word(n.from) {
+	case "no", "nil", "without":
+		return r.word(n.from+1) != "change" && r.word(n.from+1) != "changes"
+	}
+	return false
+}
+
 // endsThere reports whether the clause ends at token i.
 func (r *reader) endsThere(i int) bool {
 	switch r.word(i) {
@@ -184,12 +200,16 @@ func (r *reader) negOwn(k, i int) bool {
 
 // timeOf is the time of unit i and the unit that sets it.
 func (r *reader) timeOf(s *sentence, i int) (Time, int) {
+	u := &r.units[i]
 	lo, hi := r.segment(s, i)
-	clo, chi := r.chunk(s, i)
+	clo, _ := r.chunk(s, i)
 	// a condition governs up to the end of its segment; "if" may be the boundary itself
 	for k := i - 1; k >= clo; k-- {
 		n := &r.units[k]
 		if n.kind == kindIf {
+			if w := r.word(n.from); (w == "can" || w == "may") && u.kind == kindBearing && r.plannedAfter(i, hi) {
+				break // "can go WBAT from tomorrow"
+			}
 			if k >= lo || r.word(n.from) == "if" {
 				return Conditional, k
 			}
@@ -210,7 +230,6 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 			}
 		}
 	}
-	u := &r.units[i]
 	for k := i - 1; k >= lo; k-- {
 		n := &r.units[k]
 		if n.kind == kindPlanned {
@@ -219,7 +238,7 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 			}
 			return Planned, k
 		}
-		if n.kind == kindPast && !(r.word(n.from) == "baseline") {
+		if n.kind == kindPast && !(r.word(n.from) == "baseline") && !r.homeless(n, u) {
 			return Before, k
 		}
 		if n.kind == kindCare && !r.purpose(n.from) || n.kind == kindTold && u.kind != kindPerson {
@@ -228,8 +247,11 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	}
 	for k := i + 1; k < hi; k++ {
 		n := &r.units[k]
-		if n.kind == kindPast {
+		if n.kind == kindPast && !r.homeless(n, u) {
 			return Before, k
+		}
+		if n.kind == kindPlanned && (u.kind == kindVerb && u.form == Past || u.kind == kindFall) && r.word(n.from) == "on" {
+			return Before, k // "had fallen at her daughter's on Sunday"
 		}
 		if n.kind == kindPlanned && !(u.kind == kindVerb && u.form == Past) {
 			switch r.word(n.from) {
@@ -242,10 +264,43 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 		}
 	}
 	// a time that leads the clause across a comma: "Last year, she walked …"
-	if clo < lo && (r.units[clo].kind == kindPast || clo+1 < chi && r.units[clo].kind == kindSubject && r.units[clo+1].kind == kindPast) && r.leadsOnly(clo, lo) {
-		return Before, clo
+	if clo < lo {
+		if k := r.leadingPast(clo, lo); k >= 0 {
+			return Before, k
+		}
 	}
 	return Now, -1
+}
+
+// leadingPast is the unit of a time gone by that stands alone before the first comma between units lo and hi
+// ("Last year, she walked …", "About two years ago, …"), -1 for none.
+func (r *reader) leadingPast(lo, hi int) int {
+	past := -1
+	for k := lo; k < hi && r.parts(k) == 0; k++ {
+		switch u := &r.units[k]; {
+		case u.kind == kindPast && u.e.name != "home":
+			past = k
+		case r.anchorAt(k) || u.kind == kindCare || u.kind == kindTold:
+			return -1
+		}
+	}
+	return past
+}
+
+// homeless reports whether the unit is "at home", which puts only a fall before the stay.
+func (r *reader) homeless(n, u *unit) bool { return n.e.name == "home" && u.kind != kindFall }
+
+// plannedAfter reports whether a day to come is named among the units after i.
+func (r *reader) plannedAfter(i, hi int) bool {
+	for k := i + 1; k < hi; k++ {
+		if u := &r.units[k]; u.kind == kindPlanned {
+			switch r.word(u.from) {
+			case "tomorrow", "tmrw", "tmr", "tomrw", "next", "on":
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (r *reader) possessedPlan(n *unit) bool {
@@ -263,21 +318,21 @@ func (r *reader) anchorAt(k int) bool {
 	return false
 }
 
-// leadsOnly reports whether nothing stands between units i and j but signs.
-func (r *reader) leadsOnly(i, j int) bool {
-	for k := i + 1; k < j; k++ {
-		if r.units[k].e != nil {
-			return false
-		}
-	}
-	return true
-}
-
 // otherPerson is the unit of the person other than the resident whose doing unit i is, -1 for none.
 func (r *reader) otherPerson(s *sentence, i int) int {
 	u := &r.units[i]
 	if u.kind == kindPerson || u.kind == kindForm || u.kind == kindTold {
 		return -1
+	}
+	if u.kind == kindVerb {
+		switch r.word(u.to) {
+		case "her", "him", "them", "resident", "res", "pt":
+			return -1 // whoever moved her, it is the resident who was moved
+		case "with":
+			if w := r.word(u.to + 1); w == "her" && !r.ownsNext(u.to+2) || w == "him" || w == "them" {
+				return -1
+			}
+		}
 	}
 	clo, _ := r.chunk(s, i)
 	// "her husband, who uses …": the relative clause speaks of the person before it

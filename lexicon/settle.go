@@ -67,6 +67,15 @@ func (r *reader) settle() {
 			if r.helpAtCare(u.to) {
 				drop(u) // "some help with his soup"
 			}
+		case kindLevel:
+			switch w := r.word(u.to - 1); {
+			case w == "independence" && !r.is(u.to, ofCare), strings.HasPrefix(w, "depend") && (r.word(u.to) == "on" || r.word(u.to) == "upon"), r.helpWithCare(u.to):
+				drop(u) // "keeps her independence", "dependent on a walker", "min assist with feeding"
+			}
+		case kindOrder:
+			if r.word(u.from) == "to" && r.is(u.from-1, hadTo) {
+				drop(u) // "had to use the belt"
+			}
 		case kindPlanned:
 			if strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i) {
 				u.kind = kindPlanHead
@@ -74,10 +83,17 @@ func (r *reader) settle() {
 		case kindClock:
 			r.settleBareNumber(i)
 		case kindPosture:
+			if u.e.name == "rising" && !r.signBeside(i) && r.lastVerb(u) {
+				continue // "assist of two with transfers"
+			}
 			if strings.HasSuffix(u.e.name, "-short") && !r.pressureBeside(i) {
 				drop(u)
 			}
 		case kindVerb:
+			if u.e.name == "stand" && u.form == Base && u.to-u.from == 1 && i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1 {
+				u.kind, u.e = kindPosture, r.lex.find("posture.standing-short") // "stand 108/64"
+				continue
+			}
 			if u.e.name == "up" && r.word(u.from) == "up" && (u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u)) {
 				drop(u)
 				continue
@@ -94,6 +110,32 @@ func (r *reader) settle() {
 			}
 		}
 	}
+}
+
+// signBeside reports whether a sign stands within a few units of unit i, whose rising it then tells of.
+func (r *reader) signBeside(i int) bool {
+	for k := max(0, i-5); k < len(r.units) && k <= i+5; k++ {
+		switch r.units[k].kind {
+		case kindSign, kindVitalPair:
+			return true
+		}
+	}
+	return false
+}
+
+// lastVerb cuts a unit down to the move that its last word names, if it does.
+func (r *reader) lastVerb(u *unit) bool {
+	h, ok := r.hitAt(u.to - 1)
+	if !ok || h.To != u.to {
+		return false
+	}
+	s := &r.lex.said[h.Payload]
+	e := &r.lex.entries[s.entry]
+	if e.kind != kindVerb || e.fields.weak {
+		return false
+	}
+	u.from, u.kind, u.e, u.form = u.to-1, e.kind, e, s.form
+	return true
 }
 
 // joinLines takes out the line ends that only wrap a sentence, so that a wording may run over them.
@@ -220,6 +262,25 @@ func (r *reader) helpAtCare(i int) bool {
 	return false
 }
 
+// helpWithCare reports whether help is told to be with care that is no move ("with feeding").
+func (r *reader) helpWithCare(i int) bool {
+	if r.word(i) != "with" && r.word(i) != "in" {
+		return false
+	}
+	for k := i + 1; k < len(r.toks) && k <= i+4; k++ {
+		if h, ok := r.hitAt(k); ok {
+			switch r.lex.entries[r.lex.said[h.Payload].entry].kind {
+			case kindCare:
+				return true
+			case kindSubject, kindFiller:
+				continue
+			}
+			return false
+		}
+	}
+	return false
+}
+
 // surname reports whether the capitalised word at token i follows a given name that the vocabulary does not know.
 func (r *reader) surname(i int) bool {
 	return i > 0 && r.toks[i].Capital && !r.toks[i].Upper && r.toks[i-1].Kind == token.Word && r.toks[i-1].Capital && !r.toks[i-1].Upper && r.in[i-1].Word == 0
@@ -328,6 +389,9 @@ func (r *reader) figureFollows(i int) bool {
 		t := r.toks[k]
 		if t.Kind == token.Number {
 			return true
+		}
+		if reach > 1 && reach < 12 && r.is(k, hedge) {
+			reach++
 		}
 		if t.Kind == token.Newline || t.Word == "." || t.Word == ";" {
 			return false

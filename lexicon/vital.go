@@ -16,7 +16,7 @@ func (r *reader) vitals(s *sentence) {
 		u := &r.units[i]
 		switch u.kind {
 		case kindVitalTaken:
-			if r.figuresHere(s, i) {
+			if r.figuresHere(s, i) || r.figuresLater(s, i) {
 				if strings.HasPrefix(r.lower(u), "b") {
 					label = i // "blood pressure is stable at 130 over 85"
 				}
@@ -44,6 +44,21 @@ func (r *reader) figuresHere(s *sentence, i int) bool {
 		switch u := &r.units[k]; u.kind {
 		case kindVitalName, kindVitalPair:
 			return u.from-r.units[i].to <= 4
+		}
+	}
+	return false
+}
+
+// figuresLater reports whether "vitals" at unit i, with nothing said of them, heads figures further on in
+// the sentence.
+func (r *reader) figuresLater(s *sentence, i int) bool {
+	u := &r.units[i]
+	if w := r.word(u.to - 1); u.to-u.from > 2 || w != "vitals" && w != "signs" && w != "vs" {
+		return false
+	}
+	for k := i + 1; k < s.hi; k++ {
+		if n := &r.units[k]; n.kind == kindVitalPair || n.kind == kindVitalName && r.figureFollows(k) {
+			return true
 		}
 	}
 	return false
@@ -167,11 +182,15 @@ func (r *reader) labelled(i int) bool {
 // vital reads a single figure behind its name, within the bounds of life.
 func (r *reader) vital(s *sentence, i int) {
 	u := &r.units[i]
-	for k := u.to; k < len(r.toks) && k < u.to+5; k++ {
+	end := u.to + 5
+	for k := u.to; k < len(r.toks) && k < end; k++ {
 		t := &r.toks[k]
 		if t.Kind != token.Number {
-			if t.Word == "." || t.Word == "\n" || t.Word == "," || t.Word == ";" {
+			switch {
+			case t.Word == "." || t.Word == "\n" || t.Word == ";", t.Word == "," && !r.is(k-1, hedge) && !r.is(k+1, hedge):
 				return
+			case r.is(k, hedge) || t.Word == ",":
+				end = min(end+1, u.to+12) // "is, uh, mildly elevated at 92"
 			}
 			continue
 		}

@@ -177,7 +177,7 @@ func (r *reader) reviews(s *sentence) {
 			w := r.word(u.from)
 			strong := strings.HasPrefix(w, "reassess") || w == "re" || strings.HasPrefix(w, "upgrad") || strings.HasPrefix(w, "downgrad") || w == "cleared" || strings.HasPrefix(w, "reevalu") || w == "progressed"
 			person := r.therapyIn(s, i)
-			if !strong && !person {
+			if !strong && !person || r.yetToCome(u.from) {
 				continue
 			}
 			if strong && !person && w == "cleared" && u.to-u.from == 1 && r.word(u.to) != "by" && r.word(u.to) != "for" && r.word(u.to) != "to" {
@@ -216,6 +216,19 @@ func (r *reader) reviews(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// yetToCome reports whether the review at token i is only what something lasts until.
+func (r *reader) yetToCome(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-3; k-- {
+		switch r.word(k) {
+		case "until", "till", "til", "pending", "before":
+			return true
+		case ".", ",", ";", "\n":
+			return false
+		}
+	}
+	return false
 }
 
 // therapyIn reports whether a therapist or surgeon stands near unit i.
