@@ -95,7 +95,7 @@ func (g *Guard) enter(w http.ResponseWriter, r *http.Request) {
 		g.showEnter(w, r, http.StatusTooManyRequests, page)
 		return
 	}
-	if !take(r.Context(), g.hashing) {
+	if !g.take(r.Context(), g.hashing) {
 		w.Header().Set("Retry-After", "2")
 		page.Problem = "Too many are logging in at once. Wait a moment, then try again."
 		g.showEnter(w, r, http.StatusServiceUnavailable, page)

@@ -28,6 +28,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"maps"
 	"mime"
 	"net"
 	"net/http"
@@ -51,11 +52,9 @@ const (
 	DefaultIdle        = 15 * time.Minute // common practice on wards; NIST SP 800-63B-4 advises at most 1 hour
 	DefaultMaxBody     = 256 << 10        // bytes; a note of a shift has about 2,000
 	DefaultMaxRequests = 32
+	DefaultWait        = 2 * time.Second
 	DefaultRequestTime = 20 * time.Second
 )
-
-// maxWait is how long a request waits for its turn before it is sent away.
-const maxWait = 2 * time.Second
 
 // A Config says what is guarded. Only Bind is required, and more where it is not loopback.
 type Config struct {
@@ -66,6 +65,7 @@ type Config struct {
 	Idle        time.Duration     // after which an unused login ends; 0: DefaultIdle
 	MaxBody     int64             // bytes of a request; 0: DefaultMaxBody
 	MaxRequests int               // answered at a time; 0: DefaultMaxRequests
+	Wait        time.Duration     // of a request for its turn, and of a login for its; 0: DefaultWait
 	RequestTime time.Duration     // until a request is given up; 0: DefaultRequestTime
 
 	Now func() time.Time   // nil: time.Now
@@ -113,6 +113,7 @@ func New(c Config) (*Guard, error) {
 	c.Idle = or(c.Idle, DefaultIdle)
 	c.MaxBody = or(c.MaxBody, DefaultMaxBody)
 	c.MaxRequests = or(c.MaxRequests, DefaultMaxRequests)
+	c.Wait = or(c.Wait, DefaultWait)
 	c.RequestTime = or(c.RequestTime, DefaultRequestTime)
 	if c.Now == nil {
 		c.Now = time.Now
@@ -330,36 +331,59 @@ func (g *Guard) body(w http.ResponseWriter, r *http.Request) ([]byte, int) {
 // its time is up before. A panic is told without its value, which could hold words of a note.
 func (g *Guard) inTurn(h http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !take(r.Context(), g.running) {
+		if !g.take(r.Context(), g.running) {
 			w.Header().Set("Retry-After", "2")
 			http.Error(w, "Too many are asking at once. Wait a moment and try again.", http.StatusServiceUnavailable)
 			return
 		}
 		defer func() { <-g.running }()
-		out := &statusWriter{ResponseWriter: w}
+		out := &answer{header: http.Header{}}
 		defer func() {
 			p := recover()
-			if p == nil {
-				return
+			if p == http.ErrAbortHandler {
+				panic(p)
 			}
-			if p != http.ErrAbortHandler {
+			if p != nil {
 				g.Say("internal fault at " + r.Pattern + ": " + fault(p))
+				http.Error(w, "Something went wrong inside stance. Nothing was saved. Try again.", http.StatusInternalServerError)
 			}
-			if p == http.ErrAbortHandler || out.status != 0 {
-				panic(http.ErrAbortHandler)
-			}
-			http.Error(w, "Something went wrong inside stance. Nothing was saved. Try again.", http.StatusInternalServerError)
 		}()
 		h.ServeHTTP(out, r)
-		if v, ok := r.Context().Value(sessionKey{}).(*visit); ok && v.unseen.Load() && out.status < 500 {
-			panic(http.ErrAbortHandler) // nothing is shown that the access log does not tell of
+		if err := g.tellSights(r.Context()); err != nil {
+			g.Say("access log: " + err.Error())
+			http.Error(w, "The access log cannot be written, so nothing is shown. Tell whoever runs this server.", http.StatusInternalServerError)
+			return
 		}
+		out.send(w)
 	})
 }
 
+// An answer holds what a handler answers until it is known that it may be sent.
+type answer struct {
+	header http.Header
+	status int // 0: 200
+	body   bytes.Buffer
+}
+
+func (a *answer) Header() http.Header         { return a.header }
+func (a *answer) Write(b []byte) (int, error) { return a.body.Write(b) }
+func (a *answer) WriteHeader(status int) {
+	if a.status == 0 {
+		a.status = status
+	}
+}
+
+func (a *answer) send(w http.ResponseWriter) {
+	maps.Copy(w.Header(), a.header)
+	if a.status != 0 {
+		w.WriteHeader(a.status)
+	}
+	w.Write(a.body.Bytes()) // fails where the client has gone
+}
+
 // take takes a turn, and reports whether there was one in time.
-func take(ctx context.Context, turns chan struct{}) bool {
-	timer := time.NewTimer(maxWait)
+func (g *Guard) take(ctx context.Context, turns chan struct{}) bool {
+	timer := time.NewTimer(g.Wait)
 	defer timer.Stop()
 	select {
 	case turns <- struct{}{}:
@@ -376,26 +400,6 @@ func fault(p any) string {
 		return err.Error()
 	}
 	return fmt.Sprintf("panic with a %T", p)
-}
-
-// A statusWriter remembers the status, 0 before there is one.
-type statusWriter struct {
-	http.ResponseWriter
-	status int
-}
-
-func (w *statusWriter) WriteHeader(status int) {
-	if w.status == 0 {
-		w.status = status
-	}
-	w.ResponseWriter.WriteHeader(status)
-}
-
-func (w *statusWriter) Write(b []byte) (int, error) {
-	if w.status == 0 {
-		w.status = http.StatusOK
-	}
-	return w.ResponseWriter.Write(b)
 }
 
 // session finds out on whose behalf r comes, and is the id in its cookie. Who brings none is given one.
@@ -470,26 +474,32 @@ func (g *Guard) tokenFits(id string, r *http.Request, body []byte) bool {
 	return hmac.Equal([]byte(got), []byte(g.token(id)))
 }
 
-// Saw tells the access log that the residents were shown to the user of the request. Where that fails
-// nothing may be shown: the handler answers with an error, and if it does not the answer is cut off.
-// Without an access log it does nothing.
+// Saw has the access log tell that the residents are shown to the user of the request. It is written
+// once the handler is done and before its answer is sent; where that fails, an error is sent instead.
+// Without an access log Saw does nothing. The error is that of a request that is not the guard's.
 func (g *Guard) Saw(ctx context.Context, residents ...string) error {
 	v, ok := ctx.Value(sessionKey{}).(*visit)
 	if !ok {
 		return errors.New("access log: the request did not come through the guard")
 	}
-	if g.AccessLog == nil {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.shown = append(v.shown, residents...)
+	return nil
+}
+
+// tellSights writes what Saw was told during a request.
+func (g *Guard) tellSights(ctx context.Context) error {
+	v, ok := ctx.Value(sessionKey{}).(*visit)
+	if !ok || g.AccessLog == nil {
 		return nil
 	}
+	v.mu.Lock()
+	defer v.mu.Unlock()
 	now := g.Now()
-	lines := make([]Access, len(residents))
-	for i, resident := range residents {
+	lines := make([]Access, len(v.shown))
+	for i, resident := range v.shown {
 		lines[i] = Access{Time: now, User: v.session.User, Did: Saw, Resident: resident, Place: v.place}
 	}
-	if err := g.AccessLog.add(lines...); err != nil {
-		v.unseen.Store(true)
-		g.Say("access log: " + err.Error())
-		return fmt.Errorf("access log: %w", err)
-	}
-	return nil
+	return g.AccessLog.add(lines...)
 }

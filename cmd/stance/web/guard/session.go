@@ -4,7 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
-	"sync/atomic"
+	"sync"
 )
 
 // A Role is what a user may do.
@@ -54,8 +54,10 @@ type sessionKey struct{}
 // A visit is one request on its way through the handlers.
 type visit struct {
 	session Session
-	place   string      // the path asked for
-	unseen  atomic.Bool // a line of the access log could not be written, so nothing may be shown
+	place   string // the path asked for
+
+	mu    sync.Mutex
+	shown []string // residents, for the access log
 }
 
 // SessionOf is the session of a request that came through [Guard.Wrap], else the zero Session.
