@@ -1,0 +1,98 @@
+package course
+
+import (
+	"bytes"
+	"embed"
+	"html/template"
+	"io"
+	"strings"
+
+	"example.com/stance/lint/report"
+)
+
+//go:embed page.tmpl page.css
+var page embed.FS
+
+// What is printed of the lists, so that a month's course fits on one sheet; all of it is on the screen.
+const (
+	printedMarks = 9
+	printedTurns = 7
+)
+
+// HTML writes the course as one page that needs nothing else: no script, no font, no network. It holds
+// the drawing, the same in tables, and the caution, and prints on one sheet in landscape.
+func HTML(w io.Writer, c *Course, opt DrawOptions) error {
+	t, err := template.New("page.tmpl").Funcs(template.FuncMap{"trim": strings.TrimSpace}).ParseFS(page, "page.tmpl")
+	if err != nil {
+		return err
+	}
+	css, err := page.ReadFile("page.css")
+	if err != nil {
+		return err
+	}
+	var drawn bytes.Buffer
+	opt.Style = false // it stands in the head of the page
+	if err := SVG(&drawn, c, opt); err != nil {
+		return err
+	}
+	d := c.dates(opt.Zone)
+	v := view{
+		Course: c, Caution: report.Caution,
+		Style:   template.CSS(string(css) + style),
+		Drawing: template.HTML(drawn.String()), // every text in it is escaped by SVG
+		Extent:  c.extent(d), Tally: c.tally(d), Standings: c.standings(d),
+	}
+	for i := range c.Marks {
+		m := &c.Marks[i]
+		v.Marked = append(v.Marked, marked{m.Number, d.note(m.Note), m.Note.author(), m.lines(), len(c.Marks)-i > printedMarks})
+	}
+	turns := c.turns(d)
+	for i, u := range turns {
+		v.Turns = append(v.Turns, turned{u, len(turns)-i > printedTurns})
+	}
+	v.MarksLeft, v.TurnsLeft = max(0, len(v.Marked)-printedMarks), max(0, len(v.Turns)-printedTurns)
+	for i := range c.Lanes {
+		v.Tables = append(v.Tables, table{c.Lanes[i].Name, c.Lanes[i].table(d)})
+	}
+	for i := range c.Asides {
+		a := &c.Asides[i]
+		v.Asides = append(v.Asides, capital(a.words())+": "+a.extent(d))
+	}
+	return t.Execute(w, v)
+}
+
+// A view is what the page shows.
+type view struct {
+	*Course
+	Caution, Extent string
+	Style           template.CSS
+	Drawing         template.HTML
+	Tally           []string
+	Standings       []standing
+	Marked          []marked
+	Turns           []turned
+	MarksLeft       int // not printed
+	TurnsLeft       int
+	Tables          []table
+	Asides          []string
+}
+
+type marked struct {
+	Number     int
+	When, By   string
+	Lines      []markLine
+	ScreenOnly bool
+}
+
+type turned struct {
+	turn
+	ScreenOnly bool
+}
+
+type table struct {
+	Name  string
+	Lines []line
+}
+
+// Said names a value for the page.
+func (v Value) Said() string { return v.said() }

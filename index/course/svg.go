@@ -1,0 +1,443 @@
+package course
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html"
+	"io"
+	"math"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"example.com/stance/lint/shift"
+)
+
+//go:embed drawing.css
+var style string
+
+// Style is the style sheet of the drawing, for a page that holds one. Every rule in it is bound to
+// the class "course-drawing".
+func Style() string { return style }
+
+// DrawOptions say how a course is drawn.
+type DrawOptions struct {
+	Zone     *time.Location  // of the time axis; nil for that of the first note or chart row
+	Calendar *shift.Calendar // whose last shift of the day is shaded, as the night; nil for no shading
+	ID       string          // starts the ids in the drawing; "" for "course". One page may hold several
+	Style    bool            // put the style sheet into the drawing, so that it stands alone
+}
+
+// The drawing's measures, in units of its view box.
+const (
+	width      = 1000
+	plotLeft   = 172
+	plotRight  = 990
+	axisHeight = 26
+	laneHeight = 42
+	eventLane  = 26
+	bandTop    = 4
+	bandHeight = 15
+	pointLine  = 31  // from the top of a lane
+	character  = 5.6 // mean width of one, at the size of band texts
+	numberGap  = 15  // nearer numbers are set above and below by turns
+)
+
+// SVG writes the drawing of a course: the time from left to right, a lane for each aspect with the
+// charted band above and what the notes say under it, and lanes for falls, signs, orders and reviews.
+// What differs from the chart has another shape, not only another colour, and the number of its note
+// among [Course.Marks]. A reader who cannot see it finds all of it in [HTML]'s tables or in [Text].
+func SVG(w io.Writer, c *Course, opt DrawOptions) error {
+	d := newDrawing(c, opt)
+	d.draw()
+	_, err := w.Write(d.out.Bytes())
+	return err
+}
+
+type drawing struct {
+	out     bytes.Buffer
+	c       *Course
+	opt     DrawOptions
+	zone    *time.Location
+	from    time.Time // at the left edge: the start of a day
+	until   time.Time // at the right edge
+	numbers map[NoteRef]int
+	dates   dates
+}
+
+func newDrawing(c *Course, opt DrawOptions) *drawing {
+	d := &drawing{c: c, opt: opt, zone: opt.Zone, numbers: map[NoteRef]int{}}
+	if d.zone == nil {
+		d.zone = c.From.Location()
+	}
+	d.dates = c.dates(d.zone)
+	y, m, day := c.From.In(d.zone).Date()
+	d.from = time.Date(y, m, day, 0, 0, 0, 0, d.zone)
+	y, m, day = c.last().In(d.zone).Date()
+	d.until = time.Date(y, m, day+1, 0, 0, 0, 0, d.zone)
+	for _, m := range c.Marks {
+		d.numbers[m.Note] = m.Number
+	}
+	return d
+}
+
+// eventRows are the lanes of events: those that have one.
+func (d *drawing) eventRows() []eventRow {
+	var rows []eventRow
+	for _, r := range []eventRow{
+		{"Falls", []Kind{Fall, NearFall, AfterFall}}, {"Signs", []Kind{Sign}}, {"Orders, reviews", []Kind{Order, Review}},
+	} {
+		for _, k := range r.kinds {
+			if d.c.has(k) {
+				rows = append(rows, r)
+				break
+			}
+		}
+	}
+	return rows
+}
+
+type eventRow struct {
+	name  string
+	kinds []Kind
+}
+
+func (c *Course) has(k Kind) bool {
+	for _, m := range c.Marks {
+		for _, e := range m.Events {
+			if e.Kind == k {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (d *drawing) draw() {
+	rows := d.eventRows()
+	bottom := axisHeight + len(rows)*eventLane + len(d.c.Lanes)*laneHeight
+	height := bottom + 12 + legendHeight
+	id := d.opt.ID
+	if id == "" {
+		id = "course"
+	}
+	d.tag(`<svg xmlns="http://www.w3.org/2000/svg" class="course-drawing" viewBox="0 0 %d %d" role="img" aria-labelledby="%s-title %s-desc">`,
+		width, height, html.EscapeString(id), html.EscapeString(id))
+	d.tag(`<title id="%s-title">%s</title>`, html.EscapeString(id), html.EscapeString("The course of resident "+d.c.Resident+", "+d.dates.span(d.c.From, d.c.last())))
+	d.tag(`<desc id="%s-desc">%s</desc>`, html.EscapeString(id), html.EscapeString(d.description()))
+	if d.opt.Style {
+		d.tag(`<style>%s</style>`, style)
+	}
+	d.axis(bottom)
+	y := axisHeight
+	for _, r := range rows {
+		d.eventLane(r, y)
+		y += eventLane
+	}
+	for i := range d.c.Lanes {
+		d.lane(&d.c.Lanes[i], y)
+		y += laneHeight
+	}
+	d.tag(`<line class="edge" x1="0" y1="%d" x2="%d" y2="%d"/>`, bottom, plotRight, bottom)
+	d.legend(bottom + 12)
+	d.tag(`</svg>`)
+}
+
+func (d *drawing) tag(format string, args ...any) { fmt.Fprintf(&d.out, format+"\n", args...) }
+
+// description is what the drawing shows, for those who cannot see it.
+func (d *drawing) description() string {
+	var lanes []string
+	for _, l := range d.c.Lanes {
+		lanes = append(lanes, strings.ToLower(l.Name[:1])+l.Name[1:])
+	}
+	s := "Charted bands and written points over time"
+	if len(lanes) > 0 {
+		s += " for " + strings.Join(lanes, ", ")
+	}
+	return s + ". " + strings.Join(d.c.tally(d.dates), " ")
+}
+
+// x is where a moment lies, kept inside the plot.
+func (d *drawing) x(t time.Time) float64 {
+	share := float64(t.Sub(d.from)) / float64(d.until.Sub(d.from))
+	return plotLeft + (plotRight-plotLeft)*min(max(share, 0), 1)
+}
+
+// axis draws the days and the nights between them.
+func (d *drawing) axis(bottom int) {
+	days := int(math.Round(d.until.Sub(d.from).Hours() / 24))
+	const mostLabels, mostNights = 16, 45
+	step := (days + mostLabels - 1) / mostLabels
+	if d.opt.Calendar != nil && days <= mostNights {
+		d.nights(bottom)
+	}
+	month := ""
+	for i := 0; i <= days; i += step {
+		t := time.Date(d.from.Year(), d.from.Month(), d.from.Day()+i, 0, 0, 0, 0, d.zone)
+		x := d.x(t)
+		d.tag(`<line class="day" x1="%.1f" y1="%d" x2="%.1f" y2="%d"/>`, x, axisHeight-6, x, bottom)
+		if i == days {
+			break
+		}
+		label := t.Format("2")
+		if m := t.Format("Jan 2006"); m != month {
+			label, month = t.Format("2 Jan"), m
+			if i == 0 {
+				label = t.Format("2 Jan 2006")
+			}
+		}
+		if i == 0 && step*(plotRight-plotLeft)/days < 64 {
+			d.tag(`<text class="axis" x="%.1f" y="10">%s</text>`, x+3, t.Format("Jan 2006"))
+			label = t.Format("2")
+		}
+		d.tag(`<text class="axis" x="%.1f" y="%d">%s</text>`, x+3, axisHeight-5, label)
+	}
+}
+
+// nights shades the last shift of each day. The calendar's hours are those on the wall clock, which
+// is that of the axis.
+func (d *drawing) nights(bottom int) {
+	cal := d.opt.Calendar
+	names := cal.Names()
+	last := names[len(names)-1]
+	wall := func(k shift.Key) time.Time {
+		t := cal.Start(k)
+		return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), 0, 0, d.zone)
+	}
+	k := cal.Prev(cal.Key(d.from, ""))
+	for ; wall(k).Before(d.until); k = cal.Next(k) {
+		if len(names) == 1 || k.Name != last {
+			continue
+		}
+		a, b := d.x(wall(k)), d.x(wall(cal.Next(k)))
+		if b > a {
+			d.tag(`<rect class="night" x="%.1f" y="%d" width="%.1f" height="%d"/>`, a, axisHeight, b-a, bottom-axisHeight)
+		}
+	}
+}
+
+// name writes the name of a lane beside it, cut where it is too long; the whole stands in its title.
+func (d *drawing) name(s string, y int) {
+	const most = 26
+	shown := s
+	if utf8.RuneCountInString(s) > most {
+		shown = string([]rune(s)[:most-1]) + "…"
+	}
+	d.tag(`<text class="name" x="0" y="%d"><title>%s</title>%s</text>`, y, html.EscapeString(s), html.EscapeString(shown))
+}
+
+func (d *drawing) eventLane(r eventRow, y int) {
+	d.tag(`<line class="rule" x1="0" y1="%d" x2="%d" y2="%d"/>`, y, plotRight, y)
+	d.name(r.name, y+17)
+	n := numbering{d: d}
+	for _, m := range d.c.Marks {
+		for _, k := range r.kinds {
+			for _, e := range m.Events {
+				if e.Kind != k {
+					continue
+				}
+				x, at := d.x(m.Note.Time), float64(y)+eventLane/2
+				d.tag(`<g><title>%s</title>`, html.EscapeString(fmt.Sprintf("%d: %s, %s. %s", m.Number, e.Kind, d.dates.note(m.Note), e.Words)))
+				d.event(k, x, at)
+				d.tag(`</g>`)
+				n.write(m.Number, x, at)
+			}
+		}
+	}
+}
+
+// event draws the mark of a kind about a point.
+func (d *drawing) event(k Kind, x, y float64) {
+	switch k {
+	case Fall, NearFall:
+		class := "fall"
+		if k == NearFall {
+			class = "near"
+		}
+		d.tag(`<path class="%s" d="M%.1f %.1fh14l-7 12z"/>`, class, x-7, y-6)
+	case AfterFall:
+		d.tag(`<path class="after" d="M%.1f %.1fh12M%.1f %.1fv12"/>`, x-6, y, x, y-6)
+	case Sign:
+		d.tag(`<circle class="sign" cx="%.1f" cy="%.1f" r="7"/><text class="letter" x="%.1f" y="%.1f">!</text>`, x, y, x, y+4)
+	case Order, Review:
+		letter := "O"
+		if k == Review {
+			letter = "R"
+		}
+		d.tag(`<rect class="told" x="%.1f" y="%.1f" width="14" height="14"/><text class="letter" x="%.1f" y="%.1f">%s</text>`, x-7, y-7, x, y+4, letter)
+	}
+}
+
+// numbering writes the numbers of marks so that two near ones do not lie on one another.
+type numbering struct {
+	d     *drawing
+	last  float64
+	below bool
+	shown int
+}
+
+func (n *numbering) write(number int, x, y float64) {
+	if number == n.shown {
+		return // two marks of one note
+	}
+	if n.shown > 0 && x-n.last < numberGap {
+		n.below = !n.below
+	} else {
+		n.below = false
+	}
+	at := y - 3
+	if n.below {
+		at = y + 11
+	}
+	n.d.tag(`<text class="number" x="%.1f" y="%.1f">%d</text>`, x+8, at, number)
+	n.last, n.shown = x, number
+}
+
+func (d *drawing) lane(l *Lane, y int) {
+	d.tag(`<line class="rule" x1="0" y1="%d" x2="%d" y2="%d"/>`, y, plotRight, y)
+	d.name(l.Name, y+18)
+	if len(l.Bands) > 0 {
+		d.tag(`<text class="side" x="%d" y="%d">charted</text>`, plotLeft-6, y+bandTop+11)
+	}
+	if len(l.Points) > 0 {
+		d.tag(`<text class="side" x="%d" y="%d">written</text>`, plotLeft-6, y+pointLine+4)
+	}
+	for _, b := range l.Bands {
+		d.band(b, y+bandTop)
+	}
+	d.runLines(l, float64(y+pointLine))
+	n := numbering{d: d}
+	for _, p := range l.Points {
+		d.point(p, float64(y+pointLine))
+		if p.Fit == Differs {
+			n.write(d.numbers[p.Note], d.x(p.Note.Time), float64(y+pointLine))
+		}
+	}
+	d.runLabels(l, float64(y+pointLine))
+}
+
+func (d *drawing) band(b Band, y int) {
+	until := b.Until
+	if until.IsZero() || until.After(d.until) {
+		until = d.until
+	}
+	a, z := d.x(b.From), d.x(until)
+	if z <= a {
+		return
+	}
+	full := b.Value.Words
+	if b.From.Before(d.from) {
+		full += ", since " + d.dates.day(b.From)
+	}
+	d.tag(`<g><title>%s</title><rect class="band" x="%.1f" y="%d" width="%.1f" height="%d"/>`,
+		html.EscapeString("Charted from "+d.dates.minute(b.From)+": "+b.Value.Words), a, y, z-a, bandHeight)
+	for _, words := range []string{full, b.Value.Words, b.Value.Key} {
+		if float64(utf8.RuneCountInString(words))*character+8 <= z-a {
+			d.tag(`<text class="in" x="%.1f" y="%d">%s</text>`, a+5, y+11, html.EscapeString(words))
+			break
+		}
+	}
+	d.tag(`</g>`)
+}
+
+// runLines join the first and the last note of each run.
+func (d *drawing) runLines(l *Lane, y float64) {
+	for _, r := range l.Runs {
+		if a, z := d.x(r.First.Time), d.x(r.Last.Time); z > a {
+			d.tag(`<line class="run" x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f"/>`, a, y, z, y)
+		}
+	}
+}
+
+func (d *drawing) point(p Point, y float64) {
+	x := d.x(p.Note.Time)
+	d.tag(`<g><title>%s</title>`, html.EscapeString(d.dates.note(p.Note)+": "+p.Value.Words+", "+string(p.Fit)))
+	d.dot(p.Fit, x, y)
+	d.tag(`</g>`)
+}
+
+// dot draws the mark of a fit about a point.
+func (d *drawing) dot(f Fit, x, y float64) {
+	switch f {
+	case AsCharted:
+		d.tag(`<circle class="as" cx="%.1f" cy="%.1f" r="3.6"/>`, x, y)
+	case Differs:
+		d.tag(`<path class="differs" d="M%.1f %.1fl6.5 6.5l-6.5 6.5l-6.5 -6.5z"/><path class="cross" d="M%.1f %.1fl5 5m0 -5l-5 5"/>`, x, y-6.5, x-2.5, y-2.5)
+	case Unclear:
+		d.tag(`<circle class="open" cx="%.1f" cy="%.1f" r="3.8"/>`, x, y)
+	case NotCharted:
+		d.tag(`<rect class="open" x="%.1f" y="%.1f" width="7" height="7"/>`, x-3.5, y-3.5)
+	}
+}
+
+// runLabels write what is written where the chart does not say it already, as far as there is room
+// before the next run.
+func (d *drawing) runLabels(l *Lane, y float64) {
+	fits := map[NoteRef]Fit{}
+	for _, p := range l.Points {
+		fits[p.Note] = p.Fit
+	}
+	for i, r := range l.Runs {
+		if fits[r.First] == AsCharted || r.Value.Key == "used" {
+			continue
+		}
+		x := d.x(r.First.Time) + 20
+		room := plotRight - x
+		for _, p := range l.Points {
+			if at := d.x(p.Note.Time); at > d.x(r.First.Time) {
+				room = at - 8 - x
+				break
+			}
+		}
+		if i+1 == len(l.Runs) && r.Notes == 1 {
+			room = plotRight - x
+		}
+		if float64(utf8.RuneCountInString(r.Value.Words))*character <= room {
+			d.tag(`<text class="words" x="%.1f" y="%.1f">%s</text>`, x, y+4, html.EscapeString(r.Value.Words))
+		}
+	}
+}
+
+const legendHeight = 44
+
+// legend says in words what each mark of this drawing means.
+func (d *drawing) legend(y int) {
+	const rowHeight, gap = 20, 30
+	x, row := 0.0, float64(y)+8
+	item := func(words string, mark func(x, y float64)) {
+		w := float64(utf8.RuneCountInString(words))*5.9 + gap
+		if x+w > width {
+			x, row = 0, row+rowHeight
+		}
+		mark(x+8, row)
+		d.tag(`<text class="key" x="%.1f" y="%.1f">%s</text>`, x+20, row+4, html.EscapeString(words))
+		x += w
+	}
+	fits := map[Fit]bool{}
+	for _, l := range d.c.Lanes {
+		for _, p := range l.Points {
+			fits[p.Fit] = true
+		}
+	}
+	for _, f := range []struct {
+		fit   Fit
+		words string
+	}{{AsCharted, "written, as charted"}, {Differs, "written, differs from the chart"}, {Unclear, "written, the words leave it open"}, {NotCharted, "written, not charted"}} {
+		if fits[f.fit] {
+			item(f.words, func(x, y float64) { d.dot(f.fit, x, y) })
+		}
+	}
+	for _, k := range kinds() {
+		if d.c.has(k) {
+			item(string(k), func(x, y float64) { d.event(k, x, y) })
+		}
+	}
+	if d.opt.Calendar != nil {
+		item("night", func(x, y float64) { d.tag(`<rect class="night" x="%.1f" y="%.1f" width="14" height="14"/>`, x-7, y-7) })
+	}
+	if len(d.c.Marks) > 0 {
+		item("numbers are those of the notes to look at", func(x, y float64) { d.tag(`<text class="number" x="%.1f" y="%.1f">1</text>`, x-3, y+4) })
+	}
+}

@@ -1,0 +1,288 @@
+package course
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// What the text and the page share: how times are written, and how the course stands at its end.
+
+// dates writes times in one zone, with the year where the course spans more than one.
+type dates struct {
+	zone *time.Location // nil: each time in its own
+	year bool
+}
+
+func (c *Course) dates(zone *time.Location) dates {
+	d := dates{zone: zone}
+	d.year = d.in(c.From).Year() != d.in(c.Until).Year()
+	for _, l := range c.Lanes {
+		for _, b := range l.Bands {
+			d.year = d.year || d.in(b.From).Year() != d.in(c.Until).Year()
+		}
+	}
+	return d
+}
+
+func (d dates) in(t time.Time) time.Time {
+	if d.zone == nil {
+		return t
+	}
+	return t.In(d.zone)
+}
+
+// day is "5 Nov".
+func (d dates) day(t time.Time) string {
+	if d.year {
+		return d.in(t).Format("2 Jan 2006")
+	}
+	return d.in(t).Format("2 Jan")
+}
+
+// minute is "5 Nov, 10:00".
+func (d dates) minute(t time.Time) string { return d.day(t) + ", " + d.in(t).Format("15:04") }
+
+// shift is "12 Nov evening": the shift of a note, by the date on which it began.
+func (d dates) shift(n NoteRef) string {
+	date, name, _ := strings.Cut(n.Shift, "/")
+	t, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return n.Shift
+	}
+	return dates{year: d.year}.day(t) + " " + name
+}
+
+// note is "12 Nov evening 19:50, N0107".
+func (d dates) note(n NoteRef) string {
+	return d.shift(n) + " " + d.in(n.Time).Format("15:04") + ", " + n.ID
+}
+
+// span is "9 to 22 November 2026".
+func (d dates) span(from, until time.Time) string {
+	a, b := d.in(from), d.in(until)
+	last := b.Format("2 January 2006")
+	switch {
+	case a.Format(time.DateOnly) == b.Format(time.DateOnly):
+		return last
+	case a.Format("2006-01") == b.Format("2006-01"):
+		return a.Format("2") + " to " + last
+	case a.Year() == b.Year():
+		return a.Format("2 January") + " to " + last
+	}
+	return a.Format("2 January 2006") + " to " + last
+}
+
+// heading is "Resident R-101, Harbour: 19 notes, 9 to 22 November 2026".
+func (c *Course) heading(d dates) string {
+	s := "Resident " + c.Resident
+	if c.Unit != "" {
+		s += ", " + c.Unit
+	}
+	return s + ": " + c.extent(d)
+}
+
+// extent is "19 notes, 9 to 22 November 2026".
+func (c *Course) extent(d dates) string {
+	s := plural(c.Notes, "note")
+	if !c.From.IsZero() {
+		s += ", " + d.span(c.From, c.last())
+	}
+	if !c.AsOf.IsZero() {
+		s += ", as known by " + d.in(c.AsOf).Format("2 January 2006, 15:04")
+	}
+	return s
+}
+
+// last is the last moment of the course; Until is the first that is out where a bound was asked for,
+// and a bound at midnight must not add a day.
+func (c *Course) last() time.Time {
+	if c.Until.After(c.From) {
+		return c.Until.Add(-time.Nanosecond)
+	}
+	return c.Until
+}
+
+// A standing is how a lane stands at the end of the course.
+type standing struct {
+	Name    string
+	Charted string // words and since when
+	Written string // words and by which note
+	Compare string // how the two compare
+	Differs bool
+}
+
+// standings are the lanes at the end of the course.
+func (c *Course) standings(d dates) []standing {
+	all := make([]standing, 0, len(c.Lanes))
+	for _, l := range c.Lanes {
+		s := standing{Name: l.Name, Charted: "nothing charted", Written: "not written"}
+		var now *Band
+		for i := range l.Bands {
+			if b := &l.Bands[i]; !b.From.After(c.Until) && (b.Until.IsZero() || b.Until.After(c.Until)) {
+				now = b
+				s.Charted = b.Value.Words + ", since " + d.day(b.From)
+			}
+		}
+		if n := len(l.Points); n > 0 {
+			p, run := l.Points[n-1], l.Runs[len(l.Runs)-1]
+			s.Written = p.Value.Words + ", " + d.note(p.Note)
+			if run.Notes > 1 {
+				s.Written += fmt.Sprintf(", and in %s from %s on", plural(run.Notes-1, "note"), d.shift(run.First))
+			}
+			s.Compare = string(p.Fit)
+			s.Differs = p.Fit == Differs
+			if now != nil && p.Note.Time.Before(now.From) {
+				s.Compare, s.Differs = "written before this was charted", false
+			}
+		} else if now != nil {
+			s.Compare = "charted, never written"
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
+// count says how many notes tell of an event of that kind, with the first and the last of them.
+func (c *Course) count(k Kind, none, one, more string, d dates) string {
+	var notes []NoteRef
+	for _, m := range c.Marks {
+		for _, e := range m.Events {
+			if e.Kind == k {
+				notes = append(notes, m.Note)
+			}
+		}
+	}
+	switch len(notes) {
+	case 0:
+		return none
+	case 1:
+		return "1 " + one + ", " + d.note(notes[0])
+	}
+	return fmt.Sprintf("%d %s, the last %s", len(notes), more, d.note(notes[len(notes)-1]))
+}
+
+// tally is what is marked, in sentences.
+func (c *Course) tally(d dates) []string {
+	differ := 0
+	for _, m := range c.Marks {
+		if len(m.Differences) > 0 {
+			differ++
+		}
+	}
+	falls := []string{c.count(Fall, "No fall is written", "note tells of a fall", "notes tell of a fall", d) + "."}
+	if s := c.count(NearFall, "", "note tells of a near fall", "notes tell of a near fall", d); s != "" {
+		falls = append(falls, s+".")
+	}
+	falls = append(falls, c.count(Sign, "No sign on rising or moving is written", "note tells of a sign on rising or moving", "notes tell of signs on rising or moving", d)+".")
+	switch {
+	case !c.Charted:
+		falls = append(falls, "No chart was given, or it has no row for this time.")
+	case differ == 0:
+		falls = append(falls, "No note differs from the chart.")
+	default:
+		verb := "differ"
+		if differ == 1 {
+			verb = "differs"
+		}
+		falls = append(falls, plural(differ, "note")+" "+verb+" from the chart.")
+	}
+	return falls
+}
+
+// lines are what a mark says, one for each difference and event.
+func (m *Mark) lines() []markLine {
+	var all []markLine
+	for _, e := range m.Events {
+		all = append(all, markLine{capital(string(e.Kind)), e.Words, "", e.Text})
+	}
+	for _, df := range m.Differences {
+		all = append(all, markLine{df.Name, df.Written.Words, df.Charted.Words, df.Text})
+	}
+	return all
+}
+
+// A markLine is one thing that a marked note says; Charted is empty for an event.
+type markLine struct{ Name, Said, Charted, Text string }
+
+// A turn is a change of the chart or of what is written, for one list of both in time order.
+type turn struct {
+	When, What string
+	Lanes      []LaneChange
+	Diff       []Segment // nil for the chart's
+}
+
+func (c *Course) turns(d dates) []turn {
+	var all []turn
+	charted := c.ChartChanges
+	chart := func(upTo time.Time) {
+		for len(charted) > 0 && !charted[0].At.After(upTo) {
+			ch := charted[0]
+			all = append(all, turn{d.minute(ch.At), "charted" + by(ch.By), ch.Lanes, nil})
+			charted = charted[1:]
+		}
+	}
+	for _, ch := range c.Changes {
+		chart(ch.After.Time)
+		all = append(all, turn{d.note(ch.After), "written, against " + d.note(ch.Before), ch.Lanes, ch.Diff})
+	}
+	for _, ch := range charted {
+		all = append(all, turn{d.minute(ch.At), "charted" + by(ch.By), ch.Lanes, nil})
+	}
+	return all
+}
+
+func by(who string) string {
+	if who == "" {
+		return ""
+	}
+	return " by " + who
+}
+
+// A line is one row of the table that says in words what the drawing shows.
+type line struct {
+	Kind, Value, From, To, Notes string
+	Differs                      bool
+}
+
+// table is the bands and runs of a lane.
+func (l *Lane) table(d dates) []line {
+	var all []line
+	for _, b := range l.Bands {
+		to := "still in force"
+		if !b.Until.IsZero() {
+			to = d.minute(b.Until)
+		}
+		all = append(all, line{"charted", b.Value.Words, d.minute(b.From), to, "", false})
+	}
+	for _, r := range l.Runs {
+		notes := plural(r.Notes, "note")
+		switch {
+		case r.Differs == r.Notes:
+			notes += ", differing from the chart"
+		case r.Differs > 0:
+			notes += fmt.Sprintf(", %d differing from the chart", r.Differs)
+		}
+		all = append(all, line{"written", r.Value.Words, d.note(r.First), d.note(r.Last), notes, r.Differs > 0})
+	}
+	return all
+}
+
+// extent is "in 3 notes, 10 Nov day 14:20, N1 to 12 Nov day 14:20, N9".
+func (a *Aside) extent(d dates) string {
+	if a.Notes == 1 {
+		return "in 1 note, " + d.note(a.First)
+	}
+	return fmt.Sprintf("in %d notes, %s to %s", a.Notes, d.note(a.First), d.note(a.Last))
+}
+
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// asideWords is "dizziness, said not".
+func (a *Aside) words() string { return cmp.Or(a.Words, a.Concept) + ", " + a.Why }
