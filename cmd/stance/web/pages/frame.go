@@ -1,0 +1,294 @@
+package pages
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"errors"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"net/url"
+	"path"
+	"time"
+
+	"example.com/stance/cmd/stance/web/guard"
+	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/lint/report"
+	"example.com/stance/lint/rules"
+)
+
+//go:embed templates/*.html
+var templates embed.FS
+
+//go:embed static
+var static embed.FS
+
+// A site answers requests for the pages. It does not change.
+type site struct {
+	config    Config
+	records   *records.Records
+	words     *says.Words
+	rules     map[string]rules.Doc // by id
+	templates *template.Template
+	assets    map[string]asset // by path
+}
+
+// An asset is a file that pages refer to.
+type asset struct {
+	body []byte
+	kind string // media type
+	tag  string // changes with the body
+}
+
+func newSite(c Config, rec *records.Records) (http.Handler, error) {
+	s := &site{
+		config: c, records: rec, words: says.New(c.Records.Lexicon.Concepts()),
+		rules: make(map[string]rules.Doc), assets: make(map[string]asset),
+	}
+	all, err := rules.All()
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range all {
+		s.rules[r.ID] = r.Doc
+	}
+	if s.templates, err = template.ParseFS(templates, "templates/*.html"); err != nil {
+		return nil, err
+	}
+	if err := s.readAssets(); err != nil {
+		return nil, err
+	}
+	return s.routes(), nil
+}
+
+func (s *site) routes() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /static/", s.asset)
+	mux.HandleFunc("/{$}", s.home)
+	for _, p := range s.places() {
+		for pattern, answer := range p.answers {
+			mux.Handle(pattern, s.only(p.role, answer))
+		}
+	}
+	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) { s.fail(w, r, errUnknown) })
+	return mux
+}
+
+// A place is one of the things that people come for.
+type place struct {
+	path    string
+	name    string // in the list of places
+	role    guard.Role
+	answers map[string]handler // by pattern
+}
+
+func (s *site) places() []place {
+	return []place{
+		{"/note", "Write a note", guard.Write, map[string]handler{
+			"GET /note": s.note, "POST /note": s.checkNote, "POST /note/text": s.noteText, "POST /check.json": s.checkLive,
+		}},
+		{"/shift", "Go through a shift", guard.Review, map[string]handler{
+			"GET /shift": s.shift, "POST /shift": s.answer,
+		}},
+		{"/resident", "Follow a resident", guard.Review, map[string]handler{
+			"GET /resident": s.resident,
+		}},
+	}
+}
+
+// A handler answers one request. What it returns as an error has not been written to w.
+type handler func(w http.ResponseWriter, r *http.Request) error
+
+// only lets the handler answer those who have the role.
+func (s *site) only(role guard.Role, h handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !s.config.Session(r.Context()).May(role) {
+			s.fail(w, r, errRole)
+			return
+		}
+		if err := h(w, r); err != nil {
+			s.fail(w, r, err)
+		}
+	})
+}
+
+// home leads to the first place that the session may enter.
+func (s *site) home(w http.ResponseWriter, r *http.Request) {
+	session := s.config.Session(r.Context())
+	for _, p := range s.places() {
+		if session.May(p.role) {
+			http.Redirect(w, r, p.path, http.StatusSeeOther)
+			return
+		}
+	}
+	s.fail(w, r, errRole)
+}
+
+// A refusal is an error that people are told in words.
+type refusal struct {
+	status int
+	title  string
+	words  string // what was expected, and what to do; never words of a note
+}
+
+func (e *refusal) Error() string { return e.words }
+
+// The refusals that say no more than what they are. A resident whom one may not see is told exactly
+// like one who is not there, so that nobody learns who lives elsewhere.
+var (
+	errUnknown  = &refusal{http.StatusNotFound, "There is no such page", "Go back, or choose a place above."}
+	errResident = &refusal{http.StatusNotFound, "No such resident", "There are no notes on that resident in the units that you may see. Check the number."}
+	errFinding  = &refusal{http.StatusNotFound, "No such finding", "The note may have been changed since. Look at the shift again."}
+	errRole     = &refusal{http.StatusForbidden, "Your account may not come here", "Ask the person who made your account if you need to."}
+)
+
+// fail tells what went wrong. Of a fault that is not the user's, it says only that there is one.
+func (s *site) fail(w http.ResponseWriter, r *http.Request, err error) {
+	var no *refusal
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &no):
+	case errors.As(err, &tooLarge):
+		no = &refusal{http.StatusRequestEntityTooLarge, "That is too long", "Make the text shorter and try again."}
+	default:
+		if s.config.Fault != nil && r.Context().Err() == nil {
+			s.config.Fault(err)
+		}
+		no = &refusal{http.StatusInternalServerError, "Something is wrong here",
+			"The page could not be made. Tell the person who runs stance; the cause is in its messages."}
+	}
+	s.render(w, r, no.status, "refused", frame{Title: no.title, Body: no})
+}
+
+// A frame is what stands around each page.
+type frame struct {
+	Title   string // heading of the page
+	Path    string // of the place; empty for none
+	Places  []link
+	User    string
+	CSRF    string
+	Caution string
+	Body    any
+}
+
+// A link leads somewhere.
+type link struct {
+	Path string
+	Name string
+	Here bool
+}
+
+// render writes a page whole, or an error page where its template fails.
+func (s *site) render(w http.ResponseWriter, r *http.Request, status int, name string, f frame) {
+	session := s.config.Session(r.Context())
+	f.User, f.CSRF, f.Caution = session.User, session.CSRF, report.Caution
+	for _, p := range s.places() {
+		if session.May(p.role) {
+			f.Places = append(f.Places, link{p.path, p.name, p.path == f.Path})
+		}
+	}
+	var buf bytes.Buffer
+	if err := s.templates.ExecuteTemplate(&buf, name+".html", f); err != nil {
+		if s.config.Fault != nil {
+			s.config.Fault(err)
+		}
+		http.Error(w, "the page could not be made", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(buf.Bytes())
+}
+
+// part is one template on its own, for a script to put in its place.
+func (s *site) part(name string, data any) (string, error) {
+	var buf bytes.Buffer
+	err := s.templates.ExecuteTemplate(&buf, name, data)
+	return buf.String(), err
+}
+
+func (s *site) readAssets() error {
+	kinds := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
+	return fs.WalkDir(static, "static", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		body, err := static.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		sum := sha256.Sum256(body)
+		s.assets["/"+name] = asset{body, kinds[path.Ext(name)], `"` + hex.EncodeToString(sum[:8]) + `"`}
+		return nil
+	})
+}
+
+// asset serves a file by its exact name; nothing on the disk can be reached.
+func (s *site) asset(w http.ResponseWriter, r *http.Request) {
+	a, ok := s.assets[r.URL.Path]
+	if !ok {
+		s.fail(w, r, errUnknown)
+		return
+	}
+	w.Header().Set("Content-Type", a.kind)
+	w.Header().Set("ETag", a.tag)
+	w.Header().Set("Cache-Control", "no-cache") // ask each time; the tag makes that cheap
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(a.body))
+}
+
+// visible reports whether the session may see the resident.
+func (s *site) visible(ctx context.Context, snap *records.Snapshot, resident string) bool {
+	return snap.Known(resident) && s.config.Session(ctx).Sees(snap.Unit(resident, s.config.Now()))
+}
+
+// saw notes that the residents are about to be shown, each once.
+func (s *site) saw(ctx context.Context, residents ...string) error {
+	if s.config.Saw == nil {
+		return nil
+	}
+	told := make(map[string]bool)
+	for _, id := range residents {
+		if told[id] {
+			continue
+		}
+		told[id] = true
+		if err := s.config.Saw(ctx, id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// local is the time on the home's clock or, where the policy names no zone, as it was written.
+func (s *site) local(t time.Time) time.Time {
+	if z := s.config.Records.Policy.Zone; z != nil && z != time.Local {
+		return t.In(z)
+	}
+	return t
+}
+
+// zone is the home's, for times that people type.
+func (s *site) zone() *time.Location {
+	if z := s.config.Records.Policy.Zone; z != nil {
+		return z
+	}
+	return time.Local
+}
+
+// to is a path with a query: pairs of name and value, those without a value left out.
+func to(path string, pairs ...string) string {
+	q := url.Values{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if pairs[i+1] != "" {
+			q.Set(pairs[i], pairs[i+1])
+		}
+	}
+	if len(q) == 0 {
+		return path
+	}
+	return path + "?" + q.Encode()
+}

@@ -1,0 +1,409 @@
+package pages
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/amend"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/report"
+)
+
+// mostText bounds a typed note, in bytes. The longest handover notes have some 5,000.
+const mostText = 20_000
+
+// noUnit stands for the unit of residents whose unit is not known.
+const noUnit = "No unit"
+
+// clockForm is how a browser sends a date with a time of day.
+const clockForm = "2006-01-02T15:04"
+
+// A notePage is the place where a note is written.
+type notePage struct {
+	CSRF    string
+	Units   []unitChoice
+	Typed   string // a resident who is not among them
+	Roles   []choice
+	Draft   typed
+	Time    string // of the draft, as a browser wants it
+	Status  *status
+	Result  *result // nil until there is a text
+	Drafts  bool    // the browser may keep the draft until the shift ends
+	User    string
+	Longest int
+}
+
+// A unitChoice is the residents of one unit.
+type unitChoice struct {
+	Name      string
+	Residents []choice
+}
+
+// A choice is one entry of a list to choose from.
+type choice struct {
+	Value, Name string
+	Chosen      bool
+}
+
+// typed is a note as it stands in the form.
+type typed struct {
+	Resident string
+	Role     lexicon.Role
+	At       time.Time
+	Text     string
+}
+
+// A status is what is charted for a resident.
+type status struct {
+	Resident string
+	Unit     string
+	Known    bool // the resident has notes or a chart, and may be seen
+	Lines    []says.Line
+	Since    string
+	By       string
+	Gap      string // why there are no lines
+}
+
+// A result is what was understood of a text and found in it.
+type result struct {
+	Summary  string
+	Shift    string
+	Segments []segment
+	Findings int
+	Change   bool // there is a rewording to use
+}
+
+// note shows the form, for the resident asked for.
+func (s *site) note(w http.ResponseWriter, r *http.Request) error {
+	t := typed{Resident: strings.TrimSpace(r.FormValue("resident")), Role: lexicon.CareWorker, At: s.config.Now().In(s.zone())}
+	return s.notePage(w, r, t)
+}
+
+// checkNote checks the text sent, after putting in the rewording that was asked for.
+func (s *site) checkNote(w http.ResponseWriter, r *http.Request) error {
+	t, err := s.typed(r)
+	if err != nil {
+		return err
+	}
+	if use := r.PostForm.Get("use"); use != "" {
+		if t.Text, err = s.reword(r.Context(), t, use); err != nil {
+			return err
+		}
+	}
+	return s.notePage(w, r, t)
+}
+
+func (s *site) notePage(w http.ResponseWriter, r *http.Request, t typed) error {
+	ctx := r.Context()
+	snap, err := s.records.Snapshot(ctx)
+	if err != nil {
+		return err
+	}
+	session := s.config.Session(ctx)
+	p := notePage{
+		CSRF: session.CSRF, User: session.User, Draft: t, Time: t.At.Format(clockForm), Longest: mostText,
+		Drafts: s.config.Records.Policy.Drafts == policy.DraftsShift,
+	}
+	p.Units = s.unitChoices(ctx, snap, t.Resident)
+	if !slices.ContainsFunc(p.Units, func(u unitChoice) bool {
+		return slices.ContainsFunc(u.Residents, func(c choice) bool { return c.Chosen })
+	}) {
+		p.Typed = t.Resident
+	}
+	for _, role := range []lexicon.Role{lexicon.CareWorker, lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole} {
+		p.Roles = append(p.Roles, choice{string(role), capital(string(role)), role == t.Role})
+	}
+	if p.Status, p.Result, err = s.understand(ctx, snap, t); err != nil {
+		return err
+	}
+	s.render(w, r, http.StatusOK, "note", frame{Title: "Write a note", Path: "/note", Body: p})
+	return nil
+}
+
+// unitChoices are the residents whom the session may see, by unit.
+func (s *site) unitChoices(ctx context.Context, snap *records.Snapshot, chosen string) []unitChoice {
+	session := s.config.Session(ctx)
+	var out []unitChoice
+	for _, res := range snap.Residents(s.config.Now()) {
+		if !session.Sees(res.Unit) {
+			continue
+		}
+		name := cmp.Or(res.Unit, noUnit)
+		if n := len(out); n == 0 || out[n-1].Name != name {
+			out = append(out, unitChoice{Name: name})
+		}
+		u := &out[len(out)-1]
+		u.Residents = append(u.Residents, choice{res.ID, res.ID, res.ID == chosen})
+	}
+	return out
+}
+
+// liveAnswer is what the script of the page is sent: parts of the page, ready to be put in.
+type liveAnswer struct {
+	Status  string `json:"status"`  // HTML of the charted status
+	Result  string `json:"result"`  // HTML of what was understood and found; empty for no text
+	Summary string `json:"summary"` // to be read out
+	Ends    int64  `json:"ends"`    // when the present shift ends, in milliseconds since 1970-01-01 UTC
+}
+
+// checkLive checks the text while it is typed.
+func (s *site) checkLive(w http.ResponseWriter, r *http.Request) error {
+	t, err := s.typed(r)
+	if err != nil {
+		return err
+	}
+	ctx := r.Context()
+	snap, err := s.records.Snapshot(ctx)
+	if err != nil {
+		return err
+	}
+	st, res, err := s.understand(ctx, snap, t)
+	if err != nil {
+		return err
+	}
+	cal := s.records.Calendar()
+	answer := liveAnswer{Ends: cal.Start(cal.Next(cal.Key(s.config.Now(), ""))).UnixMilli()}
+	if answer.Status, err = s.part("status", st); err != nil {
+		return err
+	}
+	if res != nil {
+		answer.Summary = res.Summary
+		if answer.Result, err = s.part("result", res); err != nil {
+			return err
+		}
+	}
+	body, err := json.Marshal(answer)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_, err = w.Write(body)
+	return err
+}
+
+// typed reads the form. A resident whom the session may not see is refused when the note is judged.
+func (s *site) typed(r *http.Request) (typed, error) {
+	if err := r.ParseForm(); err != nil {
+		return typed{}, formFault(err)
+	}
+	f := r.PostForm
+	t := typed{
+		Resident: strings.TrimSpace(f.Get("resident")),
+		Role:     lexicon.Role(f.Get("role")),
+		Text:     strings.ReplaceAll(f.Get("text"), "\r\n", "\n"), // forms send line ends so; a script does not
+	}
+	if other := strings.TrimSpace(f.Get("other")); other != "" {
+		t.Resident = other
+	}
+	if len(t.Text) > mostText {
+		return t, &refusal{http.StatusRequestEntityTooLarge, "The note is too long",
+			fmt.Sprintf("A note may have %d characters. Split it in two.", mostText)}
+	}
+	if !utf8.ValidString(t.Text) || !utf8.ValidString(t.Resident) {
+		return t, &refusal{http.StatusBadRequest, "The note cannot be read", "Type the text again, or paste it as plain text."}
+	}
+	switch t.Role {
+	case lexicon.CareWorker, lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole:
+	default:
+		t.Role = lexicon.OtherRole
+	}
+	t.At = s.config.Now().In(s.zone())
+	if v := f.Get("time"); v != "" {
+		at, err := time.ParseInLocation(clockForm, v, s.zone())
+		if err != nil {
+			return t, &refusal{http.StatusBadRequest, "The time cannot be read", "Choose a date and a time of day."}
+		}
+		t.At = at
+	}
+	return t, nil
+}
+
+// formFault tells a form that could not be read from one that is too large.
+func formFault(err error) error {
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return err
+	}
+	return &refusal{http.StatusBadRequest, "The form cannot be read", "Go back and send it again."}
+}
+
+// note is the typed note as one to be judged.
+func (t typed) note(unit string) note.Note {
+	return note.Note{ID: records.TypedID, Resident: t.Resident, Unit: unit, Time: t.At, Role: t.Role, Text: t.Text}
+}
+
+// understand says what is charted for the resident and what the rules find in the text. The result is
+// nil where there is no text; without a resident the text is read, but held against nothing.
+func (s *site) understand(ctx context.Context, snap *records.Snapshot, t typed) (*status, *result, error) {
+	st := &status{Resident: t.Resident}
+	show := func(resident string) bool { return s.visible(ctx, snap, resident) }
+	switch {
+	case t.Resident == "":
+		st.Gap = "Choose a resident to see what is charted."
+	case !show(t.Resident):
+		// Nothing of anybody else may bear on the judgement, so the name given goes no further.
+		st.Gap = "No notes and no chart for this resident in the units that you may see. Check the number."
+	default:
+		if err := s.saw(ctx, t.Resident); err != nil {
+			return nil, nil, err
+		}
+		st = s.charted(snap, t.Resident, t.At)
+	}
+	if strings.TrimSpace(t.Text) == "" {
+		return st, nil, nil
+	}
+	n := t.note(st.Unit)
+	if !st.Known {
+		n.Resident = ""
+	}
+	reading, found, err := snap.Judge(ctx, n, show)
+	if err != nil {
+		return nil, nil, err
+	}
+	if !st.Known { // what the chart lacks is told in the status
+		found = withoutRule(found, "chart-missing")
+	}
+	for _, f := range found {
+		for _, e := range f.Evidence {
+			if e.Note != "" && e.Note != records.TypedID {
+				if err := s.saw(ctx, s.residentsOf(snap, t, e.Note)...); err != nil {
+					return nil, nil, err
+				}
+			}
+		}
+	}
+	v := viewer{site: s, snap: snap, note: n, show: show}
+	res := &result{Segments: v.segments(reading, found), Findings: len(found), Summary: summary(found, len(reading.Statements))}
+	k := s.records.Calendar().Key(t.At, "")
+	res.Shift = says.Shift(s.records.Calendar(), k)
+	res.Change = len(amend.Changes(t.Text, found)) > 0
+	return st, res, nil
+}
+
+// residentsOf are those on the typed note's shift that have a note of that id, which the note repeats.
+func (s *site) residentsOf(snap *records.Snapshot, t typed, id string) []string {
+	var out []string
+	for _, n := range snap.OnShift(s.records.Calendar().Key(t.At, "")) {
+		if n.ID == id && n.Resident != t.Resident {
+			out = append(out, n.Resident)
+		}
+	}
+	return out
+}
+
+func withoutRule(fs []finding.Finding, rule string) []finding.Finding {
+	var out []finding.Finding
+	for _, f := range fs {
+		if f.Rule != rule {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// charted says what the chart has for a resident at a moment.
+func (s *site) charted(snap *records.Snapshot, resident string, at time.Time) *status {
+	st := &status{Resident: resident, Unit: snap.Unit(resident, s.config.Now()), Known: true}
+	row := snap.Row(resident, at)
+	switch {
+	case !snap.Charted():
+		st.Gap = "No chart was given to stance. Look at the resident's own chart."
+	case row == nil:
+		st.Gap = "Nothing is charted for this time. Ask the nurse or therapist before you move this resident."
+	default:
+		st.Lines = s.words.Row(row, s.config.Records.Policy.LiftHelpers)
+		st.Since, st.By = s.local(row.From).Format("Monday 2 January 2006, 15:04"), row.By
+	}
+	return st
+}
+
+// summary says in one line what was found, for eyes and for a screen reader.
+func summary(fs []finding.Finding, statements int) string {
+	if len(fs) == 0 {
+		if statements == 0 {
+			return "Nothing about moving understood yet."
+		}
+		return "Nothing to flag in these words."
+	}
+	return fmt.Sprintf("%s to look at: %s.", things(len(fs)), counted(fs))
+}
+
+func things(n int) string {
+	if n == 1 {
+		return "1 thing"
+	}
+	return fmt.Sprintf("%d things", n)
+}
+
+// counted is "2 errors, 1 hint".
+func counted(fs []finding.Finding) string {
+	var parts []string
+	for _, sev := range []finding.Severity{finding.Error, finding.Warning, finding.Hint} {
+		n := 0
+		for _, f := range fs {
+			if f.Severity == sev {
+				n++
+			}
+		}
+		if n > 0 {
+			parts = append(parts, plural(n, string(sev)))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// reword is the text with the words that the finding of that id proposes.
+func (s *site) reword(ctx context.Context, t typed, id string) (string, error) {
+	snap, err := s.records.Snapshot(ctx)
+	if err != nil {
+		return "", err
+	}
+	show := func(resident string) bool { return s.visible(ctx, snap, resident) }
+	if !show(t.Resident) {
+		return t.Text, nil
+	}
+	_, found, err := snap.Judge(ctx, t.note(snap.Unit(t.Resident, s.config.Now())), show)
+	if err != nil {
+		return "", err
+	}
+	for _, f := range found {
+		if f.ID == id {
+			return amend.Apply(t.Text, amend.Changes(t.Text, []finding.Finding{f})), nil
+		}
+	}
+	return t.Text, nil // the text has changed since the button was shown
+}
+
+// noteText gives the note back as a text file that stance, and people, can read.
+func (s *site) noteText(w http.ResponseWriter, r *http.Request) error {
+	t, err := s.typed(r)
+	if err != nil {
+		return err
+	}
+	name := "note-" + t.At.Format("2006-01-02-1504") + ".txt"
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	_, err = fmt.Fprintf(w, "Resident: %s\nTime: %s\nRole: %s\n\n%s\n",
+		report.Printable(t.Resident), t.At.Format(time.RFC3339), t.Role, strings.TrimRight(t.Text, "\n"))
+	return err
+}

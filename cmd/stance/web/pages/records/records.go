@@ -1,0 +1,334 @@
+// Package records is what the local page shows: the notes, the chart, what the rules find in them and
+// what was answered. It reads them anew when they change and remembers what it has worked out.
+//
+// Make one with [New]. A request takes one [Snapshot] and works on that, so that all it shows fits
+// together. The package knows nothing of pages or of who may see what.
+package records
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"io/fs"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint"
+	"example.com/stance/lint/answers"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/shift"
+	"example.com/stance/lint/timeline"
+)
+
+// A Source is where the notes are kept. It must be safe for concurrent use.
+type Source interface {
+	// Stamp is one string for one state of the notes. It is asked for on each request, so it must be quick.
+	Stamp(ctx context.Context) (string, error)
+	// Notes hands all notes to yield, in any order, and stops at the first error of yield.
+	Notes(ctx context.Context, yield func(note.Note) error) error
+}
+
+// Config is what records are made of.
+type Config struct {
+	Lexicon *lexicon.Lexicon
+	Policy  *policy.Policy
+	Source  Source
+	// Chart is the chart now in force, the same pointer for as long as it does not change; nil for
+	// none. It is asked for on each request. A nil func is no chart.
+	Chart   func() (*chart.Chart, error)
+	Answers string // file of the answers to findings; empty: findings cannot be answered
+}
+
+// Records gives snapshots of the notes and the chart. It is safe for concurrent use.
+type Records struct {
+	config   Config
+	calendar *shift.Calendar
+
+	mu    sync.Mutex
+	last  *Snapshot
+	stamp string
+}
+
+// New makes records. It reads nothing yet; the error is for a policy whose shifts make no calendar.
+func New(c Config) (*Records, error) {
+	cal, err := shift.NewCalendar(c.Policy.Shifts, c.Policy.Zone)
+	if err != nil {
+		return nil, err
+	}
+	return &Records{config: c, calendar: cal}, nil
+}
+
+// Calendar is the home's round of shifts.
+func (r *Records) Calendar() *shift.Calendar { return r.calendar }
+
+// Snapshot is the notes and the chart as they stand now.
+func (r *Records) Snapshot(ctx context.Context) (*Snapshot, error) {
+	stamp, err := r.config.Source.Stamp(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var ch *chart.Chart
+	if r.config.Chart != nil {
+		if ch, err = r.config.Chart(); err != nil {
+			return nil, err
+		}
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.last != nil && r.stamp == stamp && r.last.chart == ch {
+		return r.last, nil
+	}
+	s := &Snapshot{
+		config: &r.config, calendar: r.calendar, chart: ch, notes: make(map[string][]note.Note),
+		onShift: make(map[shift.Key][]note.Note), found: make(map[shift.Key][]finding.Finding),
+	}
+	s.reader.lex, s.reader.known = r.config.Lexicon, make(map[written]lexicon.Reading)
+	if r.last != nil && r.stamp == stamp { // only the chart is another
+		s.notes, s.onShift = r.last.notes, r.last.onShift
+	} else if err := s.load(ctx, r.config.Source); err != nil {
+		return nil, err
+	}
+	r.last, r.stamp = s, stamp
+	return s, nil
+}
+
+// load takes all notes in.
+func (s *Snapshot) load(ctx context.Context, from Source) error {
+	err := from.Notes(ctx, func(n note.Note) error {
+		s.notes[n.Resident] = append(s.notes[n.Resident], n)
+		k := s.calendar.Key(n.Time, n.Shift)
+		s.onShift[k] = append(s.onShift[k], n)
+		return nil
+	})
+	for _, ns := range s.notes {
+		slices.SortStableFunc(ns, func(a, b note.Note) int { return a.Time.Compare(b.Time) })
+	}
+	return err
+}
+
+// CanAnswer reports whether there is a file for answers.
+func (r *Records) CanAnswer() bool { return r.config.Answers != "" }
+
+// Book is the answers given so far.
+func (r *Records) Book() (*answers.Book, error) {
+	name := r.config.Answers
+	if name == "" {
+		return answers.Read(name, strings.NewReader(""))
+	}
+	f, err := os.Open(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return answers.Read(name, strings.NewReader(""))
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return answers.Read(name, f)
+}
+
+// Answer keeps an answer to the finding of that id.
+func (r *Records) Answer(id string, a finding.Answer) error {
+	return answers.Append(r.config.Answers, id, a)
+}
+
+// A Snapshot is one state of the notes and the chart. It is safe for concurrent use; what it gives
+// must not be changed.
+type Snapshot struct {
+	config   *Config
+	calendar *shift.Calendar
+	chart    *chart.Chart
+	notes    map[string][]note.Note    // by resident, in time order
+	onShift  map[shift.Key][]note.Note // in the order of the source
+	reader   memory
+
+	mu    sync.Mutex
+	found map[shift.Key][]finding.Finding
+}
+
+// A Resident is one whom notes are about.
+type Resident struct {
+	ID   string
+	Unit string // see [Snapshot.Unit]
+}
+
+// Residents are all that have notes, by unit and id.
+func (s *Snapshot) Residents(now time.Time) []Resident {
+	out := make([]Resident, 0, len(s.notes))
+	for id := range s.notes {
+		out = append(out, Resident{id, s.Unit(id, now)})
+	}
+	slices.SortFunc(out, func(a, b Resident) int {
+		return cmp.Or(strings.Compare(a.Unit, b.Unit), strings.Compare(a.ID, b.ID))
+	})
+	return out
+}
+
+// Known reports whether there are notes on the resident or rows in the chart.
+func (s *Snapshot) Known(resident string) bool {
+	return len(s.notes[resident]) > 0 || len(s.chart.Rows(resident)) > 0
+}
+
+// Unit is where the resident lives: the unit of the chart row in force now or, where that says none,
+// of the newest note that says one, or of the newest chart row.
+func (s *Snapshot) Unit(resident string, now time.Time) string {
+	if row, ok := s.chart.At(resident, now); ok && row.Unit != "" {
+		return row.Unit
+	}
+	for _, n := range slices.Backward(s.notes[resident]) {
+		if n.Unit != "" {
+			return n.Unit
+		}
+	}
+	for _, row := range slices.Backward(s.chart.Rows(resident)) {
+		if row.Unit != "" {
+			return row.Unit
+		}
+	}
+	return ""
+}
+
+// Row is the chart row in force for the resident at that time, or nil.
+func (s *Snapshot) Row(resident string, at time.Time) *chart.Row {
+	row, _ := s.chart.At(resident, at)
+	return row
+}
+
+// Chart is the chart, or nil.
+func (s *Snapshot) Chart() *chart.Chart { return s.chart }
+
+// Charted reports whether a chart was given.
+func (s *Snapshot) Charted() bool { return s.chart != nil }
+
+// Notes are the resident's notes, by time.
+func (s *Snapshot) Notes(resident string) []note.Note { return s.notes[resident] }
+
+// Note is the resident's note of that id; the first, where the id stands twice.
+func (s *Snapshot) Note(resident, id string) (note.Note, bool) {
+	i := slices.IndexFunc(s.notes[resident], func(n note.Note) bool { return n.ID == id })
+	if i < 0 {
+		return note.Note{}, false
+	}
+	return s.notes[resident][i], true
+}
+
+// Shifts are the shifts that have notes, by time.
+func (s *Snapshot) Shifts() []shift.Key {
+	return slices.SortedFunc(maps.Keys(s.onShift), shift.Key.Compare)
+}
+
+// OnShift are the notes of a shift, in the order of their source.
+func (s *Snapshot) OnShift(k shift.Key) []note.Note { return s.onShift[k] }
+
+// Timeline is the resident's notes as read, in order.
+func (s *Snapshot) Timeline(resident string) *timeline.Timeline {
+	return timeline.New(resident, s.notes[resident], &s.reader, s.chart, s.calendar)
+}
+
+// Read is what a text says, remembered for notes that come again.
+func (s *Snapshot) Read(text string, role lexicon.Role) lexicon.Reading {
+	return s.reader.Read(text, role)
+}
+
+// mostShifts is how many shifts' findings are remembered.
+const mostShifts = 64
+
+// Found are the findings of a shift on all residents, by resident, note time, span and rule. They are
+// those that a check of all notes gives: the notes around the shift are judged with it, as far back
+// and forth as rules look.
+func (s *Snapshot) Found(ctx context.Context, k shift.Key) ([]finding.Finding, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if fs, ok := s.found[k]; ok {
+		return fs, nil
+	}
+	checker, err := lint.NewChecker(&s.reader, s.chart, s.config.Policy)
+	if err != nil {
+		return nil, err
+	}
+	start := s.calendar.Start(k)
+	from, until := s.window(start)
+	for _, resident := range slices.Sorted(maps.Keys(s.notes)) {
+		for _, n := range between(s.notes[resident], from, until) {
+			checker.Add(n)
+		}
+	}
+	fs := []finding.Finding{}
+	name := k.String()
+	if _, err := checker.Run(ctx, func(f finding.Finding) error {
+		if f.Shift == name {
+			fs = append(fs, f)
+		}
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	if len(s.found) >= mostShifts {
+		clear(s.found)
+	}
+	s.found[k] = fs
+	return fs, nil
+}
+
+// window is the time in which notes bear on the judgement of one at that moment: as far back as copies
+// are looked for, and forth to the end of the shift after the next one.
+func (s *Snapshot) window(at time.Time) (from, until time.Time) {
+	back := max(s.config.Policy.CopiedWindow, s.config.Policy.ChangeWindow)
+	return at.Add(-back - 48*time.Hour), at.Add(72 * time.Hour)
+}
+
+// between are the notes from one time up to and with another.
+func between(ns []note.Note, from, until time.Time) []note.Note {
+	lo, _ := slices.BinarySearchFunc(ns, from, func(n note.Note, t time.Time) int { return n.Time.Compare(t) })
+	hi := lo
+	for hi < len(ns) && !ns[hi].Time.After(until) {
+		hi++
+	}
+	return ns[lo:hi]
+}
+
+// TypedID is the id of a note that is being written, in the findings of [Snapshot.Judge].
+const TypedID = "this note"
+
+// Judge reads a note that is not kept and says what the rules find in it, among the resident's kept
+// notes around it and, for copies, those of the same shift that show accepts. The note's id is TypedID
+// in what is found.
+func (s *Snapshot) Judge(ctx context.Context, typed note.Note, show func(resident string) bool) (lexicon.Reading, []finding.Finding, error) {
+	reader := guest{&s.reader, typed.Text, typed.Role, s.config.Lexicon.Read(typed.Text, typed.Role)}
+	checker, err := lint.NewChecker(reader, s.chart, s.config.Policy)
+	if err != nil {
+		return lexicon.Reading{}, nil, err
+	}
+	typed.ID = TypedID
+	k := s.calendar.Key(typed.Time, typed.Shift)
+	from, until := s.window(typed.Time)
+	for _, n := range between(s.notes[typed.Resident], from, until) {
+		if n.Text == typed.Text && s.calendar.Key(n.Time, n.Shift) == k {
+			continue // the note itself, kept since it was written
+		}
+		checker.Add(n)
+	}
+	for _, n := range s.onShift[k] {
+		if n.Resident != typed.Resident && show(n.Resident) {
+			checker.Add(n)
+		}
+	}
+	checker.Add(typed)
+	var fs []finding.Finding
+	if _, err := checker.Run(ctx, func(f finding.Finding) error {
+		if f.Note == TypedID && f.Resident == typed.Resident {
+			fs = append(fs, f)
+		}
+		return nil
+	}); err != nil {
+		return lexicon.Reading{}, nil, err
+	}
+	return reader.reading, fs, nil
+}

@@ -1,0 +1,269 @@
+package pages
+
+import (
+	"cmp"
+	"net/http"
+	"slices"
+	"strings"
+
+	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/amend"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/timeline"
+)
+
+// A residentPage is the place where a resident is followed.
+type residentPage struct {
+	Units  []unitChoice
+	Chosen string
+	Status *status
+
+	Words        string // searched for
+	Found        int
+	Total        int
+	Notes        []noteView // newest first; those found, where words are searched for
+	More         string     // path to the older ones, or empty
+	Older, Newer []choice   // notes to compare
+	Diff         *diff
+}
+
+// A noteView is one kept note.
+type noteView struct {
+	ID      string
+	When    string
+	By      string
+	Pieces  []piece
+	Said    []says.Said
+	Compare string // path of the comparison with the note of the shift before, or empty
+	Before  string // when that one was written
+}
+
+// A diff is two notes set against one another.
+type diff struct {
+	Old, New string // when and by whom they were written
+	Hunks    []amend.Hunk
+	Same     bool
+}
+
+// pageOfNotes is how many notes are shown at once.
+const pageOfNotes = 30
+
+// resident shows the list of residents or, where one is asked for, what is known of that one.
+func (s *site) resident(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	snap, err := s.records.Snapshot(ctx)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	id := strings.TrimSpace(q.Get("id"))
+	p := residentPage{Units: s.unitChoices(ctx, snap, id), Chosen: id}
+	if id == "" {
+		s.render(w, r, http.StatusOK, "resident", frame{Title: "Follow a resident", Path: "/resident", Body: p})
+		return nil
+	}
+	if !s.visible(ctx, snap, id) {
+		return errResident
+	}
+	if err := s.saw(ctx, id); err != nil {
+		return err
+	}
+	p.Status = s.charted(snap, id, s.config.Now())
+	line := snap.Timeline(id)
+	p.Words = strings.TrimSpace(q.Get("words"))
+	p.Total = len(line.Entries)
+	s.listNotes(&p, snap, line, q.Get("before"))
+	if p.Diff, err = s.diff(snap, id, q.Get("old"), q.Get("new")); err != nil {
+		return err
+	}
+	for _, e := range slices.Backward(line.Entries) {
+		name := s.local(e.Note.Time).Format("Mon 2 January 2006, 15:04") + byWhom(e.Note)
+		p.Older = append(p.Older, choice{e.Note.ID, name, e.Note.ID == q.Get("old")})
+		p.Newer = append(p.Newer, choice{e.Note.ID, name, e.Note.ID == q.Get("new")})
+	}
+	s.render(w, r, http.StatusOK, "resident", frame{Title: "Resident " + id, Path: "/resident", Body: p})
+	return nil
+}
+
+// listNotes puts the notes on the page, the newest first, from the one after that of the id before.
+func (s *site) listNotes(p *residentPage, snap *records.Snapshot, line *timeline.Timeline, before string) {
+	find := newSearch(snap, p.Words)
+	skipping := before != ""
+	for i, e := range slices.Backward(line.Entries) {
+		hits, ok := find.in(e)
+		if !ok {
+			continue
+		}
+		p.Found++
+		if skipping {
+			skipping = e.Note.ID != before
+			continue
+		}
+		if len(p.Notes) == pageOfNotes {
+			if p.More == "" {
+				p.More = to("/resident", "id", p.Chosen, "words", p.Words, "before", p.Notes[pageOfNotes-1].ID)
+			}
+			continue
+		}
+		v := noteView{
+			ID: e.Note.ID, When: s.local(e.Note.Time).Format("Monday 2 January 2006, 15:04"), By: byWhom(e.Note),
+			Pieces: highlighted(e.Note.Text, hits),
+		}
+		for j := range e.Reading.Statements {
+			v.Said = append(v.Said, s.words.Statement(&e.Reading.Statements[j]))
+		}
+		if prev := previous(line, i); prev != nil {
+			v.Compare = to("/resident", "id", p.Chosen, "words", p.Words, "old", prev.Note.ID, "new", e.Note.ID) + "#diff"
+			v.Before = s.local(prev.Note.Time).Format("2 January, 15:04")
+		}
+		p.Notes = append(p.Notes, v)
+	}
+}
+
+// previous is the last note of an earlier shift than that of the i-th, or nil.
+func previous(line *timeline.Timeline, i int) *timeline.Entry {
+	for _, e := range slices.Backward(line.Entries[:i]) {
+		if e.Shift.Before(line.Entries[i].Shift) {
+			return e
+		}
+	}
+	return nil
+}
+
+func byWhom(n note.Note) string {
+	if n.Role == "" || n.Role == lexicon.OtherRole {
+		return ""
+	}
+	return ", " + string(n.Role)
+}
+
+// diff sets two of the resident's notes against one another; nil where none are asked for.
+func (s *site) diff(snap *records.Snapshot, resident, old, new string) (*diff, error) {
+	if old == "" || new == "" {
+		return nil, nil
+	}
+	a, okA := snap.Note(resident, old)
+	b, okB := snap.Note(resident, new)
+	if !okA || !okB {
+		return nil, &refusal{http.StatusNotFound, "No such note", "Choose two of the resident's notes from the lists."}
+	}
+	if a.Time.After(b.Time) {
+		a, b = b, a
+	}
+	name := func(n note.Note) string {
+		return s.local(n.Time).Format("Monday 2 January 2006, 15:04") + byWhom(n)
+	}
+	return &diff{Old: name(a), New: name(b), Hunks: amend.Diff(a.Text, b.Text), Same: a.Text == b.Text}, nil
+}
+
+// A search finds notes by words or by what they mean: "walker" finds "2WW" too.
+type search struct {
+	words    []string // in lower case; each must be in the note, from the start of a word
+	concepts []lexicon.Statement
+}
+
+// newSearch takes the words as somebody types them. Where the lexicon understands them, they are
+// looked for by meaning as well.
+func newSearch(snap *records.Snapshot, words string) search {
+	f := search{words: strings.Fields(strings.ToLower(words))}
+	if len(f.words) > 0 {
+		f.concepts = snap.Read(words, lexicon.OtherRole).Statements
+	}
+	return f
+}
+
+// in reports whether the note has what is searched for, and where. No words find every note.
+func (f search) in(e *timeline.Entry) ([]lexicon.Span, bool) {
+	if len(f.words) == 0 {
+		return nil, true
+	}
+	var hits []lexicon.Span
+	meant := len(f.concepts) > 0
+	for _, want := range f.concepts {
+		found := false
+		for _, s := range e.Reading.Statements {
+			if means(&want, &s) {
+				hits, found = append(hits, s.Span), true
+			}
+		}
+		meant = meant && found
+	}
+	written, ok := f.written(e.Note.Text)
+	if !meant && !ok {
+		return nil, false
+	}
+	if ok {
+		hits = append(hits, written...)
+	}
+	return hits, true
+}
+
+// written finds each of the words in the text; all must be there.
+func (f search) written(text string) ([]lexicon.Span, bool) {
+	lower := strings.ToLower(text)
+	if len(lower) != len(text) {
+		lower = text // a letter whose lower case is longer; then only what is written alike is found
+	}
+	var hits []lexicon.Span
+	for _, w := range f.words {
+		found := false
+		for at := 0; ; {
+			i := strings.Index(lower[at:], w)
+			if i < 0 {
+				break
+			}
+			start := at + i
+			at = start + len(w)
+			if start == 0 || !isWordByte(lower[start-1]) {
+				hits, found = append(hits, lexicon.Span{Start: start, End: at}), true
+			}
+		}
+		if !found {
+			return nil, false
+		}
+	}
+	return hits, true
+}
+
+// isWordByte reports whether a word goes on over this byte; bytes above ASCII are letters for this purpose.
+func isWordByte(b byte) bool {
+	return 'a' <= b && b <= 'z' || 'A' <= b && b <= 'Z' || '0' <= b && b <= '9' || b >= 0x80
+}
+
+// means reports whether a statement tells of what is wanted: the same concept or an aid that is
+// wanted, with the sides, methods and amounts of help that the wish names.
+func means(want, s *lexicon.Statement) bool {
+	if aid, ok := strings.CutPrefix(want.Concept, "aid."); ok && s.HasAid(aid) {
+		return true
+	}
+	if want.Concept != s.Concept || want.Side != "" && want.Side != s.Side && s.Side != "both" {
+		return false
+	}
+	staff, counted := want.Staff.Get()
+	if n, ok := s.Staff.Get(); counted && (!ok || n != staff) {
+		return false
+	}
+	return (want.Method == "" || want.Method == s.Method) && (want.Assist == "" || want.Assist == s.Assist) &&
+		!slices.ContainsFunc(want.Aids, func(a string) bool { return !s.HasAid(a) }) &&
+		(want.Polarity == lexicon.Affirmed || s.Polarity == lexicon.Negated)
+}
+
+// highlighted marks the places that a search found.
+func highlighted(text string, hits []lexicon.Span) []piece {
+	slices.SortFunc(hits, func(a, b lexicon.Span) int { return cmp.Or(a.Start-b.Start, b.End-a.End) })
+	var out []piece
+	at := 0
+	for _, h := range hits {
+		if h.Start < at {
+			continue
+		}
+		if h.Start > at {
+			out = append(out, piece{Text: text[at:h.Start]})
+		}
+		out = append(out, piece{Text: text[h.Start:h.End], Hit: true})
+		at = h.End
+	}
+	return append(out, piece{Text: text[at:]})
+}

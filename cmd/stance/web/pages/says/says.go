@@ -1,0 +1,401 @@
+// Package says puts what a note says, and what is charted, into words that somebody new to care work
+// reads at once. It judges nothing.
+package says
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/shift"
+)
+
+// Words are the names of the concepts. Make one with [New]; it does not change.
+type Words struct {
+	labels map[string]string // by concept id
+}
+
+// New takes the names from the vocabulary.
+func New(concepts []lexicon.ConceptInfo) *Words {
+	w := &Words{labels: make(map[string]string, len(concepts))}
+	for _, c := range concepts {
+		w.labels[c.ID] = c.Label
+	}
+	return w
+}
+
+// A Said is one statement in words.
+type Said struct {
+	What  string   // "transfers: pivot, two helpers, with transfer or gait belt, from bed to chair"
+	Apart []string // what sets it apart from a plain report of now: "not done or not so", "planned", "about somebody else"
+}
+
+// Statement says what a statement tells.
+func (w *Words) Statement(s *lexicon.Statement) Said {
+	head := w.concept(s)
+	var parts []string
+	add := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	if s.Group() == "bearing" {
+		add("%s", limb(s))
+	} else if s.Side != "" {
+		add("%s side", s.Side)
+	}
+	if f, ok := s.Percent.Get(); ok {
+		add("%s%% of the body weight", number(f))
+	}
+	if s.Method != "" {
+		add("%s", method(s.Method))
+	}
+	if s.Assist != "" {
+		add("%s", assist(s.Assist))
+	}
+	if n, ok := s.Staff.Get(); ok {
+		add("%s", Helpers(n))
+	}
+	for _, a := range s.Aids {
+		if a == "none" {
+			add("no aid")
+			continue
+		}
+		add("with %s", w.Aid(a))
+	}
+	if f, ok := s.DistanceM.Get(); ok {
+		add("%s m", number(f))
+	}
+	if s.From != "" {
+		add("from %s", place(s.From))
+	}
+	if s.To != "" {
+		add("to %s", place(s.To))
+	}
+	systolic, hasUpper := s.Systolic.Get()
+	diastolic, hasLower := s.Diastolic.Get()
+	if hasUpper && hasLower {
+		add("%s/%s mmHg", number(systolic), number(diastolic))
+	}
+	if f, ok := s.Value.Get(); ok {
+		add("%s%s", number(f), unit(s.Concept))
+	}
+	if s.Posture != "" {
+		add("%s", s.Posture)
+	}
+	if s.Fit != "" {
+		add("%s", s.Fit)
+	}
+	if s.Clock != "" {
+		add("at %s", s.Clock)
+	}
+	said := Said{What: head}
+	if len(parts) > 0 {
+		said.What += ": " + strings.Join(parts, ", ")
+	}
+	said.Apart = apart(s)
+	return said
+}
+
+// apart says what sets a statement apart from a plain, sure report of now about the resident.
+func apart(s *lexicon.Statement) []string {
+	var out []string
+	if s.Polarity == lexicon.Negated {
+		out = append(out, "written as not so")
+	}
+	switch s.Time {
+	case lexicon.Before:
+		out = append(out, "from before")
+	case lexicon.Planned:
+		out = append(out, "planned")
+	case lexicon.Conditional:
+		out = append(out, "only if needed")
+	}
+	if s.Who == lexicon.Other {
+		out = append(out, "about somebody else")
+	}
+	if s.Certainty == lexicon.Possible {
+		out = append(out, "not sure")
+	}
+	if s.Mood == lexicon.Order {
+		out = append(out, "an instruction")
+	}
+	return out
+}
+
+// concept names what a statement is about.
+func (w *Words) concept(s *lexicon.Statement) string {
+	switch {
+	case s.Concept == "assist.level":
+		return "amount of help"
+	case s.Concept == "aid.fit":
+		return "how an aid fits"
+	case s.Concept == "aid.fault":
+		return "a fault of an aid"
+	case s.Concept == "told.form":
+		return "report form filled in"
+	case s.Group() == "told":
+		return "told: " + w.label(s.Concept)
+	}
+	return w.label(s.Concept)
+}
+
+func (w *Words) label(id string) string {
+	if l := w.labels[id]; l != "" {
+		return l
+	}
+	return strings.NewReplacer(".", " ", "-", " ").Replace(id)
+}
+
+// Aid names an aid by its id, with or without "aid.".
+func (w *Words) Aid(id string) string { return w.label("aid." + strings.TrimPrefix(id, "aid.")) }
+
+// Helpers counts helpers.
+func Helpers(n int) string {
+	switch n {
+	case 0:
+		return "no helper"
+	case 1:
+		return "1 helper"
+	}
+	return strconv.Itoa(n) + " helpers"
+}
+
+// limb names the limb of a bearing statement.
+func limb(s *lexicon.Statement) string {
+	name := s.Limb
+	if name == "" {
+		name = "leg"
+	}
+	switch s.Side {
+	case "":
+		return name + ", side not said"
+	case "both":
+		return "both " + name + "s"
+	}
+	return s.Side + " " + name
+}
+
+func method(m string) string {
+	switch m {
+	case "board":
+		return "over a transfer board"
+	case "side-by-side":
+		return "side by side"
+	case "sit-stand-lift":
+		return "with the sit-stand lift"
+	case "total-lift":
+		return "with the full sling lift"
+	case "lift":
+		return "with a mechanical lift"
+	}
+	return m
+}
+
+func assist(a string) string {
+	switch a {
+	case "independent":
+		return "without help"
+	case "supervision":
+		return "somebody watching"
+	case "standby":
+		return "somebody standing by"
+	case "contact-guard":
+		return "hands on for safety"
+	case "minimum":
+		return "a little help"
+	case "moderate":
+		return "half of the effort by staff"
+	case "maximum":
+		return "most of the effort by staff"
+	case "dependent":
+		return "all of the effort by staff"
+	}
+	return a
+}
+
+func place(p string) string {
+	if p == "edge-of-bed" {
+		return "edge of the bed"
+	}
+	return p
+}
+
+// unit is what the value of a vital sign is counted in.
+func unit(concept string) string {
+	switch concept {
+	case "vital.pulse", "vital.breaths":
+		return " a minute"
+	case "vital.temperature":
+		return " °C"
+	case "vital.saturation":
+		return "%"
+	}
+	return ""
+}
+
+// number writes a figure with at most one decimal.
+func number(f float64) string { return strings.TrimSuffix(strconv.FormatFloat(f, 'f', 1, 64), ".0") }
+
+// A Line is one charted thing.
+type Line struct {
+	Label string // "Left leg"
+	Value string // "no weight"
+	Cell  string // as the chart has it: "nwb"; empty where that says no more
+	Tight bool   // it limits what the resident may do
+}
+
+// Row says what a chart row tells, what matters most on the next move first. A lift whose helpers the
+// row does not count takes liftHelpers.
+func (w *Words) Row(r *chart.Row, liftHelpers int) []Line {
+	var lines []Line
+	for _, l := range []struct {
+		label string
+		b     chart.Bearing
+	}{{"Left leg", r.LeftLeg}, {"Right leg", r.RightLeg}, {"Left arm", r.LeftArm}, {"Right arm", r.RightArm}} {
+		if l.b.Status == chart.Full && strings.HasSuffix(l.label, "arm") {
+			continue // as with most residents; a list of what is usual hides what is not
+		}
+		lines = append(lines, Line{l.label, bearing(l.b), l.b.Raw, l.b.Status > chart.Tolerated})
+	}
+	n := r.Helpers(liftHelpers)
+	lines = append(lines,
+		Line{"Transfer", transfer(r.Transfer), string(r.Transfer), false},
+		Line{"Helpers", Helpers(n), "", n > 1})
+	lines = append(lines, Line{"Aids", w.aids(r.Aids), strings.Join(r.Aids, ";"), false},
+		Line{"Walking", walk(r.Walk), string(r.Walk), r.Walk == chart.WalkNo})
+	return lines
+}
+
+// Cell says one value of a chart row, given the column's name and the cell.
+func (w *Words) Cell(column, cell string) string {
+	label := strings.ReplaceAll(column, "_", " ")
+	var value string
+	switch column {
+	case "left_leg", "right_leg", "left_arm", "right_arm":
+		value = bearingCell(cell)
+	case "transfer":
+		value = transfer(chart.Transfer(cell))
+	case "staff":
+		label, value = "helpers", cell
+		if cell == "" {
+			value = "as the way of transfer needs"
+		}
+	case "aids":
+		var ids []string
+		for id := range strings.SplitSeq(cell, ";") {
+			if id = strings.TrimSpace(id); id != "" {
+				ids = append(ids, id)
+			}
+		}
+		value = w.aids(ids)
+	case "walk":
+		label, value = "walking", walk(chart.Walk(cell))
+	case "by":
+		label, value = "charted by", cell
+	default:
+		value = cell
+	}
+	if value == "" {
+		value = "nothing charted"
+	}
+	if cell != "" && cell != value {
+		value += " (" + cell + ")"
+	}
+	return label + ": " + value
+}
+
+func (w *Words) aids(ids []string) string {
+	if len(ids) == 0 {
+		return "none"
+	}
+	names := make([]string, len(ids))
+	for i, id := range ids {
+		names[i] = w.Aid(id)
+	}
+	return strings.Join(names, ", ")
+}
+
+func bearing(b chart.Bearing) string {
+	switch b.Status {
+	case chart.None:
+		return "no weight"
+	case chart.ToeTouch:
+		return "toe touch only"
+	case chart.Partial:
+		if b.Percent > 0 {
+			return "at most " + number(b.Percent) + "% of the body weight"
+		}
+		return "part of the body weight"
+	case chart.Tolerated:
+		return "as much weight as is comfortable"
+	}
+	if b.Raw == "" {
+		return "not restricted"
+	}
+	return "full weight"
+}
+
+func bearingCell(cell string) string {
+	status, percent, given := strings.Cut(strings.ToLower(cell), ":")
+	b := chart.Bearing{Raw: cell}
+	switch status {
+	case "nwb":
+		b.Status = chart.None
+	case "ttwb":
+		b.Status = chart.ToeTouch
+	case "pwb":
+		b.Status = chart.Partial
+		if f, err := strconv.ParseFloat(strings.TrimSuffix(percent, "%"), 64); given && err == nil {
+			b.Percent = f
+		}
+	case "wbat":
+		b.Status = chart.Tolerated
+	}
+	return bearing(b)
+}
+
+func transfer(t chart.Transfer) string {
+	switch t {
+	case chart.Independent:
+		return "without help"
+	case chart.Supervised:
+		return "with somebody watching"
+	case chart.OnePerson:
+		return "with one helper"
+	case chart.OnePersonPivot:
+		return "pivot with one helper"
+	case chart.OnePersonSide:
+		return "side by side with one helper"
+	case chart.TwoPerson:
+		return "with two helpers"
+	case chart.TwoPersonPivot:
+		return "pivot with two helpers"
+	case chart.TwoPersonSide:
+		return "side by side with two helpers"
+	case chart.Board:
+		return "over a transfer board"
+	case chart.SitStandLift:
+		return "with the sit-stand lift"
+	case chart.TotalLift:
+		return "with the full sling lift"
+	}
+	return string(t)
+}
+
+func walk(w chart.Walk) string {
+	switch w {
+	case chart.WalkNo:
+		return "not allowed"
+	case chart.WalkWithAid:
+		return "with an aid"
+	case chart.WalkSupervised:
+		return "with somebody watching"
+	case chart.WalkIndependent:
+		return "alone"
+	}
+	return string(w)
+}
+
+// Shift names a shift: "evening shift of Tuesday 24 November 2026".
+func Shift(c *shift.Calendar, k shift.Key) string {
+	return k.Name + " shift of " + c.Start(k).Format("Monday 2 January 2006")
+}

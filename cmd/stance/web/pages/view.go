@@ -1,0 +1,323 @@
+package pages
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"unicode/utf16"
+	"unicode/utf8"
+
+	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/amend"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/note"
+)
+
+// A viewer puts findings on one note into the form that templates show.
+type viewer struct {
+	site *site
+	snap *records.Snapshot
+	note note.Note // the note; only its resident is set where a shift has none
+	show func(resident string) bool
+}
+
+// A segment is a sentence of a note, with what was understood of it and found in it.
+type segment struct {
+	Pieces   []piece
+	Said     []says.Said
+	Findings []view
+}
+
+// A piece is a run of text, marked or not.
+type piece struct {
+	Text    string
+	Grade   finding.Severity // of the worst finding on it; empty for none
+	Hit     bool             // a place that a search found
+	Numbers []int            // of the findings that end here
+}
+
+// A view is one finding for a template.
+type view struct {
+	ID      string
+	Number  int // in the note, from 1
+	Grade   finding.Severity
+	Word    string // the severity with a capital
+	Shape   string // stands for it where there is no colour
+	Title   string // of the rule
+	Rule    string
+	Problem string
+	Quote   []piece
+	Chart   []string
+	Compare []compare
+	Do      string
+	Why     string
+	Wording *wording
+}
+
+// A compare is another place that bears on a finding.
+type compare struct {
+	Where string
+	Words string
+}
+
+// A wording is words proposed in place of others. The place is counted in UTF-16 units, as a browser
+// counts.
+type wording struct {
+	ID         string // of the finding
+	Old, New   string
+	Start, End int
+}
+
+// segments cuts the note into sentences and gives each its statements and findings.
+func (v *viewer) segments(reading lexicon.Reading, found []finding.Finding) []segment {
+	text := v.note.Text
+	var spans []lexicon.Span
+	for _, s := range reading.Statements {
+		spans = append(spans, s.Span)
+	}
+	for _, f := range found {
+		spans = append(spans, f.Span)
+	}
+	bounds := sentences(text, spans)
+	out := make([]segment, len(bounds))
+	of := func(at lexicon.Span) *segment {
+		i := slices.IndexFunc(bounds, func(b bound) bool { return at.Start < b.end })
+		if i < 0 {
+			i = len(bounds) - 1
+		}
+		return &out[i]
+	}
+	for i := range reading.Statements {
+		s := &reading.Statements[i]
+		g := of(s.Span)
+		said := v.site.words.Statement(s)
+		if !slices.ContainsFunc(g.Said, func(o says.Said) bool { return o.What == said.What && slices.Equal(o.Apart, said.Apart) }) {
+			g.Said = append(g.Said, said)
+		}
+	}
+	for i, f := range found {
+		g := of(f.Span)
+		g.Findings = append(g.Findings, v.view(f, i+1))
+	}
+	for i, b := range bounds {
+		out[i].Pieces = pieces(text, b.start, b.end, found)
+	}
+	return out
+}
+
+// A bound is the place of a sentence, in bytes.
+type bound struct{ start, end int }
+
+// sentences cuts a text after line ends and after full stops, but not through any of the spans. Blank
+// lines belong to the sentence before them. There is at least one.
+func sentences(text string, spans []lexicon.Span) []bound {
+	within := func(at int) bool {
+		return slices.ContainsFunc(spans, func(s lexicon.Span) bool { return s.Start < at && at < s.End })
+	}
+	var out []bound
+	start := 0
+	for i := 0; i < len(text); i++ {
+		var at int
+		switch c := text[i]; {
+		case c == '\n':
+			at = i + 1
+		case (c == '.' || c == '!' || c == '?' || c == ';') && i+1 < len(text) && text[i+1] == ' ':
+			at = i + 2
+		default:
+			continue
+		}
+		if within(at) {
+			continue
+		}
+		if strings.TrimSpace(text[start:at]) == "" {
+			if len(out) > 0 {
+				out[len(out)-1].end, start = at, at
+			}
+			continue
+		}
+		out = append(out, bound{start, at})
+		start = at
+	}
+	if start < len(text) || len(out) == 0 {
+		out = append(out, bound{start, len(text)})
+	}
+	return out
+}
+
+// pieces marks the findings on the text from start to end. A finding's number stands after its last word.
+func pieces(text string, start, end int, found []finding.Finding) []piece {
+	cuts := []int{start, end}
+	for _, f := range found {
+		for _, c := range []int{f.Span.Start, f.Span.End} {
+			if start < c && c < end {
+				cuts = append(cuts, c)
+			}
+		}
+	}
+	slices.Sort(cuts)
+	cuts = slices.Compact(cuts)
+	var out []piece
+	for i := 0; i+1 < len(cuts); i++ {
+		p := piece{Text: text[cuts[i]:cuts[i+1]]}
+		for n, f := range found {
+			if f.Span.Start <= cuts[i] && cuts[i+1] <= f.Span.End {
+				if f.Severity.Rank() > p.Grade.Rank() {
+					p.Grade = f.Severity
+				}
+				if cuts[i+1] == f.Span.End {
+					p.Numbers = append(p.Numbers, n+1)
+				}
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// view is the finding, which is the number-th shown.
+func (v *viewer) view(f finding.Finding, number int) view {
+	doc := v.site.rules[f.Rule]
+	out := view{
+		ID: f.ID, Number: number, Grade: f.Severity, Word: capital(string(f.Severity)), Shape: shape(f.Severity),
+		Title: capital(doc.Title), Rule: f.Rule, Problem: sentence(f.Message), Do: sentence(f.Advice), Why: sentence(doc.Why),
+	}
+	if f.Note == v.note.ID {
+		out.Quote = quote(v.note.Text, f.Span, f.Severity)
+	}
+	out.Chart = v.chart(f.Evidence)
+	if v.hides(f) {
+		out.Problem = out.Title + "; the other note is on a resident whom you may not see."
+		return out
+	}
+	for _, e := range f.Evidence {
+		if e.Chart == nil && e.Text != "" {
+			out.Compare = append(out.Compare, compare{v.where(e), e.Text})
+		}
+	}
+	if r := f.Rewrite; r != nil {
+		for _, c := range amend.Changes(v.note.Text, []finding.Finding{f}) {
+			out.Wording = &wording{f.ID, c.Original, c.Proposed, units(v.note.Text[:c.Start]), units(v.note.Text[:c.End])}
+		}
+	}
+	return out
+}
+
+// hides reports whether the finding rests on a note on a resident whom one may not see. Only a copied
+// note rests on one of somebody else, on the same shift.
+func (v *viewer) hides(f finding.Finding) bool {
+	k := v.site.records.Calendar().Key(v.note.Time, v.note.Shift)
+	return slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool {
+		if e.Note == "" || e.Note == v.note.ID {
+			return false
+		}
+		if _, own := v.snap.Note(v.note.Resident, e.Note); own {
+			return false
+		}
+		return !slices.ContainsFunc(v.snap.OnShift(k), func(n note.Note) bool { return n.ID == e.Note && v.show(n.Resident) })
+	})
+}
+
+// chart says the charted values, with the time from which each row holds.
+func (v *viewer) chart(evidence []finding.Evidence) []string {
+	var out []string
+	for _, e := range evidence {
+		if e.Chart == nil {
+			continue
+		}
+		line := capital(v.site.words.Cell(e.Chart.Field, e.Chart.Value))
+		if !e.Chart.From.IsZero() {
+			line += ", charted since " + v.site.local(e.Chart.From).Format("2 January 2006, 15:04")
+		}
+		out = append(out, line+".")
+	}
+	return out
+}
+
+// where says in which note the evidence stands.
+func (v *viewer) where(e finding.Evidence) string {
+	if e.Note == "" || e.Note == v.note.ID {
+		return "This note also says"
+	}
+	n, ok := v.snap.Note(v.note.Resident, e.Note)
+	if !ok {
+		return "Note " + e.Note + " on another resident says"
+	}
+	return "The note of " + v.site.local(n.Time).Format("2 January 2006, 15:04") + " says"
+}
+
+// context is about how many bytes of a note are shown on each side of a place.
+const contextBytes = 90
+
+// quote is the note's words around a place, which is marked.
+func quote(text string, at lexicon.Span, grade finding.Severity) []piece {
+	if at.Start < 0 || at.End > len(text) || at.Start >= at.End {
+		return nil
+	}
+	before, after := text[:at.Start], text[at.End:]
+	if len(before) > contextBytes {
+		cut := before[len(before)-contextBytes:]
+		if i := strings.IndexByte(cut, ' '); i >= 0 {
+			cut = cut[i:]
+		}
+		before = "…" + strings.ToValidUTF8(cut, "")
+	}
+	if len(after) > contextBytes {
+		cut := after[:contextBytes]
+		if i := strings.LastIndexByte(cut, ' '); i >= 0 {
+			cut = cut[:i]
+		}
+		after = strings.ToValidUTF8(cut, "") + " …"
+	}
+	return []piece{{Text: before}, {Text: text[at.Start:at.End], Grade: grade}, {Text: after}}
+}
+
+// units counts UTF-16 units.
+func units(s string) int {
+	n := 0
+	for _, r := range s {
+		n += utf16.RuneLen(r)
+	}
+	return n
+}
+
+func shape(s finding.Severity) string {
+	switch s {
+	case finding.Error:
+		return "■"
+	case finding.Warning:
+		return "▲"
+	}
+	return "●"
+}
+
+// byWeight puts the worst first, then the earliest.
+func byWeight(fs []finding.Finding) []finding.Finding {
+	out := slices.Clone(fs)
+	slices.SortStableFunc(out, func(a, b finding.Finding) int {
+		return cmp.Or(b.Severity.Rank()-a.Severity.Rank(), strings.Compare(a.Resident, b.Resident), a.Time.Compare(b.Time))
+	})
+	return out
+}
+
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return strings.ToUpper(string(r)) + s[n:]
+}
+
+// sentence gives s a capital and a full stop.
+func sentence(s string) string {
+	s = strings.TrimSpace(s)
+	if s == "" {
+		return ""
+	}
+	s = capital(s)
+	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") && !strings.HasSuffix(s, "!") {
+		s += "."
+	}
+	return s
+}
