@@ -8,10 +8,12 @@ package lint
 import (
 	"cmp"
 	"context"
+	"crypto/sha256"
 	"fmt"
-	"maps"
+	"io"
 	"runtime"
 	"slices"
+	"strings"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -19,6 +21,7 @@ import (
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/copies"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/internal/spool"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
@@ -46,11 +49,41 @@ type Checker struct {
 	calendar *shift.Calendar
 	bench    *rules.Bench
 
-	notes map[string][]note.Note // by resident, in the order given
-	count int
-	first map[string]note.Source // of each note id
-	twice []string
+	notes  store
+	err    error              // the first of the store
+	first  map[[16]byte]int32 // the first note of each id, by a hash of the id
+	twice  []pair
+	names  []string         // of residents, in the order of their first notes
+	nameAt map[string]int32 // in names
+	of     [][]int32        // the notes of each resident, in the order given
+	places []place          // of each note
 }
+
+// A store holds notes by number, from 0, in the order added. Get may be called from several
+// goroutines once Flush has been called.
+type store interface {
+	Add(note.Note) error
+	Flush() error
+	Get(i int) (note.Note, error)
+}
+
+// inMemory is the store of a checker that was told of no other.
+type inMemory struct{ notes []note.Note }
+
+func (m *inMemory) Add(n note.Note) error        { m.notes = append(m.notes, n); return nil }
+func (*inMemory) Flush() error                   { return nil }
+func (m *inMemory) Get(i int) (note.Note, error) { return m.notes[i], nil }
+
+// A place is what is held in memory of each note.
+type place struct {
+	time     int64 // Unix, in nanoseconds
+	resident int32 // in names
+	day      int32 // of its shift
+	slot     int32
+}
+
+// A pair is two notes of one id.
+type pair struct{ first, second int32 }
 
 // A Summary tells what a run covered.
 type Summary struct {
@@ -77,54 +110,140 @@ func NewChecker(lex timeline.Reader, ch *chart.Chart, p *policy.Policy) (*Checke
 	}
 	return &Checker{
 		lex: lex, chart: ch, policy: p, calendar: cal, bench: rules.NewBench(all, p),
-		notes: make(map[string][]note.Note), first: make(map[string]note.Source),
+		notes: &inMemory{}, first: make(map[[16]byte]int32), nameAt: make(map[string]int32),
 	}, nil
 }
+
+// Spool has the checker keep its notes in a temporary file in dir, "" for the system's own folder, and
+// not in memory. It must come before the first Add. The caller closes the file when it is done with
+// the checker, which gives it up.
+func (c *Checker) Spool(dir string) (io.Closer, error) {
+	s, err := spool.New(dir)
+	if err != nil {
+		return nil, err
+	}
+	c.notes = s
+	return s, nil
+}
+
+// Rules are the rules in force, in the order of the published tables.
+func (c *Checker) Rules() []rules.Rule { return c.bench.Rules() }
 
 // Add takes a note in. A note whose id has been added before is kept and checked like any other, and
 // named among the problems.
 func (c *Checker) Add(n note.Note) {
-	if src, ok := c.first[n.ID]; ok {
-		c.twice = append(c.twice, fmt.Sprintf("note %s stands twice: %s and %s", n.ID, at(src), at(n.Source)))
-	} else {
-		c.first[n.ID] = n.Source
+	if c.err != nil {
+		return
 	}
-	c.notes[n.Resident] = append(c.notes[n.Resident], n)
-	c.count++
+	if c.err = c.notes.Add(n); c.err != nil {
+		return
+	}
+	i := int32(len(c.places))
+	r, ok := c.nameAt[n.Resident]
+	if !ok {
+		r = int32(len(c.names))
+		c.names, c.of = append(c.names, n.Resident), append(c.of, nil)
+		c.nameAt[n.Resident] = r
+	}
+	k := c.calendar.Key(n.Time, n.Shift)
+	c.places = append(c.places, place{n.Time.UnixNano(), r, int32(k.Day), int32(k.Slot)})
+	c.of[r] = append(c.of[r], i)
+
+	// Half of a SHA-256 tells ids apart as surely as the ids would, in less memory.
+	sum := sha256.Sum256([]byte(n.ID))
+	id := [16]byte(sum[:16])
+	if first, ok := c.first[id]; ok {
+		c.twice = append(c.twice, pair{first, i})
+	} else {
+		c.first[id] = i
+	}
+}
+
+// A Judged is one resident's notes, what was found in them, and where each rule applied.
+type Judged struct {
+	Timeline *timeline.Timeline
+	Findings []finding.Finding
+	Counts   []rules.Count
 }
 
 // Run checks the notes added so far and hands each finding to emit, in the order of resident, note
 // time, span and rule; emit is called from one goroutine. It stops at the first error of emit, or
 // when ctx ends, and returns that error. Apart from the notes, it holds only the residents in work.
 func (c *Checker) Run(ctx context.Context, emit func(finding.Finding) error) (Summary, error) {
+	return c.each(ctx, c.judge, func(j Judged) error {
+		for _, f := range j.Findings {
+			if err := emit(f); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func (c *Checker) judge(t *timeline.Timeline, copies rules.Copies) Judged {
+	return Judged{Timeline: t, Findings: c.bench.Judge(t, copies)}
+}
+
+func (c *Checker) count(t *timeline.Timeline, copies rules.Copies) Judged {
+	fs, counts := c.bench.Count(t, copies)
+	return Judged{t, fs, counts}
+}
+
+// Judge is Run for a caller who needs more than the findings: it hands over one resident after
+// another, by name, each once.
+func (c *Checker) Judge(ctx context.Context, emit func(Judged) error) (Summary, error) {
+	return c.each(ctx, c.count, emit)
+}
+
+// each judges all residents and hands them to emit in the order of their names.
+func (c *Checker) each(ctx context.Context, judge func(*timeline.Timeline, rules.Copies) Judged, emit func(Judged) error) (Summary, error) {
 	sum := Summary{
-		Notes: c.count, Residents: len(c.notes), Problems: c.problems(),
+		Notes: len(c.places), Residents: len(c.names),
 		Counts: map[finding.Severity]int{finding.Hint: 0, finding.Warning: 0, finding.Error: 0},
+	}
+	if c.err != nil {
+		return sum, c.err
+	}
+	if err := c.notes.Flush(); err != nil {
+		return sum, err
+	}
+	residents := c.sorted()
+	var err error
+	if sum.Problems, err = c.problems(residents); err != nil {
+		return sum, err
 	}
 	across, err := c.copiedAcross(ctx)
 	if err != nil {
 		return sum, err
 	}
-	residents := slices.Sorted(maps.Keys(c.notes))
 
 	// Workers judge residents in any order; the queue holds their results in the order of residents.
 	// Its length bounds how far they may run ahead of emit.
 	workers := runtime.GOMAXPROCS(0)
-	queue := make(chan chan []finding.Finding, 2*workers)
+	queue := make(chan chan Judged, 2*workers)
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error {
 		defer close(queue)
 		pool, ctx := errgroup.WithContext(ctx)
 		pool.SetLimit(workers)
 		for _, r := range residents {
-			result := make(chan []finding.Finding, 1)
+			result := make(chan Judged, 1)
 			select {
 			case queue <- result:
 			case <-ctx.Done():
+				if err := pool.Wait(); err != nil {
+					return err
+				}
 				return ctx.Err()
 			}
 			pool.Go(func() error {
-				result <- c.judge(r, across)
+				t, copies, err := c.prepare(r, across)
+				if err != nil {
+					return err
+				}
+				j := judge(t, copies)
+				finding.Identify(j.Findings)
+				result <- j
 				return nil
 			})
 		}
@@ -133,12 +252,12 @@ func (c *Checker) Run(ctx context.Context, emit func(finding.Finding) error) (Su
 	group.Go(func() error {
 		for result := range queue {
 			select {
-			case fs := <-result:
-				for _, f := range fs {
+			case j := <-result:
+				for _, f := range j.Findings {
 					sum.Counts[f.Severity]++
-					if err := emit(f); err != nil {
-						return err
-					}
+				}
+				if err := emit(j); err != nil {
+					return err
 				}
 			case <-ctx.Done():
 				return ctx.Err()
@@ -149,27 +268,51 @@ func (c *Checker) Run(ctx context.Context, emit func(finding.Finding) error) (Su
 	return sum, group.Wait()
 }
 
-// judge checks one resident.
-func (c *Checker) judge(resident string, across map[source]copied) []finding.Finding {
-	t := timeline.New(resident, c.notes[resident], c.lex, c.chart, c.calendar)
+// sorted is the residents by name.
+func (c *Checker) sorted() []int32 {
+	residents := make([]int32, len(c.names))
+	for i := range residents {
+		residents[i] = int32(i)
+	}
+	slices.SortFunc(residents, func(a, b int32) int { return strings.Compare(c.names[a], c.names[b]) })
+	return residents
+}
+
+// prepare reads one resident's notes, and says which of them are copies.
+func (c *Checker) prepare(resident int32, across *across) (*timeline.Timeline, rules.Copies, error) {
+	at := c.of[resident]
+	notes := make([]note.Note, len(at))
+	for i, n := range at {
+		var err error
+		if notes[i], err = c.notes.Get(int(n)); err != nil {
+			return nil, rules.Copies{}, err
+		}
+	}
+	t := timeline.New(c.names[resident], notes, c.lex, c.chart, c.calendar)
 	found := rules.Copies{
-		Forward: copiedForward(t, c.policy),
-		Across:  make(map[*timeline.Entry]rules.Copy),
+		Forward:         copiedForward(t, c.policy),
+		Across:          make(map[*timeline.Entry]rules.Copy),
+		ComparedForward: func(i int) bool { return comparedForward(t, i, c.policy) },
+		ComparedAcross: func(i int) bool {
+			e := t.Entries[i]
+			return across.shared[slotOf(c.places[at[e.Index]])] && isLong(e, leastAcross)
+		},
 	}
 	for _, e := range t.Entries {
-		m, ok := across[source{resident, e.Index}]
+		m, ok := across.copies[at[e.Index]]
 		if !ok {
 			continue
 		}
-		of := c.notes[m.of.resident][m.of.index]
+		of, err := c.notes.Get(int(m.of))
+		if err != nil {
+			return nil, rules.Copies{}, err
+		}
 		found.Across[e] = rules.Copy{
 			Of:    &timeline.Entry{Note: of, Shift: c.calendar.Key(of.Time, of.Shift)},
 			Share: m.share,
 		}
 	}
-	fs := c.bench.Judge(t, found)
-	finding.Identify(fs)
-	return fs
+	return t, found, nil
 }
 
 // copiedForward finds the notes of a resident that repeat one of an earlier shift.
@@ -177,10 +320,7 @@ func copiedForward(t *timeline.Timeline, p *policy.Policy) map[*timeline.Entry]r
 	out := make(map[*timeline.Entry]rules.Copy)
 	group := copies.NewGroup(p.CopiedShare, leastForward)
 	for i, e := range t.Entries {
-		m, ok := group.Add(e.Note.Text, i, func(j int) bool {
-			o := t.Entries[j]
-			return o.Shift.Before(e.Shift) && e.Note.Time.Sub(o.Note.Time) <= p.CopiedWindow
-		})
+		m, ok := group.Add(e.Note.Text, i, func(j int) bool { return mayForward(t.Entries[j], e, p) })
 		if ok {
 			out[e] = rules.Copy{Of: t.Entries[m.Tag], Share: m.Share}
 		}
@@ -188,42 +328,78 @@ func copiedForward(t *timeline.Timeline, p *policy.Policy) map[*timeline.Entry]r
 	return out
 }
 
-// A source is a note in c.notes.
-type source struct {
-	resident string
-	index    int
+// comparedForward reports whether copiedForward had something to compare the note at i with. It looks
+// back from it, so that the notes of a long stay are not gone through for each.
+func comparedForward(t *timeline.Timeline, i int, p *policy.Policy) bool {
+	e := t.Entries[i]
+	if !isLong(e, leastForward) {
+		return false
+	}
+	for _, o := range slices.Backward(t.Entries[:i]) {
+		if e.Note.Time.Sub(o.Note.Time) > p.CopiedWindow {
+			return false
+		}
+		if mayForward(o, e, p) && isLong(o, leastForward) {
+			return true
+		}
+	}
+	return false
+}
+
+// isLong reports whether a note has that many words.
+func isLong(e *timeline.Entry, least int) bool { return len(copies.Words(e.Note.Text)) >= least }
+
+// mayForward reports whether a note is compared with that earlier one.
+func mayForward(earlier, e *timeline.Entry, p *policy.Policy) bool {
+	return earlier.Shift.Before(e.Shift) && e.Note.Time.Sub(earlier.Note.Time) <= p.CopiedWindow
+}
+
+// An across is the notes that repeat one on another resident.
+type across struct {
+	copies map[int32]copied
+	shared map[slot]bool // shifts with notes on more than one resident
 }
 
 // A copied is the earlier note that a note repeats.
 type copied struct {
-	of    source
+	of    int32
 	share float64
 }
 
+// A slot is one shift of one day.
+type slot struct{ day, at int32 }
+
+func slotOf(p place) slot { return slot{p.day, p.slot} }
+
 // copiedAcross finds the notes that repeat one on another resident on the same shift. It goes shift
 // by shift, and within a shift by the time of the notes, so that the later one is the copy.
-func (c *Checker) copiedAcross(ctx context.Context) (map[source]copied, error) {
-	byShift := make(map[shift.Key][]source)
-	for r, ns := range c.notes {
-		for i, n := range ns {
-			k := c.calendar.Key(n.Time, n.Shift)
-			byShift[k] = append(byShift[k], source{r, i})
-		}
+func (c *Checker) copiedAcross(ctx context.Context) (*across, error) {
+	byShift := make(map[slot][]int32)
+	for i, p := range c.places {
+		byShift[slotOf(p)] = append(byShift[slotOf(p)], int32(i))
 	}
-	out := make(map[source]copied)
-	for _, on := range byShift {
+	out := &across{make(map[int32]copied), make(map[slot]bool)}
+	for k, on := range byShift {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		slices.SortFunc(on, func(a, b source) int {
-			return cmp.Or(c.notes[a.resident][a.index].Time.Compare(c.notes[b.resident][b.index].Time),
-				cmp.Compare(a.resident, b.resident), cmp.Compare(a.index, b.index))
+		slices.SortFunc(on, func(a, b int32) int {
+			p, o := c.places[a], c.places[b]
+			return cmp.Or(cmp.Compare(p.time, o.time), strings.Compare(c.names[p.resident], c.names[o.resident]), cmp.Compare(a, b))
 		})
+		resident := func(i int32) int32 { return c.places[i].resident }
+		if out.shared[k] = slices.ContainsFunc(on, func(i int32) bool { return resident(i) != resident(on[0]) }); !out.shared[k] {
+			continue
+		}
 		group := copies.NewGroup(c.policy.CopiedShare, leastAcross)
-		for tag, s := range on {
-			m, ok := group.Add(c.notes[s.resident][s.index].Text, tag, func(j int) bool { return on[j].resident != s.resident })
+		for tag, i := range on {
+			n, err := c.notes.Get(int(i))
+			if err != nil {
+				return nil, err
+			}
+			m, ok := group.Add(n.Text, tag, func(j int) bool { return resident(on[j]) != resident(i) })
 			if ok {
-				out[s] = copied{on[m.Tag], m.Share}
+				out.copies[i] = copied{on[m.Tag], m.Share}
 			}
 		}
 	}
@@ -231,20 +407,36 @@ func (c *Checker) copiedAcross(ctx context.Context) (map[source]copied, error) {
 }
 
 // problems lists the flaws of the notes.
-func (c *Checker) problems() []string {
-	out := slices.Clone(c.twice)
-	if c.Now.IsZero() {
-		return out
+func (c *Checker) problems(residents []int32) ([]string, error) {
+	var out []string
+	for _, p := range c.twice {
+		first, err := c.notes.Get(int(p.first))
+		if err != nil {
+			return nil, err
+		}
+		second, err := c.notes.Get(int(p.second))
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, fmt.Sprintf("note %s stands twice: %s and %s", second.ID, at(first.Source), at(second.Source)))
 	}
-	for _, r := range slices.Sorted(maps.Keys(c.notes)) {
-		for _, n := range c.notes[r] {
-			if n.Time.After(c.Now) {
-				out = append(out, fmt.Sprintf("%s: note %s is of %s, which is still to come",
-					at(n.Source), n.ID, n.Time.Format(time.RFC3339)))
+	if c.Now.IsZero() {
+		return out, nil
+	}
+	for _, r := range residents {
+		for _, i := range c.of[r] {
+			if c.places[i].time <= c.Now.UnixNano() {
+				continue
 			}
+			n, err := c.notes.Get(int(i))
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, fmt.Sprintf("%s: note %s is of %s, which is still to come",
+				at(n.Source), n.ID, n.Time.Format(time.RFC3339)))
 		}
 	}
-	return out
+	return out, nil
 }
 
 // at writes a source as file:line.

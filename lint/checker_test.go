@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -160,6 +162,73 @@ func TestCopies(t *testing.T) {
 				t.Errorf("findings (-want +got):\n%s", d)
 			}
 		})
+	}
+}
+
+// A checker that keeps its notes in a file finds what one with all in memory does, and Judge finds
+// what Run does and counts each of it.
+func TestSpool(t *testing.T) {
+	fill := func(c *Checker) {
+		for i := range 40 {
+			for d := range 4 {
+				text := fmt.Sprint("walked ", i, " of ", d)
+				if i%4 == 0 {
+					text = long
+				}
+				c.Add(note.Note{ID: fmt.Sprint(i%30, "-", d), Resident: resident(i), Time: day(9-d, 13), Text: text,
+					Source: note.Source{File: "n.jsonl", Line: 4*i + d}})
+			}
+		}
+	}
+	inMemory, inFile := checker(t, noWalking(t, 20)), checker(t, noWalking(t, 20))
+	file, err := inFile.Spool(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	fill(inMemory)
+	fill(inFile)
+	want, wantSum := run(t, inMemory)
+	if !slices.ContainsFunc(want, func(s string) bool { return strings.HasSuffix(s, "copied-across") }) || len(wantSum.Problems) == 0 {
+		t.Fatalf("found %v and problems %v, want copies and problems among them", want, wantSum.Problems)
+	}
+	got, sum := run(t, inFile)
+	if d := cmp.Diff(want, got) + cmp.Diff(wantSum, sum); d != "" {
+		t.Errorf("with a file (-in memory +in a file):\n%s", d)
+	}
+	got = nil
+	counted := 0
+	if _, err := inFile.Judge(context.Background(), func(j Judged) error {
+		for _, f := range j.Findings {
+			got = append(got, strings.TrimSpace(f.Resident+" "+f.Note)+" "+f.Rule)
+		}
+		for _, n := range j.Counts {
+			counted += n.Findings
+		}
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(want, got); d != "" || counted != len(want) {
+		t.Errorf("Judge counts %d findings, want %d (-Run +Judge):\n%s", counted, len(want), d)
+	}
+}
+
+// An error of the file ends the run and is returned.
+func TestSpoolGone(t *testing.T) {
+	c := checker(t, nil)
+	file, err := c.Spool(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 3 {
+		c.Add(note.Note{ID: fmt.Sprint(i), Resident: resident(i), Time: day(5, 13), Text: "walked"})
+	}
+	if err := file.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := c.Run(context.Background(), func(finding.Finding) error { return nil }); !errors.Is(err, fs.ErrClosed) {
+		t.Errorf("Run with the file closed = %v, want %v", err, fs.ErrClosed)
 	}
 }
 

@@ -40,14 +40,15 @@ type Copy struct {
 	Share float64         // of the words that are equal, 0 to 1
 }
 
-// Copies are the near-copies among the notes of a timeline, by the later note, and which notes were
+// Copies are the near-copies among the notes of a timeline, by the later note, and which were
 // compared at all: those that are long enough and have one to be compared with.
 type Copies struct {
 	Forward map[*timeline.Entry]Copy // of an earlier shift of the same resident
 	Across  map[*timeline.Entry]Copy // of another resident on the same shift
 
-	ComparedForward map[*timeline.Entry]bool
-	ComparedAcross  map[*timeline.Entry]bool
+	// They report whether the note at that place of the timeline was compared. Count asks them.
+	ComparedForward func(at int) bool
+	ComparedAcross  func(at int) bool
 }
 
 // Judge runs the rules over one resident's timeline. The findings come by note time, span and rule.

@@ -12,7 +12,7 @@ func copiedAcross() Rule {
 }
 
 func comparedAcross(p *pass) int {
-	if p.copies.ComparedAcross[p.entry] {
+	if p.copies.ComparedAcross(p.at) {
 		return 1
 	}
 	return 0

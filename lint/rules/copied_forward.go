@@ -14,7 +14,7 @@ func copiedForward() Rule {
 }
 
 func comparedForward(p *pass) int {
-	if p.copies.ComparedForward[p.entry] {
+	if p.copies.ComparedForward(p.at) {
 		return 1
 	}
 	return 0
