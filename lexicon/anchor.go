@@ -14,6 +14,7 @@ type anchor struct {
 	method   string
 	hand     bool
 	implicit bool // no verb: a pair of places or a lift as the means
+	listed   bool // the next in a list of moves that share their help: "assist with transfers and gait"
 	lo, hi   int  // units that may belong to it, hi exclusive
 	extra    []int
 }

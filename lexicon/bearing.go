@@ -62,7 +62,7 @@ func (r *reader) topic(s *sentence, i int) bool {
 	case "for", "regarding", "of":
 		return r.word(u.to) == ","
 	case "with", "on", "during":
-		return r.word(u.from-2) == "pain" || r.word(u.from-2) == "painful" || r.word(u.from-2) == "especially"
+		return r.is(u.from-2, trouble)
 	}
 	return false
 }

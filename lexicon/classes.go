@@ -7,25 +7,36 @@ import "fmt"
 type class uint8
 
 const (
-	hedge  class = iota // may stand between a vital sign and its figure
-	ofCare              // joins help or independence to what it is for
-	hadTo               // before "to": what was done, not what is to be
+	hedge       class = iota // may stand between a vital sign and its figure
+	ofCare                   // joins help or independence to what it is for
+	hadTo                    // before "to": what was done, not what is to be
+	institution              // a house or ward to which somebody is transferred
+	thingFalls               // falls without anybody falling: a figure, leaves, night
+	notUp                    // what is up, or is brought up, without anybody getting up
+	wakeUp                   // verbs with which "up" tells of no getting up
+	trouble                  // with which something is done badly or hurts
+	title                    // before a surname
+	says                     // what a person does and an aid cannot
+	perfect                  // makes the perfect tense
+	minutes                  // counts time
 )
 
-// classes is a set of classes.
-type classes uint64
-
+// classByName is the class that the data files call by that name.
 func classByName(name string) (class, bool) {
-	switch name {
-	case "hedge":
-		return hedge, true
-	case "of-care":
-		return ofCare, true
-	case "had-to":
-		return hadTo, true
+	for c, n := range [...]string{
+		hedge: "hedge", ofCare: "of-care", hadTo: "had-to", institution: "institution", thingFalls: "thing-falls",
+		notUp: "not-up", wakeUp: "wake-up", trouble: "trouble", title: "title", says: "says", perfect: "perfect",
+		minutes: "minutes",
+	} {
+		if n == name {
+			return class(c), true
+		}
 	}
 	return 0, false
 }
+
+// classes is a set of classes.
+type classes uint64
 
 // classify files the words of an entry under its class.
 func (l *Lexicon) classify(e *entry) error {

@@ -25,9 +25,19 @@ func (r *reader) falls(s *sentence) {
 			if u.e.name == "injury" && r.settleInjury(s, i) || u.e.name == "assessed" && r.sameCheck(s, i) {
 				continue
 			}
+		case "found":
+			if r.thingOnFloor(u) {
+				continue
+			}
 		case "caught":
 			if r.word(u.to-1) == "her" && r.ownsNext(u.to) {
 				continue // "caught her slippers on the rug"
+			}
+		case "history":
+			st.Concept = "fall.fell"
+		case "near":
+			if r.wentDown(s, i) {
+				continue // "stumbled, fell and hit her face" is a fall
 			}
 		case "held":
 			if !r.nearBefore(s, i) {
@@ -56,6 +66,9 @@ func (r *reader) falls(s *sentence) {
 			st.Concept = "fall.collapse"
 		}
 		r.scope(s, i, &st)
+		if u.e.name == "history" {
+			st.Time = Before
+		}
 		if strings.Contains(r.lower(u), " not ") || strings.Contains(r.lower(u), "n't ") {
 			st.Polarity = Negated
 		}
@@ -71,6 +84,32 @@ func (r *reader) gaveOut(s *sentence, i int) bool {
 		}
 	}
 	return false
+}
+
+// wentDown reports whether the stumble at unit i is told to have ended in a fall next.
+func (r *reader) wentDown(s *sentence, i int) bool {
+	for k := i + 1; k < s.hi && k <= i+2; k++ {
+		if u := &r.units[k]; u.kind == kindFall {
+			return u.e.name == "fell" && strings.HasPrefix(r.word(u.from), "fell") && u.from-r.units[i].to <= 2
+		}
+	}
+	return false
+}
+
+// thingOnFloor reports whether "was on the floor" is told of a thing, not of a person.
+func (r *reader) thingOnFloor(u *unit) bool {
+	if r.word(u.from) != "was" {
+		return false
+	}
+	at := u.from - 1
+	if at < 0 || r.toks[at].Kind != token.Word {
+		return false
+	}
+	if h, ok := r.hitAt(at); ok {
+		k := r.lex.entries[r.lex.said[h.Payload].entry].kind
+		return k != kindSubject && k != kindPerson
+	}
+	return !r.toks[at].Capital || at == 0
 }
 
 // nearBefore reports whether the sentence tells of a near fall before unit i.
@@ -124,6 +163,8 @@ func (r *reader) elsewhere(i int) bool {
 	switch r.word(i - 1) {
 	case "chest", "abdominal", "abdo", "stomach", "tummy", "throat", "ear", "dental", "tooth", "suprapubic", "epigastric", "pressure", "calf":
 		return true
+	case "for", "of":
+		return r.word(i) == "pain" || r.word(i) == "discomfort" // what a tablet is given for
 	}
 	return false
 }
@@ -161,12 +202,24 @@ func (r *reader) settleInjury(s *sentence, i int) bool {
 // fellOver reports whether the noun "fall" or "falls" names a programme or belongs to another fall word in the clause.
 func (r *reader) fellOver(s *sentence, i int) bool {
 	u := &r.units[i]
+	if r.is(u.from-1, thingFalls) || r.is(u.from-2, thingFalls) && r.is(u.from-1, perfect) {
+		return true // "temp has fallen"
+	}
+	if r.word(u.to-1) == "over" && r.word(u.from) == "went" {
+		switch r.word(u.to) {
+		case "the", "it", "things", "some", "all", "everything":
+			return true // "went over the care plan"
+		case "her", "his":
+			return r.ownsNext(u.to + 1)
+		}
+	}
 	if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
 		return true // "her crutches fell over"
 	}
 	if u.to-u.from == 1 && (r.word(u.from) == "fall" || r.word(u.from) == "falls") {
 		switch r.word(u.from - 1) {
 		case "post", "the", "this", "that", "after", "from", "following", "since", "their":
+			r.fellBefore = true
 			return true
 		}
 	}
@@ -241,7 +294,7 @@ func (r *reader) afterFall() {
 
 // dropInjuries takes out injuries and examinations where no fall of the resident is told to have happened.
 func (r *reader) dropInjuries() {
-	happened := false
+	happened := r.fellBefore
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
 		switch st.Concept {

@@ -267,6 +267,8 @@ func (e *entry) conceptID() string {
 		return "aid." + e.name
 	case e.kind == kindFall && e.name == "held":
 		return "fall.caught"
+	case e.kind == kindFall && e.name == "history":
+		return "fall.fell"
 	case e.kind == kindFall:
 		return "fall." + e.name
 	case e.kind == kindOffFloor:
@@ -325,6 +327,7 @@ type reader struct {
 	sents      []sentence       // and for its sentences
 	order      []int            // and for the order of its statements
 	fell       bool             // the note tells of a fall
+	fellBefore bool             // it speaks of one told elsewhere ("after the fall")
 	list       []anchor         // and for the moves of one
 	moving     mover            // the move at hand
 	building   Statement        // and its statement

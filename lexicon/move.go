@@ -11,13 +11,25 @@ import (
 func (r *reader) moves(s *sentence) {
 	lead := -1 // statement whose helpers stand before its verb
 	leadAt := 0
+	list := -1 // statement whose help stands before its noun
+	listAt := 0
 	for _, a := range r.anchors(s) {
 		n := len(r.out.Statements)
+		a.listed = list >= 0 && r.listed(listAt, a.at)
 		r.move(s, a)
 		if len(r.out.Statements) == n {
 			continue
 		}
 		st := &r.out.Statements[n]
+		switch {
+		case a.listed && st.Staff.IsZero() && st.Assist == "":
+			st.Staff, st.Assist = r.out.Statements[list].Staff, r.out.Statements[list].Assist
+			list, listAt = n, a.at
+		case r.units[a.at].form != Past && r.helpLeads(st):
+			list, listAt = n, a.at
+		default:
+			list = -1
+		}
 		_, has := st.Staff.Get()
 		if n > 0 && a.at >= 2 && r.units[a.at-1].kind == kindAnd && r.units[a.at-2].kind == kindVerb && r.units[a.at-2].to == r.units[a.at-1].from {
 			// "transfers and walks independently": what follows speaks of both
@@ -36,6 +48,32 @@ func (r *reader) moves(s *sentence) {
 			lead = -1
 		}
 	}
+}
+
+// helpLeads reports whether help is named before the head of a move.
+func (r *reader) helpLeads(st *Statement) bool {
+	for _, m := range st.Detail.Terms {
+		if m.Field == "staff" || m.Field == "assist" {
+			return m.Span.Start < st.Detail.Head.Start
+		}
+	}
+	return false
+}
+
+// listed reports whether the noun of a move at unit b only goes on with the list that unit a stands in.
+func (r *reader) listed(a, b int) bool {
+	u := &r.units[b]
+	if u.kind != kindVerb || u.form != NounForm && u.form != Gerund {
+		return false
+	}
+	at := r.units[a].to
+	for k := a + 1; k < b; k++ {
+		if n := &r.units[k]; n.from != at || n.kind != kindAnd && n.sign != ',' {
+			return false
+		}
+		at = r.units[k].to
+	}
+	return b > a+1 && u.from == at
 }
 
 func helped(concept string) bool {
@@ -98,6 +136,10 @@ func (r *reader) move(s *sentence, a anchor) {
 	}
 	m.right()
 	m.left()
+	at := a.at
+	if k := m.usedFor(); k >= 0 {
+		at = k
+	}
 	if st.Detail.Head.IsZero() {
 		st.Detail.Head = r.span(m.from, m.to)
 	}
@@ -111,7 +153,7 @@ func (r *reader) move(s *sentence, a anchor) {
 	if _, ok := st.Staff.Get(); ok || st.Assist != "" && st.Assist != "independent" {
 		st.Detail.Vague = Span{}
 	}
-	r.scope(s, a.at, st)
+	r.scope(s, at, st)
 	if m.gone {
 		st.Polarity = Negated
 	}
@@ -231,6 +273,34 @@ func (m *mover) left() {
 		}
 		m.take(k, false)
 	}
+}
+
+// usedFor takes the aid that was used for the move when the clause before says so ("used the belt when
+// walking her"), and gives its unit, whose scope is that of the move; -1 for none.
+func (m *mover) usedFor() int {
+	r, at := m.r, m.a.at
+	if r.units[at].form != Gerund || at-2 <= m.s.lo {
+		return -1
+	}
+	switch r.word(r.units[at].from - 1) {
+	case "when", "while", "whilst", "for", "during":
+	default:
+		return -1
+	}
+	k := at - 1
+	if r.units[k].kind == kindBreak || r.units[k].kind == kindIf {
+		k--
+	}
+	if u := &r.units[k]; u.kind != kindAid || u.used || r.units[at].from-u.to > 2 || k == m.s.lo {
+		return -1
+	}
+	if v := &r.units[k-1]; (v.kind == kindVerb && v.e.name == "use" || v.kind == kindOrder && r.word(v.to-1) == "use") && r.onlyArticles(v.to, r.units[k].from) {
+		m.take(k, false)
+		if r.units[k].used {
+			return k
+		}
+	}
+	return -1
 }
 
 // verbBefore reports whether a verb stands between units lo and k.
@@ -513,12 +583,15 @@ func (m *mover) worth() bool {
 	if u.kind != kindVerb {
 		return true
 	}
-	said := len(m.took) > 0
+	said := len(m.took) > 0 || m.a.listed
 	if m.a.concept == "move.lift" && u.form != NounForm && m.liftsAid(u.to) {
 		return false // "lifted her walker over the step"
 	}
 	if !said && u.form == Past && (m.a.concept == "move.transfer" || m.a.concept == "move.lift") && len(m.a.extra) == 0 && m.r.movesThing(u.to) {
 		return false // "transferred her files", "lifted fluid restriction"
+	}
+	if !said && m.a.concept == "move.reposition" && m.r.turnsThing(m.a.at) {
+		return false
 	}
 	if !said && u.form == Past && m.a.concept == "move.transfer" && m.r.word(u.to) == "to" && m.r.named(u.to+1) {
 		return false // "transferred to" a ward by its name
@@ -544,9 +617,40 @@ func (m *mover) worth() bool {
 	return true
 }
 
-// named reports whether token i is a name that the vocabulary does not know.
+// named reports whether the words from token i name a house or ward, not a seat or bed.
 func (r *reader) named(i int) bool {
-	return i < len(r.toks) && r.toks[i].Capital && r.in[i].Word == 0
+	for k := i; k < len(r.toks) && k < i+5 && r.toks[k].Kind == token.Word; k++ {
+		if r.is(k, institution) {
+			return true
+		}
+	}
+	if i >= len(r.toks) || !r.toks[i].Capital {
+		return false
+	}
+	h, ok := r.hitAt(i)
+	if !ok {
+		return true
+	}
+	switch r.lex.entries[r.lex.said[h.Payload].entry].kind {
+	case kindPlace, kindAid, kindVerb, kindStaff, kindLevel, kindSubject:
+		return false
+	}
+	return true
+}
+
+// turnsThing reports whether what was turned or rolled by the verb at unit i is a thing or a joint ("turned
+// over the call bell", "rolled her ankle").
+func (r *reader) turnsThing(i int) bool {
+	u := &r.units[i]
+	switch r.word(u.to - 1) {
+	case "her", "him", "them":
+		return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from == u.to
+	}
+	switch r.word(u.to) {
+	case "the", "a", "on", "off", "down":
+		return i+1 >= len(r.units) || r.units[i+1].kind != kindSubject || r.units[i+1].from != u.to
+	}
+	return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from-u.to <= 1
 }
 
 // liftsAid reports whether the words from token i name a walking aid as what was lifted.
@@ -565,7 +669,7 @@ func (r *reader) movesThing(i int) bool {
 		return false
 	}
 	switch r.word(i) {
-	case "her", "his", "the", "my", "their":
+	case "her", "his", "the", "my", "their", "a", "an", "some", "several", "heavy":
 		i++
 		if i >= len(r.toks) || r.toks[i].Kind != token.Word || r.toks[i].Start == 0 {
 			return false

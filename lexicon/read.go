@@ -24,7 +24,7 @@ type unit struct {
 
 // read runs the steps of a reading.
 func (r *reader) read(l *Lexicon, text string, role Role) Reading {
-	r.lex, r.text, r.role, r.clause = l, text, role, 0
+	r.lex, r.text, r.role, r.clause, r.fellBefore = l, text, role, 0, false
 	r.out = Reading{Statements: r.statements[:0]}
 	r.marks = r.marks[:0]
 	r.toks = token.Cut(r.toks[:0], text)
@@ -96,8 +96,8 @@ func (r *reader) mark() {
 		if hit, ok := r.hitAt(i); ok {
 			s := &r.lex.said[hit.Payload]
 			e := &r.lex.entries[s.entry]
-			if e.kind == kindStaff && e.name == "plain" {
-				// "with 4WW" and "with two canes" count wheels and aids, not helpers
+			if e.kind == kindStaff && (e.name == "plain" || e.name == "of") || e.kind == kindClock && hit.To-hit.From == 2 {
+				// "with 4WW" and "with two canes" count wheels and aids, not helpers; "at 130/85" is no time
 				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To {
 					i = hit.To - 1
 					continue

@@ -269,6 +269,18 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 			return Before, k
 		}
 	}
+	if clo > s.lo && r.word(r.units[clo-1].from) == "when" {
+		// "Three months ago, when she fell, …"
+		end := clo - 1
+		for end > s.lo && r.units[end-1].sign == ',' {
+			end--
+		}
+		if from, _ := r.segment(s, max(s.lo, end-1)); end > s.lo {
+			if k := r.leadingPast(from, end); k >= 0 {
+				return Before, k
+			}
+		}
+	}
 	return Now, -1
 }
 
@@ -328,6 +340,10 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 		switch r.word(u.to) {
 		case "her", "him", "them", "resident", "res", "pt":
 			return -1 // whoever moved her, it is the resident who was moved
+		case "another", "other":
+			if i+1 < s.hi && r.units[i+1].kind == kindPerson && r.units[i+1].e.name == "other" && r.units[i+1].from == u.to {
+				return i + 1 // "helped transfer another resident"
+			}
 		case "with":
 			if w := r.word(u.to + 1); w == "her" && !r.ownsNext(u.to+2) || w == "him" || w == "them" {
 				return -1
@@ -356,6 +372,9 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 			return -1
 		}
 		if n.kind == kindPerson && (n.e.name == "family" || n.e.name == "other") {
+			if k > slo && r.units[k-1].kind == kindAnd && k-2 >= s.lo && r.units[k-2].kind == kindSubject && !r.possessive(k-2) {
+				return -1 // "resident and wife walked"
+			}
 			if r.word(n.to) == "'s" || r.subjectPerson(s, k) && (u.kind != kindAid || r.usesAid(u.from)) {
 				return k
 			}

@@ -43,7 +43,9 @@ func (r *reader) settle() {
 			}
 		case kindHeader, kindPlanHead:
 			if !r.nextIsColon(i) {
-				drop(u)
+				if drop(u); r.word(u.from) == "toileting" {
+					u.kind, u.e = kindCare, r.lex.find("care.word")
+				}
 			}
 		case kindStaff:
 			switch {
@@ -60,7 +62,7 @@ func (r *reader) settle() {
 				u.kind = kindHeader
 			}
 		case kindAid:
-			if w := r.word(u.from); u.to-u.from == 1 && (w == "walker" || w == "cane" || w == "frame") && r.surname(u.from) {
+			if w := r.word(u.from); u.to-u.from == 1 && (w == "walker" || w == "cane" || w == "frame") && (r.surname(u.from) || r.titled(u.from)) {
 				drop(u)
 			}
 		case kindVague:
@@ -286,6 +288,18 @@ func (r *reader) surname(i int) bool {
 	return i > 0 && r.toks[i].Capital && !r.toks[i].Upper && r.toks[i-1].Kind == token.Word && r.toks[i-1].Capital && !r.toks[i-1].Upper && r.in[i-1].Word == 0
 }
 
+// titled reports whether the word at token i is a person: a title with a full stop stands before it, or
+// it opens the sentence and says or does something that no aid can.
+func (r *reader) titled(i int) bool {
+	if !r.toks[i].Capital {
+		return false
+	}
+	if r.word(i-1) == "." && r.is(i-2, title) {
+		return true
+	}
+	return r.opens(i) && r.is(i+1, says)
+}
+
 // opens reports whether token i begins a line or follows a full stop.
 func (r *reader) opens(i int) bool { return r.startsLine(i) || r.word(i-1) == "." }
 
@@ -312,9 +326,13 @@ func (r *reader) pressureBeside(i int) bool {
 // upOfVerb reports whether "up in", "up to" or "up for" only goes on from another word ("showed up in the
 // lounge") or counts ("up to several times").
 func (r *reader) upOfVerb(u *unit) bool {
-	switch r.word(u.from - 1) {
-	case "showed", "shows", "woke", "wakes", "wake", "waking", "turned", "turns", "set", "end", "ended", "ends", "picked", "dressed", "cleaned", "wrapped", "tidied", "phoned", "rang", "eats", "ate", "kept", "made", "looked", "gave", "called", "cheered", "perked", "hooked", "set-up", "warmed", "propped", "signed", "follow", "followed", "dolled", "topped", "filled", "backed", "spoke", "backs":
-		return true
+	for k := u.from - 1; k >= 0 && k >= u.from-3 && r.toks[k].Kind == token.Word; k-- {
+		if r.is(k, wakeUp) || k < u.from-1 && r.is(k, notUp) {
+			return true // "woke resident up for tablets", "rails are up to …"
+		}
+		if k == u.from-1 && r.is(k, notUp) {
+			return true
+		}
 	}
 	if r.word(u.to-1) != "to" || u.to >= len(r.toks) {
 		return false
@@ -340,17 +358,8 @@ func (r *reader) placeAhead(i int) bool {
 
 // upIsState reports whether a bare "up" at unit i tells of being up: it opens its clause or follows a subject.
 func (r *reader) upIsState(i int) bool {
-	switch r.word(r.units[i].to) {
-	case "a", "by", "slightly", "again": // a pulse is up a bit
-		if k := r.units[i].from - 1; r.word(k) == "is" || r.word(k) == "was" {
-			for k--; k >= 0 && k >= r.units[i].from-3; k-- {
-				switch r.word(k) {
-				case "she", "he", "resident", "res", "pt", "patient":
-					return true
-				}
-			}
-			return false
-		}
+	if r.upOfVerb(&r.units[i]) {
+		return false
 	}
 	switch r.word(r.units[i].from - 1) {
 	case "", ".", ",", ";", "\n", "-", "is", "was", "been", "resident", "res", "pt", "she", "he", "stayed", "now", "then", "also", "and", ":", "still", "am", "pm", "patient":

@@ -195,6 +195,9 @@ func (r *reader) vital(s *sentence, i int) {
 			continue
 		}
 		v := t.Num
+		if r.is(k+1, minutes) && !(u.e.name == "breaths" && r.word(k+2) == "") && u.e.name != "pulse" && r.word(k+1) != "min" {
+			return // "breathing hard for 20 minutes"
+		}
 		if r.word(k+1) == "/" && u.e.name != "breaths" && u.e.name != "pulse" {
 			return
 		}

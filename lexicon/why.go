@@ -129,7 +129,10 @@ func (r *reader) faults(s *sentence) {
 		}
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
 		if thing < 0 && !own {
-			drop(u)
+			if drop(u); r.word(u.from) == "fell" {
+				u.kind, u.e = kindFall, r.lex.find("fall.fell")
+				s.has |= setOf(kindFall)
+			}
 			continue
 		}
 		from, to := u.from, u.to
