@@ -19,6 +19,7 @@ const (
 	says                     // what a person does and an aid cannot
 	perfect                  // makes the perfect tense
 	minutes                  // counts time
+	sustained                // joins an injury to the fall told before it
 )
 
 // classByName is the class that the data files call by that name.
@@ -26,7 +27,7 @@ func classByName(name string) (class, bool) {
 	for c, n := range [...]string{
 		hedge: "hedge", ofCare: "of-care", hadTo: "had-to", institution: "institution", thingFalls: "thing-falls",
 		notUp: "not-up", wakeUp: "wake-up", trouble: "trouble", title: "title", says: "says", perfect: "perfect",
-		minutes: "minutes",
+		minutes: "minutes", sustained: "sustained",
 	} {
 		if n == name {
 			return class(c), true

@@ -66,7 +66,7 @@ func (r *reader) falls(s *sentence) {
 			st.Concept = "fall.collapse"
 		}
 		r.scope(s, i, &st)
-		if u.e.name == "history" {
+		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
 			st.Time = Before
 		}
 		if strings.Contains(r.lower(u), " not ") || strings.Contains(r.lower(u), "n't ") {
@@ -80,6 +80,38 @@ func (r *reader) falls(s *sentence) {
 func (r *reader) gaveOut(s *sentence, i int) bool {
 	for k := s.lo; k < i; k++ {
 		if u := &r.units[k]; u.kind == kindSign && (u.e.name == "faint" || u.e.name == "weak") {
+			return true
+		}
+	}
+	return false
+}
+
+// ofPastFall reports whether unit i tells how a fall of before this shift, told just before, went on:
+// "last night she fell and hit her head".
+func (r *reader) ofPastFall(s *sentence, i int) bool {
+	switch r.units[i].e.name {
+	case "head":
+	case "injury":
+		if !r.is(r.units[i].from-1, sustained) && !r.is(r.units[i].from-2, sustained) {
+			return false
+		}
+	default:
+		return false
+	}
+	for n := len(r.out.Statements) - 1; n >= 0; n-- {
+		st := &r.out.Statements[n]
+		if st.Span.Start < r.toks[r.units[s.lo].from].Start {
+			break
+		}
+		if st.Concept == "fall.fell" {
+			if st.Time != Before {
+				return false
+			}
+			for k := s.lo; k < i; k++ {
+				if r.units[k].kind == kindNow && r.toks[r.units[k].from].Start > st.Span.Start {
+					return false
+				}
+			}
 			return true
 		}
 	}

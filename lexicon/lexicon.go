@@ -243,7 +243,7 @@ func (l *Lexicon) Concepts() []ConceptInfo {
 		if !ok {
 			i = len(out)
 			at[id] = i
-			out = append(out, ConceptInfo{ID: id, Label: e.Label})
+			out = append(out, ConceptInfo{ID: id, Label: e.conceptLabel()})
 		}
 		for _, c := range e.Codes {
 			out[i].Codes = appendNew(out[i].Codes, c)
@@ -254,6 +254,14 @@ func (l *Lexicon) Concepts() []ConceptInfo {
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].ID < out[j].ID })
 	return out
+}
+
+// conceptLabel is what people call the concept that the entry's wordings lead to.
+func (e *entry) conceptLabel() string {
+	if e.kind == kindLevel {
+		return "amount of help" // the entry's own label is one of the amounts
+	}
+	return e.Label
 }
 
 // conceptID is the concept that the entry's wordings lead to, or "".
@@ -332,4 +340,6 @@ type reader struct {
 	moving     mover            // the move at hand
 	building   Statement        // and its statement
 	clause     int
+
+	found *[]unit // where it is set, what the matcher found is put there before it is settled
 }

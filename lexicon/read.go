@@ -31,6 +31,9 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.joinLines()
 	r.lookUp()
 	r.mark()
+	if r.found != nil {
+		*r.found = append(*r.found, r.units...)
+	}
 	r.settle()
 	r.assemble()
 	r.finish()

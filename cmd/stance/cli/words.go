@@ -26,7 +26,8 @@ func (a *app) wordsCommand() *cobra.Command {
 		Use:   "words [TERM or sentence…]",
 		Short: "Show how a term or a sentence is understood, and why",
 		Long: `words reads a term or a whole sentence as a note and shows each statement with the words
-that gave each of its fields. With nothing to read it lists all concepts.
+that gave each of its fields; below them, the words that were looked at and passed over, and
+the words that were read as another. With nothing to read it lists all concepts.
 
 ` + exitStatuses,
 		Example: `  stance words NWB LLE
@@ -115,7 +116,9 @@ type understanding struct {
 	Text       string        `json:"text"`
 	Statements []explained   `json:"statements"`
 	Remarks    []heardRemark `json:"remarks"`
-	Near       []string      `json:"near"` // known terms like the text's words, where it says nothing
+	Passed     []passedWord  `json:"passed"` // looked at, and no statement rests on it
+	Mended     []mendedWord  `json:"mended"` // read as another word
+	Near       []string      `json:"near"`   // known terms like the text's words, where it says nothing
 }
 
 // explained is a statement with the words that gave each of its fields.
@@ -137,9 +140,27 @@ type heardRemark struct {
 	Span lexicon.Span       `json:"span"`
 }
 
+type passedWord struct {
+	Text  string            `json:"text"`
+	Entry string            `json:"entry"`
+	Why   lexicon.PassedWhy `json:"why"`
+	Span  lexicon.Span      `json:"span"`
+
+	label string
+}
+
+type mendedWord struct {
+	Text string       `json:"text"`
+	As   string       `json:"as"`
+	Span lexicon.Span `json:"span"`
+}
+
 func understand(lex *lexicon.Lexicon, text string, role lexicon.Role) understanding {
-	r := lex.Read(text, role)
-	u := understanding{Text: text, Statements: []explained{}, Remarks: []heardRemark{}, Near: []string{}}
+	r := lex.Explain(text, role)
+	u := understanding{
+		Text: text, Statements: []explained{}, Remarks: []heardRemark{},
+		Passed: []passedWord{}, Mended: []mendedWord{}, Near: []string{},
+	}
 	for _, s := range r.Statements {
 		e := explained{Statement: s, Terms: []cue{}}
 		for _, m := range s.Detail.Terms {
@@ -150,6 +171,12 @@ func understand(lex *lexicon.Lexicon, text string, role lexicon.Role) understand
 	}
 	for _, m := range r.Remarks {
 		u.Remarks = append(u.Remarks, heardRemark{m.Kind, text[m.Span.Start:m.Span.End], m.Span})
+	}
+	for _, p := range r.Passed {
+		u.Passed = append(u.Passed, passedWord{text[p.Span.Start:p.Span.End], p.Term, p.Why, p.Span, p.Label})
+	}
+	for _, m := range r.Mended {
+		u.Mended = append(u.Mended, mendedWord{text[m.Span.Start:m.Span.End], m.As, m.Span})
 	}
 	if len(u.Statements) == 0 && len(u.Remarks) == 0 {
 		u.Near = nearTerms(lex, text)
@@ -192,6 +219,7 @@ func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
 		if len(u.Near) > 0 {
 			fmt.Fprintf(w, "Known terms like it: %s.\n", strings.Join(u.Near, ", "))
 		}
+		u.aside(w)
 		return
 	}
 	label := map[string]string{}
@@ -223,6 +251,33 @@ func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
 		}
 		fmt.Fprintf(w, "remark, %s\n  said in «%s»\n", remarkWords(r.Kind), report.Printable(r.Text))
 	}
+	u.aside(w)
+}
+
+// aside writes what was passed over and what was read as another word.
+func (u *understanding) aside(w io.Writer) {
+	if len(u.Passed) > 0 {
+		fmt.Fprint(w, "\nlooked at and passed over\n")
+		for _, p := range u.Passed {
+			fmt.Fprintf(w, "    «%s»: %s\n", report.Printable(p.Text), p.because())
+		}
+	}
+	if len(u.Mended) > 0 {
+		fmt.Fprint(w, "\nread as another word\n")
+		for _, m := range u.Mended {
+			fmt.Fprintf(w, "    «%s» as «%s»\n", report.Printable(m.Text), m.As)
+		}
+	}
+}
+
+func (p *passedWord) because() string {
+	switch p.Why {
+	case lexicon.LooksLike:
+		return "looks like mobility and is none"
+	case lexicon.Settled:
+		return fmt.Sprintf("could be %s (%s), but not beside these words", p.label, p.Entry)
+	}
+	return fmt.Sprintf("%s (%s), but nothing here that it could belong to", p.label, p.Entry)
 }
 
 // because writes one field, its value and the words that gave it.
