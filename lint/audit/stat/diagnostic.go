@@ -17,20 +17,20 @@ type Stratum struct {
 
 // An Estimate is a figure for the whole population with its interval.
 type Estimate struct {
-	Known    bool // false where the marked notes say nothing about it; the rest is then 0
-	Value    float64
-	Interval Interval
+	Known    bool     `json:"known"` // false where the marked notes say nothing about it; the rest is then 0
+	Value    float64  `json:"value"`
+	Interval Interval `json:"interval"`
 }
 
 // Accuracy tells how far the program's flags hold, of all notes of the strata and not of the marked
 // ones alone.
 type Accuracy struct {
-	Sensitivity Estimate // of the notes that the person would flag, the share that the program flags
-	Specificity Estimate // of the notes that the person would not flag, the share that it doesn't
-	PPV         Estimate // of the flagged notes, the share that the person would flag
-	NPV         Estimate // of the notes not flagged, the share that the person wouldn't flag either
-	Kappa       Estimate // Cohen's
-	Unseen      []string // labels of strata with notes of which none was marked, in order
+	Sensitivity Estimate `json:"sensitivity"`      // of the notes that the person would flag, the share that the program flags
+	Specificity Estimate `json:"specificity"`      // of the notes that the person would not flag, the share that it doesn't
+	PPV         Estimate `json:"ppv"`              // of the flagged notes, the share that the person would flag
+	NPV         Estimate `json:"npv"`              // of the notes not flagged, the share that the person wouldn't flag either
+	Kappa       Estimate `json:"kappa"`            // Cohen's
+	Unseen      []string `json:"unseen,omitempty"` // labels of strata with notes of which none was marked, in order
 }
 
 // Diagnostic weights the marked notes of each stratum up to its population. The intervals are at

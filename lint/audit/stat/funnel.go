@@ -2,6 +2,7 @@ package stat
 
 import (
 	"fmt"
+	"sort"
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -25,21 +26,23 @@ const (
 
 // A FunnelPlot holds units against the rate of all of them together.
 type FunnelPlot struct {
-	Centre float64       // all events over all chances
-	Units  []FunnelPoint // in the order given
+	Centre float64       `json:"centre"` // all events over all chances
+	Units  []FunnelPoint `json:"units"`  // in the order given
 }
 
 // A FunnelPoint is one unit.
 type FunnelPoint struct {
 	Point
-	Value        float64  // Events / N; 0 where NoChances
-	Inner, Outer Interval // where 95 and 99.8 of 100 units of this size lie by chance; 0 to 1 where NoChances
-	Verdict      Verdict
+	Value   float64  `json:"value"` // Events / N; 0 where NoChances
+	Inner   Interval `json:"inner"` // a unit of this size lies outside by chance at most 5 times in 100; 0 to 1 where NoChances
+	Outer   Interval `json:"outer"` // likewise, 0.2 times in 100
+	Verdict Verdict  `json:"verdict"`
 }
 
 // Funnel holds the proportions of units against the limits of chance around the proportion of all of
-// them, in the order given: a unit is inside or outside, and nothing is ranked. It panics where a
-// unit has more events than chances.
+// them, in the order given: a unit is inside or outside, and nothing is ranked. The limits of a unit
+// are whole counts of the binomial distribution, so that it lies outside by chance no more often than
+// the limits say, however small it is. It panics where a unit has more events than chances.
 //
 // Spiegelhalter, Funnel plots for comparing institutional performance, Statistics in Medicine 24
 // (2005) 1185, who takes 95 % and 99.8 % limits, about two and three standard deviations.
@@ -47,47 +50,51 @@ func Funnel(units []Point) FunnelPlot {
 	f := FunnelPlot{Centre: P.centre(units), Units: make([]FunnelPoint, 0, len(units))}
 	for _, u := range units {
 		p := FunnelPoint{Point: u, Value: share(u.Events, u.N)}
-		p.Inner, p.Outer = FunnelLimits(f.Centre, u.N)
+		p.Inner, p.Outer = limits(u.N, func(q float64) float64 {
+			return share(quantile(f.Centre, u.N, q), u.N)
+		})
 		p.Verdict = verdict(p)
 		f.Units = append(f.Units, p)
 	}
 	return f
 }
 
-// FunnelLimits are the 95 % and 99.8 % limits for a unit with n chances around the proportion centre,
-// 0 to 1 both where n is 0. They are exact binomial limits, interpolated between whole counts so that
-// they make a smooth curve: Spiegelhalter (2005), appendix A.1.1.
-func FunnelLimits(centre float64, n int) (inner, outer Interval) {
-	limits := func(level float64) Interval {
-		tail := (1 - level) / 2
-		return Interval{binomialLimit(centre, n, tail), binomialLimit(centre, n, 1-tail)}
-	}
+// FunnelCurve is where the curves of the funnel run at n chances around the proportion centre, to be
+// drawn; 0 to 1 both where n is 0. Between whole counts it is interpolated, which makes it smooth and
+// puts it within one event of the limits of a unit: Spiegelhalter (2005), appendix A.1.1, with r the
+// smallest count whose cumulative probability F(r) is at least q, (r − (F(r)−q)/(F(r)−F(r−1))) / n.
+func FunnelCurve(centre float64, n int) (inner, outer Interval) {
+	return limits(n, func(q float64) float64 {
+		if centre <= 0 || centre >= 1 {
+			return centre
+		}
+		r := quantile(centre, n, q)
+		b := distuv.Binomial{N: float64(n), P: centre}
+		at, before := b.CDF(float64(r)), b.CDF(float64(r-1))
+		return min(1, max(0, (float64(r)-(at-q)/(at-before))/float64(n)))
+	})
+}
+
+// limits is at the ends of the inner and the outer level, with n chances.
+func limits(n int, at func(q float64) float64) (inner, outer Interval) {
 	if n == 0 {
 		return Interval{0, 1}, Interval{0, 1}
 	}
-	return limits(innerLevel), limits(outerLevel)
+	const in, out = (1 - innerLevel) / 2, (1 - outerLevel) / 2
+	return Interval{at(in), at(1 - in)}, Interval{at(out), at(1 - out)}
 }
 
-// binomialLimit is the interpolated quantile at q of a binomial proportion p among n, in 0 … 1: with r the
-// smallest count whose cumulative probability F(r) is at least q, (r − (F(r)−q)/(F(r)−F(r−1))) / n.
-func binomialLimit(p float64, n int, q float64) float64 {
-	if p <= 0 || p >= 1 {
-		return p
+// quantile is the smallest of 0 … n whose cumulative binomial probability is at least q, which lies
+// between 0 and 1.
+func quantile(p float64, n int, q float64) int {
+	switch {
+	case p <= 0:
+		return 0
+	case p >= 1:
+		return n
 	}
 	b := distuv.Binomial{N: float64(n), P: p}
-	low, high := -1, n // F(low) < q ≤ F(high)
-	for high-low > 1 {
-		if mid := low + (high-low)/2; b.CDF(float64(mid)) >= q {
-			high = mid
-		} else {
-			low = mid
-		}
-	}
-	at, before := b.CDF(float64(high)), 0.0
-	if high > 0 {
-		before = b.CDF(float64(high - 1))
-	}
-	return min(1, max(0, (float64(high)-(at-q)/(at-before))/float64(n)))
+	return sort.Search(n, func(r int) bool { return b.CDF(float64(r)) >= q })
 }
 
 func verdict(p FunnelPoint) Verdict {
