@@ -89,7 +89,7 @@ type Guard struct {
 
 // New is a guard. It refuses a Config that would show notes to strangers, and says what is missing.
 func New(c Config) (*Guard, error) {
-	loopback, err := isLoopback(c.Bind)
+	loopback, err := Loopback(c.Bind)
 	if err != nil {
 		return nil, err
 	}
@@ -161,9 +161,10 @@ func (e *MissingError) Error() string {
 	return fmt.Sprintf("want %s to listen on %s, which other machines can reach", strings.Join(e.Missing, ", "), e.Bind)
 }
 
-// isLoopback reports whether only the machine itself can reach the address. Other names than
-// localhost are refused, because what they stand for can change.
-func isLoopback(bind string) (bool, error) {
+// Loopback reports whether only the machine itself can reach an address of the form host:port. The
+// error is for one of another form: names other than localhost are refused, because what they stand
+// for can change.
+func Loopback(bind string) (bool, error) {
 	host, port, err := net.SplitHostPort(bind)
 	if err == nil {
 		_, err = strconv.ParseUint(port, 10, 16)
