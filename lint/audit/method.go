@@ -2,6 +2,7 @@ package audit
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.com/stance/lint/audit/stat"
@@ -12,7 +13,11 @@ func method() []Paragraph {
 	var words, sources []string
 	for _, r := range stat.Rules() {
 		words = append(words, r.Words)
-		sources = append(sources, r.Source)
+		for s := range strings.SplitSeq(r.Source, "; ") {
+			if !slices.Contains(sources, s) {
+				sources = append(sources, s)
+			}
+		}
 	}
 	return []Paragraph{
 		{Title: "What is counted", Words: "An opportunity is something that a rule could have flagged; each rule says what that is. " +

@@ -228,7 +228,7 @@ func (t *Tally) charts(labels []string, periods map[string]*value) []Chart {
 }
 
 // funnels sets the units side by side, where there are at least two, in all rules and in each scope
-// with a finding.
+// with enough findings: where there are but a few, one unit must have most of them.
 func (t *Tally) funnels() []Funnel {
 	out := []Funnel{}
 	units := slices.Sorted(maps.Keys(t.values[ByUnit]))
@@ -236,7 +236,7 @@ func (t *Tally) funnels() []Funnel {
 		return out
 	}
 	for i, scope := range t.scopes {
-		if t.values[ByAll][""].cells[i].Findings == 0 {
+		if t.values[ByAll][""].cells[i].Findings < stat.FewestExpected {
 			continue
 		}
 		points := make([]stat.Point, len(units))

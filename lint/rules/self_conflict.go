@@ -11,7 +11,7 @@ import (
 
 func selfConflict() Rule {
 	return Rule{ID: "self-conflict", Severity: finding.Error, check: checkSelfConflict,
-		Per: "statuses and transfers that an earlier one of the note is comparable with", applies: comparedWithin}
+		Per: "statuses of one limb and transfers between the same places that a note tells again", applies: comparedWithin}
 }
 
 func comparedWithin(p *pass) int {

@@ -1,0 +1,53 @@
+package audit
+
+import (
+	"encoding/csv"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// CSV writes the tables as one: a line for each scope of rules in each value of each table. Rates are
+// per 100 opportunities and empty where there are none. What was left out stands in lines of its own,
+// by "left out", and what every figure rests on in the last columns.
+func CSV(w io.Writer, r *Report) error {
+	out := csv.NewWriter(w)
+	severity := make(map[string]string)
+	for _, rule := range r.Rules {
+		severity[rule.ID] = rule.Severity
+	}
+	rests := []string{r.From, r.To, strconv.FormatBool(r.Charted), r.Policy.Digest, r.Version, r.Made.Format(time.RFC3339)}
+	lines := [][]string{append([]string{
+		"by", "value", "scope", "severity", "all_notes", "notes", "flagged", "opportunities", "findings",
+		"rate_per_100", "low_per_100", "high_per_100"}, "from", "to", "charted", "policy", "version", "made")}
+	for _, t := range r.Tables {
+		for _, row := range t.Rows {
+			line := []string{t.By, Cell(row.Value), row.Scope, severity[row.Scope]}
+			for _, n := range []int{row.All, row.Notes, row.Flagged, row.Opportunities, row.Findings} {
+				line = append(line, strconv.Itoa(n))
+			}
+			rate := []string{"", "", ""}
+			if row.Rate != nil {
+				rate = []string{figure(row.Rate.Value), figure(row.Rate.Low), figure(row.Rate.High)}
+			}
+			lines = append(lines, append(append(line, rate...), rests...))
+		}
+	}
+	for _, l := range r.LeftOut {
+		line := []string{"left out", l.What + " that " + l.Why, "", "", strconv.Itoa(l.N), "", "", "", "", "", "", ""}
+		lines = append(lines, append(line, rests...))
+	}
+	return out.WriteAll(lines)
+}
+
+// figure writes a share per 100, with figures enough to work on.
+func figure(share float64) string { return strconv.FormatFloat(100*share, 'f', 4, 64) }
+
+// Cell is a value that a spreadsheet takes for text, and not for a formula to run.
+func Cell(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
