@@ -3,39 +3,145 @@ package index
 import (
 	"context"
 	"errors"
+	"time"
 
+	"example.com/stance/index/internal/journal"
+	"example.com/stance/index/internal/terms"
 	"example.com/stance/lint/note"
 )
 
-// An Index is a folder of kept notes, open for reading. It is safe for concurrent use.
+// An Index is a folder of kept notes, open for reading. It is safe for concurrent use. It holds no file
+// open between calls, so it always shows what is kept by then and keeps no writer waiting.
 type Index struct {
-	dir string
-	lex Reader
+	dir    string
+	lex    Reader
+	cutter *terms.Cutter
 }
 
 // Open opens the index in a folder for reading; any number of programs may do so at once. lex reads
 // what is searched for, and shows where a note says it. It should know the words that the index was
-// made with: see Index.Stale.
+// made with: see Stale.
 //
 // The error is a *NoIndexError or a *FormatError where the folder is not such an index.
 func Open(dir string, lex Reader) (*Index, error) {
-	return &Index{dir: dir, lex: lex}, errors.New("index: being made")
+	cutter, err := terms.NewCutter()
+	if err != nil {
+		return nil, err
+	}
+	j, err := openJournal(dir)
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	s, err := openSearch(dir, j.Generation(), true, glance)
+	var locked *LockedError
+	switch {
+	case err == nil:
+		err = s.close()
+	case errors.As(err, &locked), errors.Is(err, errNoSearch):
+		err = nil // Find waits, or has it made
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &Index{dir: dir, lex: lex, cutter: cutter}, nil
 }
+
+const (
+	glance      = 20 * time.Millisecond // what a look at the search part may wait for a writer
+	writersWait = 5 * time.Second       // what Find may
+)
 
 // Close lets go of the folder.
 func (x *Index) Close() error { return nil }
 
 // Stale reports whether notes were read with other words than those that lex knows now, so that the
-// index should be made anew (Writer.Rebuild).
-func (x *Index) Stale() (bool, error) { return false, nil }
+// index should be made anew (Writer.Rebuild). While a writer runs, the error is a *LockedError.
+func (x *Index) Stale() (bool, error) {
+	j, s, err := x.open(context.Background())
+	if err != nil {
+		return false, err
+	}
+	return s.stale(x.lex), errors.Join(s.close(), j.Close())
+}
 
-// Find finds notes. It waits a few seconds for a writer to end, and then gives a *LockedError. A value of the query
-// that does not exist is an *UnknownError.
-func (x *Index) Find(ctx context.Context, q Query) (Page, error) { return Page{}, nil }
+// open opens both parts of the folder, once the search part says all that the journal does: what a
+// killed writer left undone is done first.
+func (x *Index) open(ctx context.Context) (*journal.Journal, *searchPart, error) {
+	for until := time.Now().Add(writersWait); ; {
+		j, s, err := x.tryOpen()
+		if err == nil {
+			return j, s, nil
+		}
+		if errors.Is(err, errBehind) || errors.Is(err, errNoSearch) {
+			err = x.complete(ctx)
+		}
+		var locked *LockedError
+		if err != nil && !errors.As(err, &locked) {
+			return nil, nil, err
+		}
+		if time.Now().After(until) {
+			if err == nil {
+				err = &LockedError{x.dir, "written"}
+			}
+			return nil, nil, err
+		}
+		select {
+		case <-ctx.Done():
+			return nil, nil, ctx.Err()
+		case <-time.After(glance):
+		}
+	}
+}
+
+// errBehind says that the journal has records that the search part has not.
+var errBehind = errors.New("the search part is behind")
+
+func (x *Index) tryOpen() (*journal.Journal, *searchPart, error) {
+	j, err := openJournal(x.dir)
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := openSearch(x.dir, j.Generation(), true, glance)
+	if err != nil {
+		return nil, nil, errors.Join(err, j.Close())
+	}
+	end, err := j.Scan(s.mark.Applied, func(int64, []byte) error { return errBehind })
+	if err == nil && end != s.mark.Applied {
+		err = errBehind
+	}
+	if err != nil {
+		return nil, nil, errors.Join(err, s.close(), j.Close())
+	}
+	return j, s, nil
+}
+
+// complete does what a writer left undone.
+func (x *Index) complete(ctx context.Context) error {
+	w, err := OpenWriter(x.dir, x.lex)
+	if err != nil {
+		return err
+	}
+	return errors.Join(w.flush(ctx), w.Close())
+}
 
 // Notes hands the notes of a range to yield, in order of resident, time and id, and stops at its first
-// error. It holds one note at a time and works while a writer runs.
-func (x *Index) Notes(ctx context.Context, r Range, yield func(note.Note) error) error { return nil }
+// error. It holds one text at a time and works while a writer runs.
+func (x *Index) Notes(ctx context.Context, r Range, yield func(note.Note) error) error {
+	j, err := openJournal(x.dir)
+	if err != nil {
+		return err
+	}
+	defer j.Close()
+	return notes(ctx, j, r, yield)
+}
 
 // Residents lists the residents that have notes, sorted. It works while a writer runs.
-func (x *Index) Residents(ctx context.Context) ([]string, error) { return nil, nil }
+func (x *Index) Residents(ctx context.Context) ([]string, error) {
+	j, err := openJournal(x.dir)
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	return residents(ctx, j)
+}

@@ -1,0 +1,325 @@
+package index
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/blevesearch/bleve/v2"
+	"github.com/blevesearch/bleve/v2/search"
+	"github.com/blevesearch/bleve/v2/search/query"
+	bleveindex "github.com/blevesearch/bleve_index_api"
+
+	"example.com/stance/index/internal/journal"
+	"example.com/stance/index/internal/terms"
+	"example.com/stance/lexicon"
+)
+
+const (
+	defaultLimit = 20
+	facetValues  = 1000 // most values that one facet counts
+)
+
+// Find finds notes. What a killed writer left undone is done first. It waits a few seconds for a writer
+// that runs, and then gives a *LockedError. A value of the query that does not exist is an *UnknownError.
+func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
+	v := vocabOf(x.lex)
+	ask, err := v.asked(&q)
+	if err != nil {
+		return Page{}, err
+	}
+	if orders := []string{ByRelevance, ByTime, ByNewest}; q.Order != "" && !slices.Contains(orders, q.Order) {
+		return Page{}, unknown("order", q.Order, orders)
+	}
+	if q.Limit <= 0 {
+		q.Limit = defaultLimit
+	}
+	j, s, err := x.open(ctx)
+	if err != nil {
+		return Page{}, err
+	}
+	defer func() { err = errors.Join(err, s.close(), j.Close()) }()
+	start, err := startAfter(q, j.Generation())
+	if err != nil {
+		return Page{}, err
+	}
+	advanced, err := s.index.Advanced()
+	if err != nil {
+		return Page{}, err
+	}
+	reader, err := advanced.Reader()
+	if err != nil {
+		return Page{}, err
+	}
+	defer func() { err = errors.Join(err, reader.Close()) }()
+
+	words := wordReader{lex: x.lex, cutter: x.cutter, vocab: v, reader: reader}
+	want, err := words.read(ctx, q.Words)
+	if err != nil {
+		return Page{}, err
+	}
+	f := finder{index: x, q: &q, ask: ask, want: want, journal: j, reader: reader}
+	request, err := f.request(&start)
+	if err != nil {
+		return Page{}, err
+	}
+	result, err := s.index.SearchInContext(ctx, request)
+	if err != nil {
+		return Page{}, err
+	}
+	return f.page(result, &start)
+}
+
+// A finder is one search under way.
+type finder struct {
+	index   *Index
+	q       *Query
+	ask     *terms.Ask // nil: no fact is asked for
+	want    *wanted
+	journal *journal.Journal
+	reader  bleveindex.IndexReader
+}
+
+func (f *finder) request(start *after) (*bleve.SearchRequest, error) {
+	filters, err := f.filters()
+	if err != nil {
+		return nil, err
+	}
+	// bleve takes a part of a boolean query that finds nothing for one that is not there, so all is put
+	// together by conjunctions, which do not.
+	what := f.want.query
+	switch {
+	case len(filters) == 0 && what == nil:
+		what = bleve.NewMatchAllQuery()
+	case what == nil:
+		what = bleve.NewConjunctionQuery(filters...)
+	case len(filters) > 0:
+		what = bleve.NewConjunctionQuery(what, constant{bleve.NewConjunctionQuery(filters...), 0})
+	}
+	// One more than is shown tells whether there is another page.
+	request := bleve.NewSearchRequestOptions(what, f.q.Limit+1, 0, false)
+	byTime := &search.SortField{Field: timeField, Type: search.SortFieldAsString, Desc: f.q.Order != ByTime}
+	byID := &search.SortDocID{Desc: byTime.Desc}
+	if f.timed() {
+		request.SortByCustom(search.SortOrder{byTime, byID})
+		request.Score = "none"
+		request.SearchAfter = start.Last
+	} else {
+		request.Size += len(start.Shown)
+		request.SortByCustom(search.SortOrder{&search.SortScore{Desc: true}, byTime, byID})
+		if f.want.query == nil { // nothing to score by, and sets are far quicker
+			request.Score = "none"
+		}
+	}
+	for _, field := range facetFields() {
+		request.AddFacet(field, bleve.NewFacetRequest(field, facetValues))
+	}
+	return request, nil
+}
+
+func (f *finder) timed() bool { return f.q.Order == ByTime || f.q.Order == ByNewest }
+
+// filters are what notes have to meet without its telling which is the better answer.
+func (f *finder) filters() ([]query.Query, error) {
+	var all []query.Query
+	if !f.q.Earlier {
+		all = append(all, inField(stateField, latestTerm))
+	}
+	if f.ask != nil {
+		now, rest := f.ask.Terms()
+		all = append(all, anyFact(append(now, rest...)))
+	}
+	for _, exact := range []struct {
+		field, value string
+		known        []string // even where no note has them
+	}{
+		{residentName, f.q.Resident, nil},
+		{unitName, f.q.Unit, nil},
+		{shiftName, f.q.Shift, []string{"day", "evening", "night"}},
+		{roleName, f.q.Role, []string{string(lexicon.CareWorker), string(lexicon.Nurse), string(lexicon.Therapist), string(lexicon.Doctor), string(lexicon.OtherRole)}},
+	} {
+		if exact.value == "" {
+			continue
+		}
+		term, err := f.resolve(exact.field, exact.value, exact.known)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, inField(exact.field, term))
+	}
+	if f.q.Rule != "" {
+		all = append(all, inField(ruleField, f.q.Rule))
+	}
+	if r := timeRange(f.q.Since, f.q.Until); r != nil {
+		all = append(all, r)
+	}
+	return all, nil
+}
+
+// resolve is the value that the index has for one that was typed, in whatever case.
+func (f *finder) resolve(field, value string, known []string) (string, error) {
+	dict, err := f.reader.FieldDict(field)
+	if err != nil {
+		return "", err
+	}
+	defer dict.Close()
+	folded := ""
+	for {
+		e, err := dict.Next()
+		if err != nil {
+			return "", err
+		}
+		if e == nil {
+			break
+		}
+		if e.Term == value {
+			return value, nil
+		}
+		if folded == "" && strings.EqualFold(e.Term, value) {
+			folded = e.Term
+		}
+		known = append(known, e.Term)
+	}
+	for _, k := range known {
+		if folded == "" && strings.EqualFold(k, value) {
+			folded = k
+		}
+	}
+	if folded == "" {
+		return "", unknown(field, value, known)
+	}
+	return folded, nil
+}
+
+// timeRange is the query for times from since and before until; nil without bounds. Whole days are
+// looked for as such, so that a long range has few terms.
+func timeRange(since, until time.Time) query.Query {
+	if since.IsZero() && until.IsZero() {
+		return nil
+	}
+	within := func(field, from, to string) query.Query {
+		q := bleve.NewTermRangeQuery(from, to)
+		q.SetField(field)
+		return q
+	}
+	from, to := "", ""
+	if !since.IsZero() {
+		from = timeTerm(since)
+	}
+	if !until.IsZero() {
+		to = timeTerm(until)
+	}
+	if from != "" && to != "" && (from[:dayLength] == to[:dayLength] || to <= from) {
+		return within(timeField, from, max(from, to))
+	}
+	var parts []query.Query
+	firstDay, lastDay := "", ""
+	if from != "" {
+		firstDay = timeTerm(since.UTC().AddDate(0, 0, 1))[:dayLength]
+		parts = append(parts, within(timeField, from, firstDay))
+	}
+	if to != "" {
+		lastDay = to[:dayLength]
+		parts = append(parts, within(timeField, lastDay, to))
+	}
+	if firstDay < lastDay || lastDay == "" {
+		parts = append(parts, within(dayField, firstDay, lastDay))
+	}
+	return bleve.NewDisjunctionQuery(parts...)
+}
+
+func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
+	page := Page{Total: int(result.Total), Facets: map[string][]Count{}}
+	for _, field := range facetFields() {
+		counts := []Count{}
+		for _, t := range result.Facets[field].Terms.Terms() {
+			counts = append(counts, Count{t.Term, t.Count})
+		}
+		slices.SortFunc(counts, func(a, b Count) int {
+			if a.Notes != b.Notes {
+				return b.Notes - a.Notes
+			}
+			return strings.Compare(a.Value, b.Value)
+		})
+		page.Facets[field] = counts
+	}
+	shown := map[int64]bool{}
+	for _, at := range start.Shown {
+		shown[at] = true
+	}
+	next := *start
+	for _, match := range result.Hits {
+		at, err := offsetOf(match.ID)
+		if err != nil {
+			return Page{}, err
+		}
+		if shown[at] {
+			continue
+		}
+		if len(page.Hits) == f.q.Limit {
+			page.Next = next.String()
+			break
+		}
+		hit, err := f.hit(match, at)
+		if err != nil {
+			return Page{}, err
+		}
+		page.Hits = append(page.Hits, hit)
+		if f.timed() {
+			next.Last = match.Sort
+		} else {
+			next.Shown = append(next.Shown, at)
+		}
+	}
+	return page, nil
+}
+
+func (f *finder) hit(match *search.DocumentMatch, at int64) (Hit, error) {
+	record, _, err := f.journal.Read(at)
+	if err != nil {
+		return Hit{}, err
+	}
+	v, err := parseVersion(record)
+	if err != nil {
+		return Hit{}, err
+	}
+	h := Hit{Note: v.note, Score: match.Score, Kept: v.kept}
+	statements := f.index.lex.Read(v.note.Text, v.note.Role).Statements
+	want := *f.want
+	if f.ask == nil {
+		h.Statements = statements
+	} else {
+		want.asks = append(slices.Clip(want.asks), f.ask)
+		for i := range statements {
+			if f.ask.Meets(&statements[i]) {
+				h.Statements = append(h.Statements, statements[i])
+			}
+		}
+	}
+	h.Spans = want.spans(v.note.Text, statements, f.index.cutter.Words(v.note.Text))
+	return h, f.marks(match.ID, &h)
+}
+
+// marks finds what was set for a note after it was kept.
+func (f *finder) marks(docID string, h *Hit) error {
+	id, err := f.reader.InternalID(docID)
+	if err != nil {
+		return err
+	}
+	values, err := f.reader.DocValueReader([]string{ruleField, stateField})
+	if err != nil {
+		return err
+	}
+	err = values.VisitDocValues(id, func(field string, term []byte) {
+		switch field {
+		case ruleField:
+			h.Rules = append(h.Rules, string(term))
+		case stateField:
+			h.Replaced = string(term) == replacedTerm
+		}
+	})
+	slices.Sort(h.Rules)
+	return err
+}

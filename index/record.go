@@ -1,0 +1,209 @@
+package index
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"time"
+
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/note"
+)
+
+// The records of the journal. Each starts with its kind; strings have their length before them.
+const (
+	noteKind   byte = 1 // one version of a note
+	rulesKind  byte = 2 // the rules of a note, which replace those it had
+	judgedKind byte = 3 // a resident whose notes all have their rules
+)
+
+// A version is one version of a note as it is kept.
+type version struct {
+	note  note.Note
+	shift string    // the note's, or the one that its time gave
+	kept  time.Time // when
+}
+
+// A content is what tells whether two versions are the same: a digest of all that the note says.
+type content [16]byte
+
+// appendVersion appends the record of a version to b and gives the digest of its content.
+func appendVersion(b []byte, v *version) ([]byte, content, error) {
+	b = append(b, noteKind)
+	b, err := appendTime(b, v.kept)
+	if err != nil {
+		return nil, content{}, err
+	}
+	b = appendString(b, v.shift)
+	from := len(b)
+	b = appendString(b, v.note.Resident)
+	b = appendString(b, v.note.ID)
+	if b, err = appendTime(b, v.note.Time); err != nil {
+		return nil, content{}, err
+	}
+	for _, s := range []string{v.note.Unit, v.note.Shift, string(v.note.Role), v.note.Author, v.note.Text} {
+		b = appendString(b, s)
+	}
+	return b, digest(b[from:]), nil
+}
+
+func digest(b []byte) content {
+	sum := sha256.Sum256(b)
+	return content(sum[:len(content{})])
+}
+
+func appendString(b []byte, s string) []byte {
+	b = binary.AppendUvarint(b, uint64(len(s)))
+	return append(b, s...)
+}
+
+func appendTime(b []byte, t time.Time) ([]byte, error) {
+	from := len(b)
+	b, err := t.AppendBinary(append(b, 0))
+	if err != nil {
+		return nil, err
+	}
+	b[from] = byte(len(b) - from - 1)
+	return b, nil
+}
+
+func appendRules(b []byte, resident, id string, rules []string) []byte {
+	b = append(b, rulesKind)
+	b = appendString(b, resident)
+	b = appendString(b, id)
+	b = binary.AppendUvarint(b, uint64(len(rules)))
+	for _, r := range rules {
+		b = appendString(b, r)
+	}
+	return b
+}
+
+func appendJudged(b []byte, resident string) []byte {
+	return appendString(append(b, judgedKind), resident)
+}
+
+// errRecord is a record that is whole but not one that this package writes.
+var errRecord = errors.New("a record of the notes has an unknown form")
+
+// A decoder takes a record apart. After the first fault, bad is set and all it gives is empty.
+type decoder struct {
+	rest []byte
+	bad  bool
+}
+
+func (d *decoder) bytes() []byte {
+	n, size := binary.Uvarint(d.rest)
+	if size <= 0 || n > uint64(len(d.rest)-size) {
+		d.bad, d.rest = true, nil
+		return nil
+	}
+	b := d.rest[size : size+int(n)]
+	d.rest = d.rest[size+int(n):]
+	return b
+}
+
+func (d *decoder) string() string { return string(d.bytes()) }
+
+func (d *decoder) time() time.Time {
+	var t time.Time
+	if err := t.UnmarshalBinary(d.bytes()); err != nil { // the length byte is a Uvarint too
+		d.bad = true
+	}
+	return t
+}
+
+func (d *decoder) err() error {
+	if d.bad || len(d.rest) > 0 {
+		return errRecord
+	}
+	return nil
+}
+
+func kindOf(record []byte) byte {
+	if len(record) == 0 {
+		return 0
+	}
+	return record[0]
+}
+
+// parseVersion reads the record of a version.
+func parseVersion(record []byte) (version, error) {
+	if kindOf(record) != noteKind {
+		return version{}, errRecord
+	}
+	d := decoder{rest: record[1:]}
+	var v version
+	v.kept = d.time()
+	v.shift = d.string()
+	v.note.Resident = d.string()
+	v.note.ID = d.string()
+	v.note.Time = d.time()
+	v.note.Unit = d.string()
+	v.note.Shift = d.string()
+	v.note.Role = lexicon.Role(d.string())
+	v.note.Author = d.string()
+	v.note.Text = d.string()
+	return v, d.err()
+}
+
+// A heading is what of a version's record can be read without its text. The slices are the record's.
+type heading struct {
+	kept         time.Time
+	resident, id []byte
+	time         time.Time
+	unit         []byte
+	content      []byte // what digest is taken of
+}
+
+func parseHeading(record []byte) (heading, error) {
+	d := decoder{rest: record[1:]}
+	var h heading
+	h.kept = d.time()
+	d.bytes() // shift
+	h.content = d.rest
+	h.resident = d.bytes()
+	h.id = d.bytes()
+	h.time = d.time()
+	h.unit = d.bytes()
+	if d.bad {
+		return h, errRecord
+	}
+	return h, nil
+}
+
+func parseRules(record []byte) (resident, id string, rules []string, err error) {
+	d := decoder{rest: record[1:]}
+	resident, id = d.string(), d.string()
+	n, size := binary.Uvarint(d.rest)
+	if size <= 0 || n > uint64(len(d.rest)) {
+		return "", "", nil, errRecord
+	}
+	d.rest = d.rest[size:]
+	for range n {
+		rules = append(rules, d.string())
+	}
+	return resident, id, rules, d.err()
+}
+
+func parseJudged(record []byte) (resident string, err error) {
+	d := decoder{rest: record[1:]}
+	resident = d.string()
+	return resident, d.err()
+}
+
+// residentOf is the resident that a record is about.
+func residentOf(record []byte) (string, error) {
+	switch kindOf(record) {
+	case noteKind:
+		h, err := parseHeading(record)
+		return string(h.resident), err
+	case rulesKind, judgedKind:
+		d := decoder{rest: record[1:]}
+		resident := d.string()
+		if d.bad {
+			return "", errRecord
+		}
+		return resident, nil
+	}
+	return "", errRecord
+}

@@ -1,0 +1,113 @@
+package index
+
+import (
+	"slices"
+)
+
+// A kept is what the writer has to know of one note.
+type kept struct {
+	versions []int64 // offsets in the journal, the earliest first
+	content  content // of the latest
+	rules    []string
+}
+
+func (k *kept) latest() int64 { return k.versions[len(k.versions)-1] }
+
+// A state is what the journal says so far, without texts.
+type state struct {
+	notes    map[string]map[string]*kept // by resident and id
+	unjudged map[string]bool             // residents
+	versions int
+}
+
+func newState() *state {
+	return &state{notes: map[string]map[string]*kept{}, unjudged: map[string]bool{}}
+}
+
+func (s *state) note(resident, id string) *kept { return s.notes[resident][id] }
+
+// add takes in a version at an offset, and gives the one that it replaces, if any.
+func (s *state) add(resident, id string, at int64, c content) (replaced int64, ok bool) {
+	ofResident := s.notes[resident]
+	if ofResident == nil {
+		ofResident = map[string]*kept{}
+		s.notes[resident] = ofResident
+	}
+	k := ofResident[id]
+	if k == nil {
+		k = &kept{}
+		ofResident[id] = k
+	} else {
+		replaced, ok = k.latest(), true
+	}
+	k.versions = append(k.versions, at)
+	k.content, k.rules = c, nil // rules were found on another text
+	s.unjudged[resident] = true
+	s.versions++
+	return replaced, ok
+}
+
+// apply takes in any record of the journal.
+func (s *state) apply(at int64, record []byte) error {
+	switch kindOf(record) {
+	case noteKind:
+		h, err := parseHeading(record)
+		if err != nil {
+			return err
+		}
+		s.add(string(h.resident), string(h.id), at, digest(h.content))
+	case rulesKind:
+		resident, id, rules, err := parseRules(record)
+		if err != nil {
+			return err
+		}
+		if k := s.note(resident, id); k != nil {
+			k.rules = rules
+		}
+	case judgedKind:
+		resident, err := parseJudged(record)
+		if err != nil {
+			return err
+		}
+		delete(s.unjudged, resident)
+	default:
+		return errRecord
+	}
+	return nil
+}
+
+// touched are the versions whose search terms a record changes: a version itself and the one that it
+// replaces, or the latest version of a note that gets rules.
+func (s *state) touched(at int64, record []byte) ([]int64, error) {
+	switch kindOf(record) {
+	case noteKind:
+		h, err := parseHeading(record)
+		if err != nil {
+			return nil, err
+		}
+		k := s.notes[string(h.resident)][string(h.id)]
+		if i := slices.Index(k.versions, at); i > 0 {
+			return k.versions[i-1 : i+1], nil
+		}
+		return []int64{at}, nil
+	case rulesKind:
+		resident, id, _, err := parseRules(record)
+		if err != nil {
+			return nil, err
+		}
+		if k := s.note(resident, id); k != nil {
+			return []int64{k.latest()}, nil
+		}
+	}
+	return nil, nil
+}
+
+// unjudgedSorted are the residents to be judged.
+func (s *state) unjudgedSorted() []string {
+	residents := make([]string, 0, len(s.unjudged))
+	for r := range s.unjudged {
+		residents = append(residents, r)
+	}
+	slices.Sort(residents)
+	return residents
+}
