@@ -42,24 +42,24 @@ const sigmas = 3
 // A Chart is a control chart: points in order of time, each with limits of its own, since the number
 // of chances differs from point to point.
 type Chart struct {
-	Kind   Kind    `json:"kind"`
-	Centre float64 `json:"centre"`  // all events over all chances
-	SigmaZ float64 `json:"sigma_z"` // the factor by which Laney's limits are wider than the plain ones; 1 for P and U
-	Why    string  `json:"why"`     // why the chart is of this kind, as a sentence
-	Points []Limit `json:"points"`
+	Kind   Kind
+	Centre float64 // all events over all chances
+	SigmaZ float64 // the factor by which Laney's limits are wider than the plain ones; 1 for P and U
+	Why    string  // why the chart is of this kind, as a sentence
+	Points []Limit
 }
 
 // A Limit is one point of a chart.
 type Limit struct {
 	Point
-	State       State    `json:"state"`
-	Value       float64  `json:"value"`        // Events / N; 0 where Empty
-	Low         float64  `json:"low"`          // the lower limit; 0 where Empty
-	High        float64  `json:"high"`         // the upper limit; 0 where Empty
-	Sigma       float64  `json:"sigma"`        // a third of the way from the centre line to an unclipped limit
-	LowClipped  bool     `json:"low_clipped"`  // the lower limit would have lain below 0 and was set there
-	HighClipped bool     `json:"high_clipped"` // the upper one would have lain above 1 and was set there
-	Signals     []Signal `json:"signals,omitempty"`
+	State       State
+	Value       float64 // Events / N; 0 where Empty
+	Low         float64 // the lower limit; 0 where Empty
+	High        float64 // the upper limit; 0 where Empty
+	Sigma       float64 // a third of the way from the centre line to an unclipped limit
+	LowClipped  bool    // the lower limit would have lain below 0 and was set there
+	HighClipped bool    // the upper one would have lain above 1 and was set there
+	Signals     []Signal
 }
 
 // PChart is the chart of proportions with binomial limits, p̄ ± 3√(p̄(1−p̄)/n): NIST/SEMATECH,

@@ -26,17 +26,17 @@ const (
 
 // A FunnelPlot holds units against the rate of all of them together.
 type FunnelPlot struct {
-	Centre float64       `json:"centre"` // all events over all chances
-	Units  []FunnelPoint `json:"units"`  // in the order given
+	Centre float64       // all events over all chances
+	Units  []FunnelPoint // in the order given
 }
 
 // A FunnelPoint is one unit.
 type FunnelPoint struct {
 	Point
-	Value   float64  `json:"value"` // Events / N; 0 where NoChances
-	Inner   Interval `json:"inner"` // a unit of this size lies outside by chance at most 5 times in 100; 0 to 1 where NoChances
-	Outer   Interval `json:"outer"` // likewise, 0.2 times in 100
-	Verdict Verdict  `json:"verdict"`
+	Value   float64  // Events / N; 0 where NoChances
+	Inner   Interval // a unit of this size lies outside by chance at most 5 times in 100; 0 to 1 where NoChances
+	Outer   Interval // likewise, 0.2 times in 100
+	Verdict Verdict
 }
 
 // Funnel holds the proportions of units against the limits of chance around the proportion of all of

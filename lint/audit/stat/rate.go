@@ -9,9 +9,9 @@ import (
 
 // A Point is a count under a label: a week, a unit, a rule.
 type Point struct {
-	Label  string `json:"label"`
-	Events int    `json:"events"` // what was counted, 0 or more
-	N      int    `json:"n"`      // the chances that it had, 0 or more
+	Label  string
+	Events int // what was counted, 0 or more
+	N      int // the chances that it had, 0 or more
 }
 
 // An Interval is a range that a figure may well lie in, both ends included.
@@ -23,9 +23,9 @@ type Interval struct {
 // A Rate is a share with its interval.
 type Rate struct {
 	Point
-	Known    bool     `json:"known"`    // false where there were no chances: then there is no rate, which is not a rate of zero
-	Value    float64  `json:"value"`    // Events / N, 0 to 1; 0 where it is not known
-	Interval Interval `json:"interval"` // Wilson's; 0 to 1 where it is not known
+	Known    bool     // false where there were no chances: then there is no rate, which is not a rate of zero
+	Value    float64  // Events / N, 0 to 1; 0 where it is not known
+	Interval Interval // Wilson's; 0 to 1 where it is not known
 }
 
 // Rates gives each point its rate and Wilson interval at level (0.95), in the order given.

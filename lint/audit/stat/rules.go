@@ -7,8 +7,8 @@ import (
 
 // A Signal is a run rule that a point of a chart completes.
 type Signal struct {
-	Rule  string `json:"rule"`  // ID of one of Rules
-	Words string `json:"words"` // what was seen, as a sentence
+	Rule  string // ID of one of Rules
+	Words string // what was seen, as a sentence
 }
 
 // A RunRule is one of the rules that charts are read by.

@@ -1,0 +1,190 @@
+package draw
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"example.com/stance/lint/audit/stat"
+)
+
+const (
+	innerDash = "2 3"
+	outerDash = limitDash
+)
+
+// Funnel draws units by how many chances they had, around the rate of all of them, with the curves
+// of 95 % and 99.8 %. Units outside are triangles and named; the others are named where there is room.
+func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
+	const top, plot, foot, margin = 24.0, 240.0, 50.0, 38.0
+	keys := funnelKeys(f)
+	rows := keyRows(keys, opt.width())
+	s := newSheet(opt, top+plot+foot+keyRow*float64(len(rows)))
+	bottom := top + plot
+
+	most, values := 1, []float64(nil)
+	for _, u := range f.Units {
+		if u.N > 0 {
+			most = max(most, u.N)
+			values = append(values, u.Value)
+		}
+	}
+	// The curves open beyond all bounds on the left; the axis holds them from where the middle of the
+	// units lies.
+	if sizes := sizesOf(f); len(sizes) > 0 {
+		_, outer := stat.FunnelCurve(f.Centre, max(1, sizes[len(sizes)/4]))
+		values = append(values, outer.Low, outer.High)
+	}
+	x := scale{from: 0, to: float64(most) * 1.06, at: margin, size: s.width - margin - 8}
+	y := shares(bottom, -plot, values...)
+
+	s.text(0, 11, left, opt.Unit)
+	for _, v := range y.ticks(5) {
+		s.line(margin-4, y.place(v), margin, y.place(v), 1, "")
+		s.text(margin-7, y.place(v)+4, right, tick(v))
+	}
+	for _, v := range x.ticks(int(s.width / 110)) {
+		if v != float64(int(v)) {
+			continue // chances are whole
+		}
+		s.line(x.place(v), bottom, x.place(v), bottom+4, 1, "")
+		half := textWidth(strconv.Itoa(int(v))) / 2
+		s.text(min(x.place(v), s.width-half), bottom+17, middle, strconv.Itoa(int(v)))
+	}
+	s.text(s.width-8, bottom+34, right, "opportunities in the unit")
+	s.line(margin, top, margin, bottom, 1, "")
+	s.line(margin, bottom, s.width-8, bottom, 1, "")
+	if len(values) > 0 {
+		s.line(margin, y.place(f.Centre), s.width-8, y.place(f.Centre), 1, "")
+		s.curves(f, x, y)
+	}
+	s.units(f, x, y)
+	s.legend(rows, bottom+foot+keyRow/2)
+	_, err := w.Write(s.end())
+	return err
+}
+
+// sizesOf are the chances of the units that have any, in order.
+func sizesOf(f stat.FunnelPlot) []int {
+	var out []int
+	for _, u := range f.Units {
+		if u.N > 0 {
+			out = append(out, u.N)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// curves draws the limits from one chance to the right edge.
+func (s *sheet) curves(f stat.FunnelPlot, x, y scale) {
+	var paths [4]strings.Builder
+	verb := "M"
+	last := 0
+	const steps = 80
+	for i := 1; i <= steps; i++ {
+		// Closer together on the left, where the curves bend.
+		share := float64(i) / steps
+		n := max(1, int(x.to*share*share))
+		if n == last {
+			continue
+		}
+		last = n
+		inner, outer := stat.FunnelCurve(f.Centre, n)
+		for j, v := range []float64{outer.Low, inner.Low, inner.High, outer.High} {
+			fmt.Fprintf(&paths[j], "%s%s %s", verb, num(x.place(float64(n))), num(y.place(v)))
+		}
+		verb = "L"
+	}
+	for j, dash := range []string{outerDash, innerDash, innerDash, outerDash} {
+		s.path(paths[j].String(), 1.2, dash)
+	}
+}
+
+// markOf is the shape of a verdict; ok is false where there is nothing to draw.
+func markOf(v stat.Verdict) (m mark, ok bool) {
+	switch v {
+	case stat.Above:
+		return up, true
+	case stat.Below:
+		return down, true
+	case stat.EdgeAbove:
+		return openUp, true
+	case stat.EdgeBelow:
+		return openDown, true
+	case stat.Inside:
+		return dot, true
+	case stat.NotJudged:
+		return ring, true
+	}
+	return 0, false
+}
+
+// units draws the units, and their labels where they don't run into another: first of those outside.
+func (s *sheet) units(f stat.FunnelPlot, x, y scale) {
+	var taken []box
+	for _, u := range f.Units {
+		if m, ok := markOf(u.Verdict); ok {
+			px, py := x.place(float64(u.N)), y.place(u.Value)
+			s.mark(m, px, py, fmt.Sprintf("%s: %s (%d of %d), %s", u.Label, per100(u.Value), u.Events, u.N, u.Verdict))
+			taken = append(taken, box{px - 5, py - 5, px + 5, py + 5})
+		}
+	}
+	for _, outside := range []bool{true, false} {
+		for _, u := range f.Units {
+			if _, ok := markOf(u.Verdict); !ok || outside != (u.Verdict == stat.Above || u.Verdict == stat.Below) {
+				continue
+			}
+			px, py, name := x.place(float64(u.N)), y.place(u.Value), fit(u.Label, 120)
+			wide := textWidth(name)
+			for _, try := range []struct {
+				anchor string
+				x, y   float64 // of the text
+				left   float64
+			}{
+				{left, px + 9, py + 4, px + 9}, {right, px - 9, py + 4, px - 9 - wide},
+				{middle, px, py - 10, px - wide/2}, {middle, px, py + 18, px - wide/2},
+			} {
+				b := box{try.left, try.y - 10, try.left + wide, try.y + 3}
+				if b.x1 < x.at || b.x2 > s.width || slices.ContainsFunc(taken, b.meets) {
+					continue
+				}
+				taken = append(taken, b)
+				s.text(try.x, try.y, try.anchor, name)
+				break
+			}
+		}
+	}
+}
+
+// A box is a part of the sheet that is in use.
+type box struct{ x1, y1, x2, y2 float64 }
+
+func (b box) meets(o box) bool { return b.x1 < o.x2 && o.x1 < b.x2 && b.y1 < o.y2 && o.y1 < b.y2 }
+
+// funnelKeys are the legend's entries for what the plot shows.
+func funnelKeys(f stat.FunnelPlot) []key {
+	seen := make(map[stat.Verdict]bool)
+	for _, u := range f.Units {
+		seen[u.Verdict] = true
+	}
+	var keys []key
+	for _, e := range []struct {
+		verdict stat.Verdict
+		words   string
+	}{
+		{stat.Inside, "inside"}, {stat.Above, "above 99.8 %"}, {stat.Below, "below 99.8 %"},
+		{stat.EdgeAbove, "between, above"}, {stat.EdgeBelow, "between, below"}, {stat.NotJudged, string(stat.NotJudged)},
+	} {
+		if m, _ := markOf(e.verdict); seen[e.verdict] {
+			keys = append(keys, key{mark: m, words: e.words})
+		}
+	}
+	if len(keys) > 0 {
+		keys = append(keys, key{line: true, width: 1, words: "all units " + per100(f.Centre)},
+			key{line: true, width: 1.2, dash: innerDash, words: "95 %"}, key{line: true, width: 1.2, dash: outerDash, words: "99.8 %"})
+	}
+	return keys
+}

@@ -1,0 +1,54 @@
+package draw
+
+import (
+	"fmt"
+	"io"
+
+	"example.com/stance/lint/audit/stat"
+)
+
+// narrow is the width below which the label of a rate stands above its line.
+const narrow = 480
+
+// Rates draws each rate as a dot on the range of its interval, in the order given.
+func Rates(w io.Writer, rates []stat.Rate, opt Options) error {
+	const top, foot = 22.0, 24.0
+	row, labels := 22.0, 190.0
+	if opt.width() < narrow {
+		row, labels = 36.0, 4.0
+	}
+	s := newSheet(opt, top+row*float64(len(rates))+foot)
+	var values []float64
+	for _, r := range rates {
+		if r.Known {
+			values = append(values, r.Value, r.Interval.High)
+		}
+	}
+	const figures = 120.0 // room on the right for the figures
+	x := shares(labels+6, s.width-labels-6-figures, append(values, 0)...)
+	bottom := top + row*float64(len(rates))
+
+	s.text(0, 11, left, opt.Unit)
+	for _, v := range x.ticks(4) {
+		s.path(fmt.Sprintf("M%s %sV%s", num(x.place(v)), num(top), num(bottom+4)), 0.4, "")
+		s.text(x.place(v), bottom+17, middle, tick(v))
+	}
+	for i, r := range rates {
+		y := top + row*float64(i) + row - 11
+		if row > 30 {
+			s.text(2, y-13, left, fit(r.Label, s.width-4))
+		} else {
+			s.text(labels, y+4, right, fit(r.Label, labels-4))
+		}
+		if !r.Known {
+			s.text(s.width, y+4, right, "no opportunities")
+			continue
+		}
+		low, high := x.place(r.Interval.Low), x.place(r.Interval.High)
+		s.path(fmt.Sprintf("M%s %sH%sM%s %sV%sM%s %[2]sV%[6]s", num(low), num(y), num(high), num(low), num(y-4), num(y+4), num(high)), 1.4, "")
+		s.mark(dot, x.place(r.Value), y, fmt.Sprintf("%s: %s (%d of %d)", r.Label, per100(r.Value), r.Events, r.N))
+		s.text(s.width, y+4, right, fmt.Sprintf("%s (%s to %s)", per100(r.Value), per100(r.Interval.Low), per100(r.Interval.High)))
+	}
+	_, err := w.Write(s.end())
+	return err
+}
