@@ -15,14 +15,14 @@ var page embed.FS
 
 // What is printed of the lists, so that a month's course fits on one sheet; all of it is on the screen.
 const (
-	printedMarks = 9
-	printedTurns = 7
+	printedMarks = 6
+	printedTurns = 6
 )
 
 // HTML writes the course as one page that needs nothing else: no script, no font, no network. It holds
 // the drawing, the same in tables, and the caution, and prints on one sheet in landscape.
 func HTML(w io.Writer, c *Course, opt DrawOptions) error {
-	t, err := template.New("page.tmpl").Funcs(template.FuncMap{"trim": strings.TrimSpace}).ParseFS(page, "page.tmpl")
+	t, err := template.New("page.tmpl").Funcs(template.FuncMap{"words": words}).ParseFS(page, "page.tmpl")
 	if err != nil {
 		return err
 	}
@@ -55,8 +55,7 @@ func HTML(w io.Writer, c *Course, opt DrawOptions) error {
 		v.Tables = append(v.Tables, table{c.Lanes[i].Name, c.Lanes[i].table(d)})
 	}
 	for i := range c.Asides {
-		a := &c.Asides[i]
-		v.Asides = append(v.Asides, capital(a.words())+": "+a.extent(d))
+		v.Asides = append(v.Asides, c.Asides[i].sentence(d))
 	}
 	return t.Execute(w, v)
 }
@@ -93,6 +92,9 @@ type table struct {
 	Name  string
 	Lines []line
 }
+
+// words is a text of the notes or the chart without what has no place on a page.
+func words(s string) string { return strings.TrimSpace(report.Printable(s)) }
 
 // Said names a value for the page.
 func (v Value) Said() string { return v.said() }

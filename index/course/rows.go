@@ -78,7 +78,8 @@ func (b *builder) chartChanges() []ChartChange {
 			if to != nil {
 				after, _ = s.charted(to)
 			}
-			if before != after {
+			plain := func(v Value) bool { return v.Key == "" || v.Key == s.usual }
+			if before != after && !(plain(before) && plain(after)) {
 				ch.Lanes = append(ch.Lanes, LaneChange{s.id, s.name, before, after})
 			}
 		}

@@ -2,15 +2,18 @@ package course
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
 
+	"example.com/stance/lint/report"
 	"example.com/stance/lint/shift"
 )
 
@@ -41,7 +44,6 @@ const (
 	bandHeight = 15
 	pointLine  = 31  // from the top of a lane
 	character  = 5.6 // mean width of one, at the size of band texts
-	numberGap  = 15  // nearer numbers are set above and below by turns
 )
 
 // SVG writes the drawing of a course: the time from left to right, a lane for each aspect with the
@@ -117,18 +119,6 @@ func (c *Course) has(k Kind) bool {
 func (d *drawing) draw() {
 	rows := d.eventRows()
 	bottom := axisHeight + len(rows)*eventLane + len(d.c.Lanes)*laneHeight
-	height := bottom + 12 + legendHeight
-	id := d.opt.ID
-	if id == "" {
-		id = "course"
-	}
-	d.tag(`<svg xmlns="http://www.w3.org/2000/svg" class="course-drawing" viewBox="0 0 %d %d" role="img" aria-labelledby="%s-title %s-desc">`,
-		width, height, html.EscapeString(id), html.EscapeString(id))
-	d.tag(`<title id="%s-title">%s</title>`, html.EscapeString(id), html.EscapeString("The course of resident "+d.c.Resident+", "+d.dates.span(d.c.From, d.c.last())))
-	d.tag(`<desc id="%s-desc">%s</desc>`, html.EscapeString(id), html.EscapeString(d.description()))
-	if d.opt.Style {
-		d.tag(`<style>%s</style>`, style)
-	}
 	d.axis(bottom)
 	y := axisHeight
 	for _, r := range rows {
@@ -140,11 +130,27 @@ func (d *drawing) draw() {
 		y += laneHeight
 	}
 	d.tag(`<line class="edge" x1="0" y1="%d" x2="%d" y2="%d"/>`, bottom, plotRight, bottom)
-	d.legend(bottom + 12)
+	height := d.legend(float64(bottom) + 20)
+
+	// The head comes last, because only now is the height known.
+	body := d.out
+	d.out = bytes.Buffer{}
+	id := escape(cmp.Or(d.opt.ID, "course"))
+	d.tag(`<svg xmlns="http://www.w3.org/2000/svg" class="course-drawing" viewBox="0 0 %d %.0f" role="img" aria-labelledby="%s-title %s-desc">`,
+		width, height, id, id)
+	d.tag(`<title id="%s-title">%s</title>`, id, escape("The course of resident "+d.c.Resident+", "+d.dates.span(d.c.From, d.c.last())))
+	d.tag(`<desc id="%s-desc">%s</desc>`, id, escape(d.description()))
+	if d.opt.Style {
+		d.tag(`<style>%s</style>`, style)
+	}
+	body.WriteTo(&d.out) // a bytes.Buffer takes all
 	d.tag(`</svg>`)
 }
 
 func (d *drawing) tag(format string, args ...any) { fmt.Fprintf(&d.out, format+"\n", args...) }
+
+// escape makes a text fit for the drawing: a control character has no place in XML.
+func escape(s string) string { return html.EscapeString(report.Printable(s)) }
 
 // description is what the drawing shows, for those who cannot see it.
 func (d *drawing) description() string {
@@ -218,19 +224,30 @@ func (d *drawing) nights(bottom int) {
 	}
 }
 
-// name writes the name of a lane beside it, cut where it is too long; the whole stands in its title.
+// name writes the name of a lane beside it, about a height: on two lines where it is long, and cut
+// where it is longer still. The whole stands in its title.
 func (d *drawing) name(s string, y int) {
-	const most = 26
-	shown := s
+	const most, lineHeight = 19, 14
+	lines := []string{s}
 	if utf8.RuneCountInString(s) > most {
-		shown = string([]rune(s)[:most-1]) + "…"
+		if at := strings.LastIndexByte(string([]rune(s)[:most]), ' '); at > 0 {
+			lines = []string{s[:at], s[at+1:]}
+		}
 	}
-	d.tag(`<text class="name" x="0" y="%d"><title>%s</title>%s</text>`, y, html.EscapeString(s), html.EscapeString(shown))
+	y += 4 - (len(lines)-1)*lineHeight/2
+	d.tag(`<g><title>%s</title>`, escape(s))
+	for i, l := range lines {
+		if utf8.RuneCountInString(l) > most {
+			l = string([]rune(l)[:most-1]) + "…"
+		}
+		d.tag(`<text class="name" x="0" y="%d">%s</text>`, y+i*lineHeight, escape(l))
+	}
+	d.tag(`</g>`)
 }
 
 func (d *drawing) eventLane(r eventRow, y int) {
 	d.tag(`<line class="rule" x1="0" y1="%d" x2="%d" y2="%d"/>`, y, plotRight, y)
-	d.name(r.name, y+17)
+	d.name(r.name, y+eventLane/2)
 	n := numbering{d: d}
 	for _, m := range d.c.Marks {
 		for _, k := range r.kinds {
@@ -239,7 +256,7 @@ func (d *drawing) eventLane(r eventRow, y int) {
 					continue
 				}
 				x, at := d.x(m.Note.Time), float64(y)+eventLane/2
-				d.tag(`<g><title>%s</title>`, html.EscapeString(fmt.Sprintf("%d: %s, %s. %s", m.Number, e.Kind, d.dates.note(m.Note), e.Words)))
+				d.tag(`<g><title>%s</title>`, escape(fmt.Sprintf("%d: %s, %s. %s", m.Number, e.Kind, d.dates.note(m.Note), e.Words)))
 				d.event(k, x, at)
 				d.tag(`</g>`)
 				n.write(m.Number, x, at)
@@ -270,34 +287,35 @@ func (d *drawing) event(k Kind, x, y float64) {
 	}
 }
 
-// numbering writes the numbers of marks so that two near ones do not lie on one another.
+// numbering writes the numbers of the marks of one lane above them, else below. Where there is no room
+// for either the number is left out; the mark's title has its note.
 type numbering struct {
-	d     *drawing
-	last  float64
-	below bool
-	shown int
+	d            *drawing
+	above, below float64 // how far to the right numbers have been written
+	last         int
 }
 
 func (n *numbering) write(number int, x, y float64) {
-	if number == n.shown {
+	if number == n.last {
 		return // two marks of one note
 	}
-	if n.shown > 0 && x-n.last < numberGap {
-		n.below = !n.below
-	} else {
-		n.below = false
+	n.last = number
+	x += 8
+	right := x + 7*float64(len(strconv.Itoa(number))) + 1
+	switch {
+	case x >= n.above:
+		n.above, y = right, y-3
+	case x >= n.below:
+		n.below, y = right, y+11
+	default:
+		return
 	}
-	at := y - 3
-	if n.below {
-		at = y + 11
-	}
-	n.d.tag(`<text class="number" x="%.1f" y="%.1f">%d</text>`, x+8, at, number)
-	n.last, n.shown = x, number
+	n.d.tag(`<text class="number" x="%.1f" y="%.1f">%d</text>`, x, y, number)
 }
 
 func (d *drawing) lane(l *Lane, y int) {
 	d.tag(`<line class="rule" x1="0" y1="%d" x2="%d" y2="%d"/>`, y, plotRight, y)
-	d.name(l.Name, y+18)
+	d.name(l.Name, y+laneHeight/2)
 	if len(l.Bands) > 0 {
 		d.tag(`<text class="side" x="%d" y="%d">charted</text>`, plotLeft-6, y+bandTop+11)
 	}
@@ -308,14 +326,18 @@ func (d *drawing) lane(l *Lane, y int) {
 		d.band(b, y+bandTop)
 	}
 	d.runLines(l, float64(y+pointLine))
-	n := numbering{d: d}
-	for _, p := range l.Points {
-		d.point(p, float64(y+pointLine))
+	n, beside := numbering{d: d}, 0.0
+	for i, p := range l.Points {
+		if beside += 9; i == 0 || l.Points[i-1].Note != p.Note {
+			beside = 0 // else another value of the same note, set beside the first
+		}
+		x := d.x(p.Note.Time) + beside
+		d.point(p, x, float64(y+pointLine))
 		if p.Fit == Differs {
-			n.write(d.numbers[p.Note], d.x(p.Note.Time), float64(y+pointLine))
+			n.write(d.numbers[p.Note], x, float64(y+pointLine))
 		}
 	}
-	d.runLabels(l, float64(y+pointLine))
+	d.runLabels(l, y)
 }
 
 func (d *drawing) band(b Band, y int) {
@@ -332,10 +354,10 @@ func (d *drawing) band(b Band, y int) {
 		full += ", since " + d.dates.day(b.From)
 	}
 	d.tag(`<g><title>%s</title><rect class="band" x="%.1f" y="%d" width="%.1f" height="%d"/>`,
-		html.EscapeString("Charted from "+d.dates.minute(b.From)+": "+b.Value.Words), a, y, z-a, bandHeight)
+		escape("Charted from "+d.dates.minute(b.From)+": "+b.Value.Words), a, y, z-a, bandHeight)
 	for _, words := range []string{full, b.Value.Words, b.Value.Key} {
 		if float64(utf8.RuneCountInString(words))*character+8 <= z-a {
-			d.tag(`<text class="in" x="%.1f" y="%d">%s</text>`, a+5, y+11, html.EscapeString(words))
+			d.tag(`<text class="in" x="%.1f" y="%d">%s</text>`, a+5, y+11, escape(words))
 			break
 		}
 	}
@@ -351,9 +373,8 @@ func (d *drawing) runLines(l *Lane, y float64) {
 	}
 }
 
-func (d *drawing) point(p Point, y float64) {
-	x := d.x(p.Note.Time)
-	d.tag(`<g><title>%s</title>`, html.EscapeString(d.dates.note(p.Note)+": "+p.Value.Words+", "+string(p.Fit)))
+func (d *drawing) point(p Point, x, y float64) {
+	d.tag(`<g><title>%s</title>`, escape(d.dates.note(p.Note)+": "+p.Value.Words+", "+string(p.Fit)))
 	d.dot(p.Fit, x, y)
 	d.tag(`</g>`)
 }
@@ -372,47 +393,45 @@ func (d *drawing) dot(f Fit, x, y float64) {
 	}
 }
 
-// runLabels write what is written where the chart does not say it already, as far as there is room
-// before the next run.
-func (d *drawing) runLabels(l *Lane, y float64) {
+// runLabels write what is written where no band says it already, as far as there is room: in a lane
+// with nothing charted in place of the band, else beside a note that stands alone.
+func (d *drawing) runLabels(l *Lane, y int) {
 	fits := map[NoteRef]Fit{}
 	for _, p := range l.Points {
 		fits[p.Note] = p.Fit
 	}
 	for i, r := range l.Runs {
-		if fits[r.First] == AsCharted || r.Value.Key == "used" {
+		next := plotRight + 8.0
+		if i+1 < len(l.Runs) {
+			next = d.x(l.Runs[i+1].First.Time)
+		}
+		x, at := d.x(r.First.Time), y+bandTop+11
+		switch {
+		case len(l.Bands) == 0:
+			x -= 4
+		case r.Notes == 1 && fits[r.First] != AsCharted:
+			x, at = x+22, y+pointLine+4
+		default:
 			continue
 		}
-		x := d.x(r.First.Time) + 20
-		room := plotRight - x
-		for _, p := range l.Points {
-			if at := d.x(p.Note.Time); at > d.x(r.First.Time) {
-				room = at - 8 - x
-				break
-			}
-		}
-		if i+1 == len(l.Runs) && r.Notes == 1 {
-			room = plotRight - x
-		}
-		if float64(utf8.RuneCountInString(r.Value.Words))*character <= room {
-			d.tag(`<text class="words" x="%.1f" y="%.1f">%s</text>`, x, y+4, html.EscapeString(r.Value.Words))
+		if float64(utf8.RuneCountInString(r.Value.Words))*character <= next-8-x {
+			d.tag(`<text class="words" x="%.1f" y="%d">%s</text>`, x, at, escape(r.Value.Words))
 		}
 	}
 }
 
-const legendHeight = 44
-
-// legend says in words what each mark of this drawing means.
-func (d *drawing) legend(y int) {
-	const rowHeight, gap = 20, 30
-	x, row := 0.0, float64(y)+8
+// legend says in words what each mark of this drawing means, from a height on. It returns the height
+// at which it ends.
+func (d *drawing) legend(row float64) float64 {
+	const rowHeight, gap = 20, 40
+	x := 0.0
 	item := func(words string, mark func(x, y float64)) {
 		w := float64(utf8.RuneCountInString(words))*5.9 + gap
 		if x+w > width {
 			x, row = 0, row+rowHeight
 		}
 		mark(x+8, row)
-		d.tag(`<text class="key" x="%.1f" y="%.1f">%s</text>`, x+20, row+4, html.EscapeString(words))
+		d.tag(`<text class="key" x="%.1f" y="%.1f">%s</text>`, x+20, row+4, escape(words))
 		x += w
 	}
 	fits := map[Fit]bool{}
@@ -440,4 +459,5 @@ func (d *drawing) legend(y int) {
 	if len(d.c.Marks) > 0 {
 		item("numbers are those of the notes to look at", func(x, y float64) { d.tag(`<text class="number" x="%.1f" y="%.1f">1</text>`, x-3, y+4) })
 	}
+	return row + rowHeight/2
 }

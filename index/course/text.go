@@ -34,7 +34,7 @@ func Text(w io.Writer, c *Course, opt report.TextOptions) error {
 	opt.Width = max(opt.Width, 40)
 	t := &textWriter{bufio.NewWriter(w), opt, c.dates(opt.Zone)}
 	t.fill("", "", t.paint(bold, c.heading(t.dates)))
-	t.fill("", "", strings.Join(c.tally(t.dates), " "))
+	t.fill("", "", report.Printable(strings.Join(c.tally(t.dates), " ")))
 	t.line()
 	t.standings(c)
 	t.marks(c)
@@ -128,7 +128,7 @@ func (t *textWriter) turns(c *Course) {
 			t.fill("      ", "        ", report.Printable(l.Name+": "+l.From.said()+" → "+l.To.said()))
 		}
 		switch {
-		case len(u.Diff) == 1 && u.Diff[0].Same == "": // nothing in common to set against one another
+		case u.Apart():
 			t.fill("      Before: ", "        ", report.Printable(u.Diff[0].Before))
 			t.fill("      After:  ", "        ", report.Printable(u.Diff[0].After))
 		case len(u.Diff) > 0:
@@ -190,7 +190,7 @@ func (t *textWriter) asides(c *Course) {
 	t.head("Said not, or unsure")
 	for i := range c.Asides {
 		a := &c.Asides[i]
-		t.fill("  ", "    ", report.Printable(capital(a.words())+": "+a.extent(t.dates)))
+		t.fill("  ", "    ", report.Printable(a.sentence(t.dates)))
 	}
 	t.line()
 }

@@ -1,7 +1,6 @@
 package course
 
 import (
-	"cmp"
 	"fmt"
 	"strings"
 	"time"
@@ -213,6 +212,9 @@ type turn struct {
 	Diff       []Segment // nil for the chart's
 }
 
+// Apart reports whether the two notes have too little in common to be set against one another.
+func (t turn) Apart() bool { return len(t.Diff) == 1 && t.Diff[0].Same == "" }
+
 func (c *Course) turns(d dates) []turn {
 	var all []turn
 	charted := c.ChartChanges
@@ -269,12 +271,13 @@ func (l *Lane) table(d dates) []line {
 	return all
 }
 
-// extent is "in 3 notes, 10 Nov day 14:20, N1 to 12 Nov day 14:20, N9".
-func (a *Aside) extent(d dates) string {
+// sentence is "Said not: dizziness, in 3 notes, 10 Nov day 14:20, N1 to 12 Nov day 14:20, N9".
+func (a *Aside) sentence(d dates) string {
+	s := capital(a.Why) + ": " + a.Words
 	if a.Notes == 1 {
-		return "in 1 note, " + d.note(a.First)
+		return s + ", in 1 note, " + d.note(a.First)
 	}
-	return fmt.Sprintf("in %d notes, %s to %s", a.Notes, d.note(a.First), d.note(a.Last))
+	return fmt.Sprintf("%s, in %d notes, %s to %s", s, a.Notes, d.note(a.First), d.note(a.Last))
 }
 
 func plural(n int, noun string) string {
@@ -283,6 +286,3 @@ func plural(n int, noun string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, noun)
 }
-
-// asideWords is "dizziness, said not".
-func (a *Aside) words() string { return cmp.Or(a.Words, a.Concept) + ", " + a.Why }

@@ -1,0 +1,192 @@
+package course_test
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"io"
+	"math"
+	"os"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"example.com/stance/index/course"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/report"
+)
+
+// hostile is a name and a text that would do harm, were they not escaped.
+const hostile = `<script>alert("x")</script>&"'`
+
+func hostileNotes(h *home) []note.Note {
+	notes := h.told("Pivot x2 "+hostile+" with belt. Found on floor "+hostile, "Pivot x1 \x1b[31m"+hostile+" with belt.")
+	for i := range notes {
+		notes[i].Resident, notes[i].Unit, notes[i].ID = hostile, hostile, hostile+"\x1b"+strconv.Itoa(i)
+	}
+	return notes
+}
+
+// Every drawing is well-formed XML, with a title, a description and, where asked for, its own style.
+func TestDrawingIsWellFormed(t *testing.T) {
+	h := demo(t)
+	h.notes = append(h.notes, hostileNotes(h)...)
+	if !slices.Contains(h.residents(), hostile) {
+		t.Fatal("the hostile resident is missing")
+	}
+	for _, resident := range h.residents() {
+		opt := h.draw()
+		opt.ID, opt.Style = `r"1`, true
+		var b bytes.Buffer
+		if err := course.SVG(&b, h.course(resident, h.of(resident), course.Options{}), opt); err != nil {
+			t.Fatal(err)
+		}
+		seen := map[string]int{}
+		dec := xml.NewDecoder(&b)
+		for {
+			token, err := dec.Token()
+			if errors.Is(err, io.EOF) {
+				break
+			}
+			if err != nil {
+				t.Fatalf("%s: %v", resident, err)
+			}
+			if e, ok := token.(xml.StartElement); ok {
+				seen[e.Name.Local]++
+			}
+		}
+		if seen["svg"] != 1 || seen["title"] == 0 || seen["desc"] != 1 || seen["style"] != 1 || seen["script"] != 0 {
+			t.Errorf("%s: elements %v, want one svg, desc and style, a title and no script", resident, seen)
+		}
+	}
+}
+
+// The page asks the network for nothing and runs nothing, whatever the notes hold.
+func TestPageStandsAlone(t *testing.T) {
+	h := newHome(t)
+	var b bytes.Buffer
+	if err := course.HTML(&b, h.course(hostile, hostileNotes(h), course.Options{}), h.draw()); err != nil {
+		t.Fatal(err)
+	}
+	page := strings.ReplaceAll(b.String(), `xmlns="http://www.w3.org/2000/svg"`, "")
+	for _, bad := range []string{"<script", "http:", "https:", "src=", "url(", "@import", "<link", "\x1b"} {
+		if strings.Contains(page, bad) {
+			t.Errorf("the page holds %q", bad)
+		}
+	}
+	if !strings.Contains(page, report.Caution) {
+		t.Error("the page lacks the caution")
+	}
+}
+
+// Text for a terminal holds no control character of a note.
+func TestTextIsPrintable(t *testing.T) {
+	h := newHome(t)
+	var b bytes.Buffer
+	if err := course.Text(&b, h.course(hostile, hostileNotes(h), course.Options{}), report.TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if strings.ContainsRune(b.String(), '\x1b') {
+		t.Errorf("an escape sequence comes through:\n%q", b.String())
+	}
+}
+
+// A resident with no notes and no chart has a report that says so.
+func TestNothingWritten(t *testing.T) {
+	h := newHome(t)
+	c := h.course("R", nil, course.Options{})
+	var text, page bytes.Buffer
+	if err := course.Text(&text, c, report.TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if err := course.HTML(&page, c, h.draw()); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(page.String(), "<svg") {
+		t.Error("a page with no time to show has a drawing")
+	}
+	for _, out := range []string{text.String(), page.String()} {
+		if !strings.Contains(out, "Nothing is charted, and the notes say nothing of how the resident is moved.") {
+			t.Errorf("it does not say that there is nothing:\n%s", out)
+		}
+	}
+}
+
+// Contrast as WCAG 2.2 has it (W3C, Web Content Accessibility Guidelines 2.2, 2023, 1.4.3 and
+// 1.4.11): 4.5 for text, 3 for what a mark is told by; in light, dark and print.
+func TestContrast(t *testing.T) {
+	for _, sheet := range []struct {
+		file  string
+		pairs []pair
+	}{
+		{"page.css", []pair{{"--ink", "--paper", 4.5}, {"--soft", "--paper", 4.5}, {"--alert", "--paper", 4.5}, {"--alert", "--tint", 4.5},
+			{"--ink", "--tint", 4.5}, {"--gone", "--gone-back", 4.5}, {"--come", "--come-back", 4.5}, {"--link", "--paper", 4.5}}},
+		{"drawing.css", []pair{{"--c-ink", "--c-paper", 4.5}, {"--c-ink", "--c-night", 4.5}, {"--c-soft", "--c-paper", 4.5}, {"--c-soft", "--c-night", 4.5},
+			{"--c-band-ink", "--c-band", 4.5}, {"--c-alert", "--c-paper", 4.5}, {"--c-alert", "--c-night", 4.5},
+			{"--c-point", "--c-paper", 3}, {"--c-point", "--c-night", 3}, {"--c-band-edge", "--c-paper", 3}, {"--c-band-edge", "--c-night", 3}}},
+	} {
+		css, err := os.ReadFile(sheet.file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		blocks := regexp.MustCompile(`(?s)\{([^{}]*--[a-z-]+: #[^{}]*)\}`).FindAllStringSubmatch(string(css), -1)
+		if len(blocks) != 3 {
+			t.Fatalf("%s: %d blocks of colours, want 3: light, dark and print", sheet.file, len(blocks))
+		}
+		colours := map[string]string{}
+		for i, block := range blocks {
+			for _, m := range regexp.MustCompile(`(--[a-z-]+): (#[0-9a-f]+)`).FindAllStringSubmatch(block[1], -1) {
+				colours[m[1]] = m[2]
+			}
+			if i == 2 { // what is hidden in print does not count there
+				delete(colours, "--gone")
+				delete(colours, "--come")
+				delete(colours, "--link")
+			}
+			for _, p := range sheet.pairs {
+				ink, ok := colours[p.ink]
+				if !ok {
+					continue
+				}
+				if got := contrast(t, ink, colours[p.paper]); got < p.least {
+					t.Errorf("%s, block %d: %s on %s has contrast %.2f, want %.1f", sheet.file, i+1, p.ink, p.paper, got, p.least)
+				}
+			}
+		}
+	}
+}
+
+type pair struct {
+	ink, paper string
+	least      float64
+}
+
+func contrast(t *testing.T, a, b string) float64 {
+	la, lb := luminance(t, a), luminance(t, b)
+	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
+}
+
+func luminance(t *testing.T, hex string) float64 {
+	t.Helper()
+	hex = strings.TrimPrefix(hex, "#")
+	if len(hex) == 3 {
+		hex = strings.Join([]string{hex[:1], hex[:1], hex[1:2], hex[1:2], hex[2:], hex[2:]}, "")
+	}
+	sum := 0.0
+	for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+		n, err := strconv.ParseUint(hex[2*i:2*i+2], 16, 8)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := float64(n) / 255
+		if c <= 0.04045 {
+			c /= 12.92
+		} else {
+			c = math.Pow((c+0.055)/1.055, 2.4)
+		}
+		sum += weight * c
+	}
+	return sum
+}
