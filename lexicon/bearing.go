@@ -39,6 +39,9 @@ func (r *reader) bearings(s *sentence) {
 		if st.Limb == "" {
 			st.Limb = "leg"
 		}
+		if side := r.corrected(s, i); side != "" {
+			st.Side = side
+		}
 		if p, at, ok := r.percentOf(s, i); ok {
 			st.Percent = Some(p)
 			if at >= 0 {
@@ -52,6 +55,31 @@ func (r *reader) bearings(s *sentence) {
 		r.bearingMood(s, i, &st)
 		r.add(st, from, to)
 	}
+}
+
+// corrected is the side to which the writer puts the status at unit i right in the same sentence
+// ("TTWB L leg - correction: R not L"), "" for none.
+func (r *reader) corrected(s *sentence, i int) string {
+	end := len(r.toks)
+	if s.hi < len(r.units) {
+		end = r.units[s.hi].from
+	}
+	for k := r.units[i].to; k < end; k++ {
+		switch r.word(k) {
+		case "correction", "corrected", "correcting", "amend", "sorry":
+		default:
+			continue
+		}
+		for j := k + 1; j < end && j <= k+3; j++ {
+			switch r.word(j) {
+			case "l", "lt", "left", "lle":
+				return "left"
+			case "r", "rt", "right", "rle":
+				return "right"
+			}
+		}
+	}
+	return ""
 }
 
 // topic reports whether "weight bearing" at unit i only says what is spoken of or what hurts:

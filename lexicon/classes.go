@@ -19,6 +19,9 @@ const (
 	says                     // what a person does and an aid cannot
 	perfect                  // makes the perfect tense
 	minutes                  // counts time
+	trailing                 // doubts what stands before it
+	weekday                  // a day of the week
+	parent                   // what a relative calls the resident
 	sustained                // joins an injury to the fall told before it
 )
 
@@ -27,7 +30,7 @@ func classByName(name string) (class, bool) {
 	for c, n := range [...]string{
 		hedge: "hedge", ofCare: "of-care", hadTo: "had-to", institution: "institution", thingFalls: "thing-falls",
 		notUp: "not-up", wakeUp: "wake-up", trouble: "trouble", title: "title", says: "says", perfect: "perfect",
-		minutes: "minutes", sustained: "sustained",
+		minutes: "minutes", sustained: "sustained", trailing: "trailing", weekday: "weekday", parent: "parent",
 	} {
 		if n == name {
 			return class(c), true

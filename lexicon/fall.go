@@ -33,6 +33,9 @@ func (r *reader) falls(s *sentence) {
 			if r.word(u.to-1) == "her" && r.ownsNext(u.to) {
 				continue // "caught her slippers on the rug"
 			}
+		case "follow":
+			r.fellBefore = true
+			continue
 		case "history":
 			st.Concept = "fall.fell"
 		case "near":
@@ -166,9 +169,16 @@ func (r *reader) sameCheck(s *sentence, i int) bool {
 
 // sameFall reports whether the fall word at unit i goes on with one told just before.
 func (r *reader) sameFall(s *sentence, i int) bool {
-	for k := i - 1; k >= s.lo && k >= i-5; k-- {
+	landed := strings.HasPrefix(r.word(r.units[i].from), "land") || r.word(r.units[i].from) == "hit"
+	for k := i - 1; k >= s.lo && k >= i-8; k-- {
 		n := &r.units[k]
-		if r.parts(k) == 2 || n.sign == ',' {
+		if landed && n.kind == kindFall && n.e.name == "fell" {
+			return true // "went down on his bum, landed soft"
+		}
+		if landed && r.parts(k) < 2 {
+			continue
+		}
+		if r.parts(k) == 2 || n.sign == ',' || k < i-5 {
 			return false
 		}
 		if n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near") {
@@ -208,7 +218,7 @@ func (r *reader) afterAFall() bool {
 			return true
 		} else if u.kind == kindFall {
 			switch u.e.name {
-			case "fell", "found", "eased", "collapse":
+			case "fell", "found", "eased", "collapse", "follow", "history":
 				if k > 0 && r.units[k-1].kind == kindNegPre {
 					continue
 				}
@@ -247,6 +257,9 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 	}
 	if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
 		return true // "her crutches fell over"
+	}
+	if u.to-u.from == 1 && r.word(u.from-1) == ":" && r.word(u.from-2) == "focus" {
+		return true // the heading of a focus note
 	}
 	if u.to-u.from == 1 && (r.word(u.from) == "fall" || r.word(u.from) == "falls") {
 		switch r.word(u.from - 1) {

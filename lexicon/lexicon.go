@@ -275,6 +275,8 @@ func (e *entry) conceptID() string {
 		return "aid." + e.name
 	case e.kind == kindFall && e.name == "held":
 		return "fall.caught"
+	case e.kind == kindFall && e.name == "follow":
+		return ""
 	case e.kind == kindFall && e.name == "history":
 		return "fall.fell"
 	case e.kind == kindFall:

@@ -37,6 +37,10 @@ func (r *reader) clockOf(u unit) string {
 	digits := 0
 	for k := u.from; k < u.to; k++ {
 		t := &r.toks[k]
+		if u.e != nil && u.e.name == "spoken" && t.IsNum {
+			nums, digits = append(nums, int(t.Num)), 2
+			continue
+		}
 		if t.Kind == token.Number {
 			if strings.Contains(t.Word, ".") || strings.Contains(t.Word, ",") {
 				h, mm, ok := strings.Cut(t.Word, ".")

@@ -1,6 +1,7 @@
 package lexicon
 
 import (
+	"slices"
 	"strings"
 
 	"example.com/stance/lexicon/internal/token"
@@ -343,6 +344,11 @@ func (m *mover) take(k int, after bool) {
 		if _, has := st.Staff.Get(); has {
 			return
 		}
+		r.inner(u, func(e *entry) {
+			if e.kind == kindAid && e.name == "belt" {
+				st.Aids = appendNew(st.Aids, e.name) // "me and the belt"
+			}
+		})
 		if r.swapped(k) {
 			u.used = true
 			return
@@ -536,6 +542,8 @@ func (m *mover) settleMethod() {
 		return
 	}
 	switch {
+	case st.Concept == "move.transfer" && st.Method == "" && st.From == "" && m.onFoot():
+		st.Concept = "move.walk" // "went to the loo on her stick"
 	case st.Concept == "move.up" && isLift(st.Method):
 		st.Concept = "move.transfer" // got up with a lift
 	case st.Concept == "move.up" && st.To != "" && st.To != "bed" && strings.HasSuffix(m.r.lower(&m.r.units[m.a.at]), "out of bed"):
@@ -555,6 +563,19 @@ func (m *mover) settleMethod() {
 			st.Method = "total-lift"
 		}
 	}
+}
+
+// onFoot reports whether somebody went somewhere with an aid to walk with.
+func (m *mover) onFoot() bool {
+	u := &m.r.units[m.a.at]
+	if u.kind != kindVerb || len(m.a.extra) > 0 {
+		return false
+	}
+	switch m.r.word(u.from) {
+	case "went", "go", "goes", "going", "came", "come", "coming", "made":
+		return slices.ContainsFunc(m.st.Aids, isWalkingAid)
+	}
+	return false
 }
 
 // timesOnly reports whether the number of helpers was read from a bare "x2".
@@ -589,6 +610,9 @@ func (m *mover) worth() bool {
 	}
 	if !said && u.form == Past && (m.a.concept == "move.transfer" || m.a.concept == "move.lift") && len(m.a.extra) == 0 && m.r.movesThing(u.to) {
 		return false // "transferred her files", "lifted fluid restriction"
+	}
+	if !said && m.turnsInPivot() {
+		return false // "stood on her two legs and turned", "and she stepped round"
 	}
 	if !said && m.a.concept == "move.reposition" && m.r.turnsThing(m.a.at) {
 		return false
@@ -636,6 +660,24 @@ func (r *reader) named(i int) bool {
 		return false
 	}
 	return true
+}
+
+// turnsInPivot reports whether the verb only tells how the resident moved in a transfer told just before.
+func (m *mover) turnsInPivot() bool {
+	u := &m.r.units[m.a.at]
+	if w := m.r.word(u.from); w != "turned" && w != "stepped" || u.form != Past {
+		return false
+	}
+	for k := m.a.at - 1; k >= m.s.lo; k-- {
+		if n := &m.r.units[k]; n.kind == kindVerb && !n.e.fields.weak {
+			switch n.e.fields.concept {
+			case "move.transfer", "move.stand", "move.lift":
+				return true
+			}
+			return false
+		}
+	}
+	return false
 }
 
 // turnsThing reports whether what was turned or rolled by the verb at unit i is a thing or a joint ("turned

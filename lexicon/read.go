@@ -99,6 +99,20 @@ func (r *reader) mark() {
 		if hit, ok := r.hitAt(i); ok {
 			s := &r.lex.said[hit.Payload]
 			e := &r.lex.entries[s.entry]
+			if e.name == "year" && e.kind == kindPast && !r.yearGone(hit.To-1) {
+				i++ // "in 2 minutes"
+				continue
+			}
+			if e.name == "spoken" && e.kind == kindClock && !r.spokenClock(hit) {
+				i++
+				continue
+			}
+			if e.kind == kindIgnore && r.onThe(hit.From) {
+				// "NWB on the right after a fracture" names the side
+				r.units = append(r.units, unit{from: i, to: i + 1, kind: kindSide, e: r.lex.find("side." + r.word(i))})
+				i++
+				continue
+			}
 			if e.kind == kindStaff && (e.name == "plain" || e.name == "of") || e.kind == kindClock && hit.To-hit.From == 2 {
 				// "with 4WW" and "with two canes" count wheels and aids, not helpers; "at 130/85" is no time
 				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To {
@@ -119,6 +133,23 @@ func (r *reader) mark() {
 		}
 		i++
 	}
+}
+
+// yearGone reports whether token i is a year in four digits.
+func (r *reader) yearGone(i int) bool {
+	t := &r.toks[i]
+	return t.Kind == token.Number && len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
+}
+
+// spokenClock reports whether both numbers of "at two fifteen" are words that make a time of day.
+func (r *reader) spokenClock(h match.Hit) bool {
+	hour, minute := &r.toks[h.To-2], &r.toks[h.To-1]
+	return hour.Kind == token.Word && minute.Kind == token.Word && hour.Num >= 1 && hour.Num <= 12 && minute.Num >= 10 && minute.Num < 60
+}
+
+// onThe reports whether token i is a side after "on the".
+func (r *reader) onThe(i int) bool {
+	return (r.word(i) == "left" || r.word(i) == "right") && r.word(i-1) == "the" && (r.word(i-2) == "on" || r.word(i-2) == "through")
 }
 
 // passOver takes out the comma before a hesitation that ends at token i, and gives the token to go on
@@ -164,13 +195,37 @@ func (r *reader) signAt(i int) byte {
 		}
 		return '.'
 	case "|":
+		if r.cellOfRow(i) {
+			return ','
+		}
 		return '.'
+	case "/":
+		if !t.Glued && i+1 < len(r.toks) && !r.toks[i+1].Glued {
+			return ',' // "PWB 50% / CGA x1 / FWW"
+		}
+		return 0
 	case ",", ";", ":", "(", ")", "-":
 		return t.Word[0]
 	case "…":
 		return ','
 	}
 	return 0
+}
+
+// cellOfRow reports whether the bar at token i parts the cells of one row of a table, not items that each
+// have a heading of their own ("XFER: A2 | WALK: nil").
+func (r *reader) cellOfRow(i int) bool {
+	for k := i - 1; k >= 0 && r.toks[k].Kind != token.Newline; k-- {
+		if r.word(k) == ":" {
+			return false
+		}
+	}
+	for k := i + 1; k < len(r.toks) && r.toks[k].Kind != token.Newline; k++ {
+		if r.word(k) == ":" {
+			return false
+		}
+	}
+	return true
 }
 
 // numbersItem reports whether token i is the number of a list item, as in "2) Falls: none".

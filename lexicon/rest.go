@@ -74,6 +74,17 @@ func (r *reader) incidental(s *sentence, i int) bool {
 			}
 		}
 	}
+	if r.word(u.from-1) == "than" || r.word(u.from-2) == "than" {
+		return true // "lighter than the frame"
+	}
+	if u.e.name == "sling" {
+		lo, hi := r.segment(s, i)
+		for k := lo; k < hi; k++ {
+			if n := &r.units[k]; n.kind == kindLimb && n.e.fields.limb == "arm" {
+				return true
+			}
+		}
+	}
 	if r.isPlace(i) {
 		if p := r.before(i); p != nil && (p.kind == kindFrom || p.kind == kindTo || p.kind == kindFall || p.kind == kindPosture) && u.from-p.to <= 2 {
 			return true

@@ -263,6 +263,9 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 			break
 		}
 	}
+	if s.plan && u.kind == kindVerb && u.form != Past && r.weekdayAfter(u.to) {
+		return Planned, i // "P: Car transfer practice Thursday"
+	}
 	// a time that leads the clause across a comma: "Last year, she walked …"
 	if clo < lo {
 		if k := r.leadingPast(clo, lo); k >= 0 {
@@ -301,6 +304,16 @@ func (r *reader) leadingPast(lo, hi int) int {
 
 // homeless reports whether the unit is "at home", which puts only a fall before the stay.
 func (r *reader) homeless(n, u *unit) bool { return n.e.name == "home" && u.kind != kindFall }
+
+// weekdayAfter reports whether a day of the week is named within four tokens of token i.
+func (r *reader) weekdayAfter(i int) bool {
+	for k := i; k < i+4; k++ {
+		if r.is(k, weekday) {
+			return true
+		}
+	}
+	return false
+}
 
 // plannedAfter reports whether a day to come is named among the units after i.
 func (r *reader) plannedAfter(i, hi int) bool {
@@ -372,6 +385,9 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 			return -1
 		}
 		if n.kind == kindPerson && (n.e.name == "family" || n.e.name == "other") {
+			if r.is(n.from, parent) && r.childTells(s, k) {
+				return -1 // "daughter says Mum fell"
+			}
 			if k > slo && r.units[k-1].kind == kindAnd && k-2 >= s.lo && r.units[k-2].kind == kindSubject && !r.possessive(k-2) {
 				return -1 // "resident and wife walked"
 			}
@@ -382,6 +398,16 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 		}
 	}
 	return -1
+}
+
+// childTells reports whether another relative tells of the parent at unit k.
+func (r *reader) childTells(s *sentence, k int) bool {
+	for j := k - 1; j >= s.lo; j-- {
+		if n := &r.units[j]; n.kind == kindPerson && n.e.name == "family" {
+			return r.is(n.to, says)
+		}
+	}
+	return false
 }
 
 // usesAid reports whether the words before the aid at token i say that somebody goes with it, not that they brought it.
@@ -436,6 +462,15 @@ func (r *reader) doubtedBy(s *sentence, i int) int {
 		if n.kind == kindCare || n.kind == kindTold {
 			break
 		}
+	}
+	_, hi := r.segment(s, i)
+	for k := i + 1; k < hi; k++ {
+		if n := &r.units[k]; n.kind == kindPossible && r.is(n.from, trailing) {
+			return k // "WBAT now it seems"
+		}
+	}
+	if s.hi < len(r.units) && r.units[s.hi].sign == '.' && r.word(r.units[s.hi].from) == "?" && r.units[i].kind == kindBearing {
+		return s.hi // "Is he still NWB on the left?"
 	}
 	return -1
 }

@@ -69,6 +69,10 @@ func (r *reader) settle() {
 			if r.helpAtCare(u.to) {
 				drop(u) // "some help with his soup"
 			}
+		case kindPast:
+			if r.word(u.from) == "post" && u.to-u.from == 1 && (u.to >= len(r.toks) || r.toks[u.to].Kind != token.Word) {
+				drop(u) // "hit his head on the verandah post"
+			}
 		case kindLevel:
 			switch w := r.word(u.to - 1); {
 			case w == "independence" && !r.is(u.to, ofCare), strings.HasPrefix(w, "depend") && (r.word(u.to) == "on" || r.word(u.to) == "upon"), r.helpWithCare(u.to):
@@ -94,6 +98,10 @@ func (r *reader) settle() {
 		case kindVerb:
 			if u.e.name == "stand" && u.form == Base && u.to-u.from == 1 && i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1 {
 				u.kind, u.e = kindPosture, r.lex.find("posture.standing-short") // "stand 108/64"
+				continue
+			}
+			if u.e.name == "stand" && u.form == Base && r.opens(u.from) && r.word(u.to) == "for" && !r.toks[u.to].Upper {
+				drop(u) // "Stand for the bird table mended"
 				continue
 			}
 			if u.e.name == "up" && r.word(u.from) == "up" && (u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u)) {

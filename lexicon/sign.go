@@ -60,6 +60,9 @@ func (r *reader) postureOf(s *sentence, i int) int {
 			return k
 		}
 		// a list of signs shares what follows it
+		if u.sign == ',' && k+1 < s.hi && (r.units[k+1].kind == kindSign || r.units[k+1].kind == kindAnd) {
+			continue // "dizziness, nausea or blurred vision on standing"
+		}
 		if u.kind == kindSign || r.parts(k) == 0 && !r.blocks(k) && u.kind != kindVerb || u.kind == kindAnd {
 			if u.kind == kindNegPre {
 				break

@@ -14,7 +14,7 @@ func (r *reader) told(s *sentence) {
 		default:
 			continue
 		}
-		if u.e.name == "other" || u.e.name == "pt" || u.used {
+		if u.e.name == "other" || u.e.name == "pt" || u.used || r.word(u.to) == "'s" {
 			continue
 		}
 		v := r.tellingVerb(s, i)
@@ -26,11 +26,33 @@ func (r *reader) told(s *sentence) {
 			from, to = min(from, r.units[v].from), max(to, r.units[v].to)
 		}
 		st := r.begin("told." + u.e.name)
+		if c, at := r.clockTold(s, i, v); c != "" {
+			st.Clock = c
+			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+		}
 		st.Detail.Head = r.span(r.units[v].from, r.units[v].to)
 		r.scope(s, min(i, v), &st)
 		st.Who = Resident
 		r.add(st, from, to)
 	}
+}
+
+// clockTold is the time of day that stands right behind the telling of the person at unit i by the verb at
+// unit v, or opens its sentence, and its unit.
+func (r *reader) clockTold(s *sentence, i, v int) (string, int) {
+	last := max(i, v)
+	for k := last + 1; k < s.hi && k <= last+3; k++ {
+		switch u := &r.units[k]; {
+		case u.kind == kindClock:
+			return r.clockOf(*u), k
+		case u.kind == kindPerson || r.parts(k) > 0 || u.from-r.units[last].to > 3:
+			return "", -1
+		}
+	}
+	if first := min(i, v); first == s.lo+1 && r.units[s.lo].kind == kindClock {
+		return r.clockOf(r.units[s.lo]), s.lo
+	}
+	return "", -1
 }
 
 func (r *reader) personBetween(i, j int) bool {
@@ -89,6 +111,9 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 		}
 		if n.sign == ',' && r.acts(u.to) {
 			return -1 // "called charge nurse, nurse checked her"
+		}
+		if n.sign == ',' && !r.personBetween(k, i) && (k == s.lo || r.units[k-1].kind != kindPerson) {
+			return -1 // "his brother's call, brother had a hip done"
 		}
 		if n.kind == kindPerson || n.kind == kindAnd || n.kind == kindTo || n.kind == kindSubject || n.sign == ',' || n.kind == kindNone {
 			at = n.from

@@ -17,7 +17,7 @@ func (r *reader) vitals(s *sentence) {
 		switch u.kind {
 		case kindVitalTaken:
 			if r.figuresHere(s, i) || r.figuresLater(s, i) {
-				if strings.HasPrefix(r.lower(u), "b") {
+				if w := r.lower(u); strings.Contains(w, "bp") || strings.Contains(w, "pressure") {
 					label = i // "blood pressure is stable at 130 over 85"
 				}
 				continue

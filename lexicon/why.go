@@ -44,6 +44,9 @@ func (r *reader) away(s *sentence, i int) {
 	u := &r.units[i]
 	for k := i - 1; k >= s.lo && k >= i-4; k-- {
 		n := &r.units[k]
+		if n.kind == kindAid && r.word(n.from-1) == "spare" {
+			return // the spare one was used
+		}
 		if r.parts(k) > 0 || u.from-n.to > 4 || n.kind == kindVerb && !n.e.fields.weak {
 			return
 		}
@@ -196,6 +199,12 @@ func (r *reader) reviews(s *sentence) {
 			continue
 		}
 		st.Detail.Head = r.span(u.from, u.to)
+		if st.Concept == "review.done" {
+			if c, at := r.clockNear(s, i); c != "" && !r.commaBetween(i, at) {
+				st.Clock = c
+				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+			}
+		}
 		r.scope(s, i, &st)
 		st.Who = Resident
 		if st.Concept == "review.asked" {

@@ -8,7 +8,8 @@
 //	FORM> wordings     wordings in one form of a verb: base, s, ed, ing or noun
 //	wordings           several on one line are set apart by ";"
 //
-// In a wording "(a|b c)" is a choice, "[a]" may be left out, "{n}" is a number, "~" between two parts
+// An entry whose ID begins with "name." only gives its wordings a name: "<helper>" in a wording stands for
+// any wording of "name.helper". In a wording "(a|b c)" is a choice, "[a]" may be left out, "{n}" is a number, "~" between two parts
 // forbids a blank between them, and "..." stands for up to three words. Hyphens and case do not matter.
 package vocab
 
@@ -69,7 +70,41 @@ func Load(fsys fs.FS, dir string) ([]Entry, error) {
 			all = append(all, e)
 		}
 	}
-	return all, nil
+	return fillIn(all)
+}
+
+// fillIn puts the wordings of named lists where their names stand, and takes the lists out.
+func fillIn(all []Entry) ([]Entry, error) {
+	lists := map[string]string{} // name → "(a|b)"
+	out := all[:0:0]
+	for _, e := range all {
+		name, ok := strings.CutPrefix(e.ID, "name.")
+		if !ok {
+			out = append(out, e)
+			continue
+		}
+		said := make([]string, len(e.Says))
+		for i, w := range e.Says {
+			said[i] = w.Text
+		}
+		lists[name] = "(" + strings.Join(said, "|") + ")"
+	}
+	for i := range out {
+		e := &out[i]
+		for k := range e.Says {
+			w := &e.Says[k]
+			for strings.ContainsRune(w.Text, '<') {
+				before, rest, _ := strings.Cut(w.Text, "<")
+				name, after, closed := strings.Cut(rest, ">")
+				list, known := lists[name]
+				if !closed || !known {
+					return nil, fmt.Errorf("%s:%d: wording %q: no list of wordings has the name %q", e.File, w.Line, w.Text, name)
+				}
+				w.Text = before + list + after
+			}
+		}
+	}
+	return out, nil
 }
 
 // Read reads one vocabulary file.
@@ -107,7 +142,7 @@ func Read(name string, r io.Reader) ([]Entry, error) {
 			e.Set[k] = strings.TrimSpace(v)
 		default:
 			form := ""
-			if f, after, ok := strings.Cut(line, ">"); ok {
+			if f, after, ok := strings.Cut(line, ">"); ok && !strings.ContainsRune(f, '<') {
 				switch f = strings.TrimSpace(f); f {
 				case "base", "s", "ed", "ing", "noun":
 					form, line = f, after
