@@ -54,22 +54,22 @@ func Control(w io.Writer, c stat.Chart, opt Options) error {
 	return err
 }
 
-// controlValues are the values that the axis must hold. The limits of points that can't be judged reach
-// so far that they would flatten all others.
+// controlValues are the values that the axis must hold. One finding of two opportunities would flatten
+// all other points, so those that can't be judged count only where there are no others.
 func controlValues(c stat.Chart) []float64 {
-	var out []float64
+	var judged, few []float64
 	for _, p := range c.Points {
 		switch p.State {
 		case stat.Judged:
-			out = append(out, p.Value, p.Low, p.High)
+			judged = append(judged, p.Value, p.Low, p.High, c.Centre)
 		case stat.TooFew:
-			out = append(out, p.Value)
+			few = append(few, p.Value, c.Centre)
 		}
 	}
-	if len(out) > 0 {
-		out = append(out, c.Centre)
+	if len(judged) > 0 {
+		return judged
 	}
-	return out
+	return few
 }
 
 // controlKeys are the legend's entries for what the chart shows.
@@ -88,7 +88,7 @@ func controlKeys(c stat.Chart) []key {
 		keys = append(keys, key{mark: diamond, words: "signal"})
 	}
 	if few {
-		keys = append(keys, key{mark: ring, words: string(stat.TooFew)})
+		keys = append(keys, key{mark: ring, words: fewWords})
 	}
 	if len(c.Points) > 0 {
 		keys = append(keys, key{line: true, width: 1, words: "centre " + per100(c.Centre)})
@@ -99,7 +99,10 @@ func controlKeys(c stat.Chart) []key {
 	return keys
 }
 
-const limitDash = "5 3"
+const (
+	limitDash = "5 3"
+	fewWords  = string(stat.TooFew) + "; at the edge: or beyond"
+)
 
 // band draws the limits of judged points as steps, and a light ground between them.
 func (s *sheet) band(c stat.Chart, y scale, left0, slot float64) {
@@ -154,7 +157,7 @@ func (s *sheet) labelsAlong(c stat.Chart, x func(int) float64, bottom float64) {
 		p := c.Points[i]
 		half := textWidth(p.Label) / 2
 		at := min(max(x(i), half), s.width-half)
-		if !taken.take(at-half-4, at+half+4) {
+		if !taken.take(at-half-5, at+half+5) {
 			return
 		}
 		s.line(x(i), bottom, x(i), bottom+4, 1, "")

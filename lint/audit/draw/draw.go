@@ -36,11 +36,15 @@ func (o Options) width() float64 { return float64(max(280, cmp.Or(o.Width, 720))
 // little generous, so that words kept apart by it stay apart.
 const (
 	fontSize    = 12
-	letterWidth = 6.6
+	letterWidth = 7.2
 )
 
 // signal is the colour of what calls for a look; without the page's variable it is that of the text.
 const signal = "var(--signal, currentColor)"
+
+// ground is the colour behind the drawing, with which open shapes and the rims of words cover lines;
+// without the page's variable they don't.
+const ground = "var(--card, none)"
 
 // A sheet is a drawing in the making.
 type sheet struct {
@@ -83,6 +87,13 @@ func (s *sheet) text(x, y float64, anchor, words string) {
 	fmt.Fprintf(s, `<text x="%s" y="%s" text-anchor="%s">%s</text>`+"\n", num(x), num(y), anchor, html.EscapeString(words))
 }
 
+// over writes text that may lie on lines: a rim in the colour of the ground, where the page names it,
+// keeps it apart from them.
+func (s *sheet) over(x, y float64, anchor, words string) {
+	fmt.Fprintf(s, `<text x="%s" y="%s" text-anchor="%s" paint-order="stroke" stroke="%s" stroke-width="4" stroke-linejoin="round">%s</text>`+"\n",
+		num(x), num(y), anchor, ground, html.EscapeString(words))
+}
+
 // line draws a straight line; dash is an SVG dash pattern, "" for a solid one.
 func (s *sheet) line(x1, y1, x2, y2, width float64, dash string) {
 	s.path(fmt.Sprintf("M%s %sL%s %s", num(x1), num(y1), num(x2), num(y2)), width, dash)
@@ -122,12 +133,11 @@ func (s *sheet) mark(m mark, x, y float64, words string) {
 		}
 		return strings.Join(out, " ")
 	}
-	const paper = "var(--card, none)" // open shapes cover the lines behind them where the page names its ground
 	switch m {
 	case dot:
 		shape = fmt.Sprintf(`<circle cx="%s" cy="%s" r="3.2"`, num(x), num(y))
 	case ring:
-		shape = fmt.Sprintf(`<circle cx="%s" cy="%s" r="2.6" fill="%s" stroke="currentColor"`, num(x), num(y), paper)
+		shape = fmt.Sprintf(`<circle cx="%s" cy="%s" r="2.6" fill="%s" stroke="currentColor"`, num(x), num(y), ground)
 	case diamond:
 		shape = fmt.Sprintf(`<polygon points="%s" fill="%s"`, poly(0, -6.5, 6.5, 0, 0, 6.5, -6.5, 0), signal)
 	case up:
@@ -135,9 +145,9 @@ func (s *sheet) mark(m mark, x, y float64, words string) {
 	case down:
 		shape = fmt.Sprintf(`<polygon points="%s" fill="%s"`, poly(0, 6.5, 6, -4.5, -6, -4.5), signal)
 	case openUp:
-		shape = fmt.Sprintf(`<polygon points="%s" fill="%s" stroke="currentColor" stroke-width="1.4"`, poly(0, -5.5, 5, 3.8, -5, 3.8), paper)
+		shape = fmt.Sprintf(`<polygon points="%s" fill="%s" stroke="currentColor" stroke-width="1.4"`, poly(0, -5.5, 5, 3.8, -5, 3.8), ground)
 	case openDown:
-		shape = fmt.Sprintf(`<polygon points="%s" fill="%s" stroke="currentColor" stroke-width="1.4"`, poly(0, 5.5, 5, -3.8, -5, -3.8), paper)
+		shape = fmt.Sprintf(`<polygon points="%s" fill="%s" stroke="currentColor" stroke-width="1.4"`, poly(0, 5.5, 5, -3.8, -5, -3.8), ground)
 	}
 	if words == "" {
 		s.WriteString(shape + "/>\n")
@@ -223,7 +233,7 @@ func (c scale) ticks(n int) []float64 {
 	step := roundStep((c.to - c.from) / float64(n))
 	var out []float64
 	for i := math.Ceil(c.from/step - 1e-9); i*step <= c.to*(1+1e-9); i++ {
-		out = append(out, i*step)
+		out = append(out, i*step+0) // + 0 turns minus nought, which Ceil makes, into nought
 	}
 	return out
 }

@@ -24,20 +24,8 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 	s := newSheet(opt, top+plot+foot+keyRow*float64(len(rows)))
 	bottom := top + plot
 
-	most, values := 1, []float64(nil)
-	for _, u := range f.Units {
-		if u.N > 0 {
-			most = max(most, u.N)
-			values = append(values, u.Value)
-		}
-	}
-	// The curves open beyond all bounds on the left; the axis holds them from where the middle of the
-	// units lies.
-	if sizes := sizesOf(f); len(sizes) > 0 {
-		_, outer := stat.FunnelCurve(f.Centre, max(1, sizes[len(sizes)/4]))
-		values = append(values, outer.Low, outer.High)
-	}
-	x := scale{from: 0, to: float64(most) * 1.06, at: margin, size: s.width - margin - 8}
+	sizes, values := funnelRange(f)
+	x := scale{from: 0, to: 1.06 * float64(max(1, slices.Max(append(sizes, 0)))), at: margin, size: s.width - margin - 8}
 	y := shares(bottom, -plot, values...)
 
 	s.text(0, 11, left, opt.Unit)
@@ -56,7 +44,7 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 	s.text(s.width-8, bottom+34, right, "opportunities in the unit")
 	s.line(margin, top, margin, bottom, 1, "")
 	s.line(margin, bottom, s.width-8, bottom, 1, "")
-	if len(values) > 0 {
+	if len(sizes) > 0 {
 		s.line(margin, y.place(f.Centre), s.width-8, y.place(f.Centre), 1, "")
 		s.curves(f, x, y)
 	}
@@ -66,16 +54,30 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 	return err
 }
 
-// sizesOf are the chances of the units that have any, in order.
-func sizesOf(f stat.FunnelPlot) []int {
-	var out []int
+// funnelRange gives the sizes of the units drawn, in order, and the rates that the axis must hold. As in
+// Control, units that can't be judged count only where there are no others. The curves leave all bounds on
+// the left; the axis holds them from the lower quarter of the sizes on.
+func funnelRange(f stat.FunnelPlot) (sizes []int, values []float64) {
+	var few []float64
 	for _, u := range f.Units {
-		if u.N > 0 {
-			out = append(out, u.N)
+		switch u.Verdict {
+		case stat.NoChances:
+			continue
+		case stat.NotJudged:
+			few = append(few, u.Value)
+		default:
+			values = append(values, u.Value)
 		}
+		sizes = append(sizes, u.N)
 	}
-	slices.Sort(out)
-	return out
+	if len(values) == 0 {
+		values = few
+	}
+	if slices.Sort(sizes); len(sizes) > 0 {
+		_, outer := stat.FunnelCurve(f.Centre, sizes[len(sizes)/4])
+		values = append(values, outer.Low, outer.High)
+	}
+	return sizes, values
 }
 
 // curves draws the limits from one chance to the right edge.
@@ -152,7 +154,7 @@ func (s *sheet) units(f stat.FunnelPlot, x, y scale) {
 					continue
 				}
 				taken = append(taken, b)
-				s.text(try.x, try.y, try.anchor, name)
+				s.over(try.x, try.y, try.anchor, name)
 				break
 			}
 		}
@@ -176,7 +178,7 @@ func funnelKeys(f stat.FunnelPlot) []key {
 		words   string
 	}{
 		{stat.Inside, "inside"}, {stat.Above, "above 99.8 %"}, {stat.Below, "below 99.8 %"},
-		{stat.EdgeAbove, "between, above"}, {stat.EdgeBelow, "between, below"}, {stat.NotJudged, string(stat.NotJudged)},
+		{stat.EdgeAbove, "between, above"}, {stat.EdgeBelow, "between, below"}, {stat.NotJudged, fewWords},
 	} {
 		if m, _ := markOf(e.verdict); seen[e.verdict] {
 			keys = append(keys, key{mark: m, words: e.words})

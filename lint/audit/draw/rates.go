@@ -18,14 +18,17 @@ func Rates(w io.Writer, rates []stat.Rate, opt Options) error {
 		row, labels = 36.0, 4.0
 	}
 	s := newSheet(opt, top+row*float64(len(rates))+foot)
-	var values []float64
-	for _, r := range rates {
+	values, figures := []float64{0}, 30.0 // at least what the last number of the axis takes
+	said := make([]string, len(rates)) // the figures, on the right
+	for i, r := range rates {
+		said[i] = "no opportunities"
 		if r.Known {
 			values = append(values, r.Value, r.Interval.High)
+			said[i] = fmt.Sprintf("%s (%s to %s)", per100(r.Value), per100(r.Interval.Low), per100(r.Interval.High))
 		}
+		figures = max(figures, textWidth(said[i])+12)
 	}
-	const figures = 120.0 // room on the right for the figures
-	x := shares(labels+6, s.width-labels-6-figures, append(values, 0)...)
+	x := shares(labels+6, s.width-labels-6-figures, values...)
 	bottom := top + row*float64(len(rates))
 
 	s.text(0, 11, left, opt.Unit)
@@ -36,18 +39,17 @@ func Rates(w io.Writer, rates []stat.Rate, opt Options) error {
 	for i, r := range rates {
 		y := top + row*float64(i) + row - 11
 		if row > 30 {
-			s.text(2, y-13, left, fit(r.Label, s.width-4))
+			s.over(2, y-13, left, fit(r.Label, s.width-4))
 		} else {
 			s.text(labels, y+4, right, fit(r.Label, labels-4))
 		}
+		s.text(s.width, y+4, right, said[i])
 		if !r.Known {
-			s.text(s.width, y+4, right, "no opportunities")
 			continue
 		}
 		low, high := x.place(r.Interval.Low), x.place(r.Interval.High)
 		s.path(fmt.Sprintf("M%s %sH%sM%s %sV%sM%s %[2]sV%[6]s", num(low), num(y), num(high), num(low), num(y-4), num(y+4), num(high)), 1.4, "")
 		s.mark(dot, x.place(r.Value), y, fmt.Sprintf("%s: %s (%d of %d)", r.Label, per100(r.Value), r.Events, r.N))
-		s.text(s.width, y+4, right, fmt.Sprintf("%s (%s to %s)", per100(r.Value), per100(r.Interval.Low), per100(r.Interval.High)))
 	}
 	_, err := w.Write(s.end())
 	return err
