@@ -196,7 +196,7 @@ func (b *builder) asides(entries []*timeline.Entry) []Aside {
 			k := key{s.Concept, why}
 			a := found[k]
 			if a == nil {
-				a = &Aside{Concept: s.Concept, Words: b.label(s.Concept), Why: why, First: ref(e)}
+				a = &Aside{Concept: s.Concept, Words: b.eventWords(s), Why: why, First: ref(e)}
 				found[k] = a
 				all = append(all, a)
 			}

@@ -116,7 +116,7 @@ type standing struct {
 func (c *Course) standings(d dates) []standing {
 	all := make([]standing, 0, len(c.Lanes))
 	for _, l := range c.Lanes {
-		s := standing{Name: l.Name, Charted: "nothing charted", Written: "not written"}
+		s := standing{Name: l.Name, Charted: "nothing charted", Written: "nothing"}
 		var now *Band
 		for i := range l.Bands {
 			if b := &l.Bands[i]; !b.From.After(c.Until) && (b.Until.IsZero() || b.Until.After(c.Until)) {
@@ -128,7 +128,7 @@ func (c *Course) standings(d dates) []standing {
 			p, run := l.Points[n-1], l.Runs[len(l.Runs)-1]
 			s.Written = p.Value.Words + ", " + d.note(p.Note)
 			if run.Notes > 1 {
-				s.Written += fmt.Sprintf(", and in %s from %s on", plural(run.Notes-1, "note"), d.shift(run.First))
+				s.Written += fmt.Sprintf(", and in %s before it, from %s on", plural(run.Notes-1, "note"), d.shift(run.First))
 			}
 			s.Compare = string(p.Fit)
 			s.Differs = p.Fit == Differs
@@ -136,7 +136,7 @@ func (c *Course) standings(d dates) []standing {
 				s.Compare, s.Differs = "written before this was charted", false
 			}
 		} else if now != nil {
-			s.Compare = "charted, never written"
+			s.Compare = "not written"
 		}
 		all = append(all, s)
 	}
