@@ -141,7 +141,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usagef("%w; %s --help lists the flags", err, c.CommandPath())
 	})
-	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.demoCommand())
+	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.historyCommand(), a.demoCommand())
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [COMMAND]",
 		Short: "Say how a command is used",

@@ -1,0 +1,302 @@
+package cli
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"example.com/stance/index"
+	"example.com/stance/index/course"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/timeline"
+)
+
+type historyOptions struct {
+	inputFlags
+	index        string
+	chartFile    string
+	since, until string
+	asOf         string
+	out          string
+	format       *choice
+}
+
+// historyIndex is where notes are kept unless --index says otherwise.
+const historyIndex = "stance-index"
+
+func (a *app) historyCommand() *cobra.Command {
+	var opt historyOptions
+	c := &cobra.Command{
+		Use:   "history RESIDENT [NOTES…]",
+		Short: "Show a resident's mobility course: what was charted, written, and when it changed",
+		Long: `history shows the course of one resident: status, way of transfer, helpers, walking and aids,
+charted against written, with falls and signs, compressed to the changes; and for each
+change in what is written the word diff of the two notes.
+
+It takes the notes from the files given or, where none is given, from the index that
+stance keep made. Without --policy, stance.yaml is looked for beside the first file, or
+beside the folder of the index. Only what is told as done in its shift draws a point:
+nothing past, planned, unsure, denied or said of somebody else.
+
+--as-of shows what was known at a time: notes kept by then (from files: notes of up to
+then) and chart rows from up to then.
+
+--format html is one page that needs no network, and prints on one sheet in landscape.
+With --out the format goes by the file's name, unless --format says otherwise.
+
+` + exitStatuses,
+		Example: `  stance history R-0412 --chart chart.csv
+  stance history R-0412 november.csv --chart chart.csv --out course.html
+  stance history R-0412 --chart chart.csv --since 2026-11-01 --as-of 2026-11-12T23:00`,
+		Args: arguments(1, -1, "a resident and, if you like, files of notes"),
+		RunE: func(c *cobra.Command, args []string) error {
+			if opt.out != "" && !c.Flags().Changed("format") {
+				opt.format.value = formatOf(opt.out)
+			}
+			if len(args) > 1 && c.Flags().Changed("index") {
+				return usagef("both files of notes and --index are given, want one of them")
+			}
+			return a.history(c.Context(), &opt, args[0], args[1:])
+		},
+	}
+	opt.format = formats(c, "text", "json", "html")
+	f := c.Flags()
+	f.StringVar(&opt.index, "index", historyIndex, "`folder` of the index, where no files of notes are given")
+	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	f.StringVar(&opt.since, "since", "", "only what happened at or after this `time` (2026-11-24 or 2026-11-24T07:00)")
+	f.StringVar(&opt.until, "until", "", "only what happened at or before this `time`; a date includes the whole day")
+	f.StringVar(&opt.asOf, "as-of", "", "only what was known at this `time`; a date includes the whole day")
+	f.StringVar(&opt.out, "out", "", "write to this `file`, which must not be there yet")
+	opt.inputFlags.register(c, "show no progress")
+	return c
+}
+
+// formatOf is the format that a file's name asks for.
+func formatOf(name string) string {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".html", ".htm":
+		return "html"
+	case ".json":
+		return "json"
+	}
+	return "text"
+}
+
+func (a *app) history(ctx context.Context, opt *historyOptions, resident string, files []string) error {
+	beside := files
+	if len(files) == 0 {
+		beside = []string{filepath.Clean(opt.index)}
+	}
+	p, lex, err := a.policy(opt.policy, beside)
+	if err != nil {
+		return err
+	}
+	sel, err := (&selectFlags{since: opt.since, until: opt.until}).ready(p)
+	if err != nil {
+		return err
+	}
+	asOf, err := asOfTime(opt.asOf, p)
+	if err != nil {
+		return err
+	}
+	if _, err := os.Lstat(opt.out); opt.out != "" && err == nil {
+		return usagef("--out %s: is there already, want a new file", opt.out)
+	}
+	var ch *chart.Chart
+	var read outcome
+	if opt.chartFile != "" {
+		var badRows int
+		if ch, badRows, err = a.chart(opt.chartFile, p); err != nil {
+			return err
+		}
+		read.badRecords = badRows
+	}
+
+	var notes []note.Note
+	if len(files) > 0 {
+		var fromFiles outcome
+		resident, notes, fromFiles, err = a.historyFiles(ctx, opt, resident, files, ch, p, asOf)
+		read.notes, read.badFiles = fromFiles.notes, fromFiles.badFiles
+		read.badRecords += fromFiles.badRecords
+	} else {
+		resident, notes, err = historyKept(ctx, opt.index, resident, ch, lex, asOf)
+	}
+	if err != nil {
+		return err
+	}
+
+	labels := map[string]string{}
+	for _, c := range lex.Concepts() {
+		labels[c.ID] = c.Label
+	}
+	t := timeline.New(resident, notes, lex, ch, sel.calendar)
+	made := course.Build(t, course.Options{
+		LiftHelpers: p.LiftHelpers, Labels: labels, Since: sel.since, Until: sel.end, AsOf: asOf,
+	})
+	var out bytes.Buffer // whole before the first byte goes out, so that a fault leaves no half page
+	switch opt.format.value {
+	case "json":
+		err = course.JSON(&out, made)
+	case "html":
+		draw := course.DrawOptions{Calendar: sel.calendar}
+		if p.Zone != time.Local {
+			draw.Zone = p.Zone
+		}
+		err = course.HTML(&out, made, draw)
+	default:
+		layout := a.textOptions(p)
+		if opt.out != "" {
+			layout.Color, layout.Width = false, 0
+		}
+		err = course.Text(&out, made, layout)
+	}
+	if err != nil {
+		return err
+	}
+	if err := a.deliver(opt.out, out.Bytes()); err != nil {
+		return err
+	}
+	return read.err(opt.skipBad)
+}
+
+// deliver writes to the file of that name, or to standard output where there is none.
+func (a *app) deliver(name string, b []byte) error {
+	if name == "" {
+		_, err := a.out.Write(b)
+		return err
+	}
+	switch err := writeWhole(name, b); {
+	case errors.Is(err, fs.ErrExist):
+		return usagef("--out %s: is there already, want a new file", name)
+	case err != nil:
+		return usagef("--out %s: cannot write: %w", name, cause(err))
+	}
+	return nil
+}
+
+// asOfTime is the last moment of what --as-of gives, or the zero time.
+func asOfTime(s string, p *policy.Policy) (time.Time, error) {
+	if s == "" {
+		return time.Time{}, nil
+	}
+	t, unit, err := moment(s, p.Zone)
+	if err != nil {
+		return time.Time{}, usagef("--as-of: %w", err)
+	}
+	if unit == wholeDay {
+		return t.AddDate(0, 0, 1).Add(-time.Second), nil // a day may have 23 or 25 hours
+	}
+	return t, nil
+}
+
+// historyFiles reads the resident's notes from files. The name may differ from theirs in case.
+func (a *app) historyFiles(ctx context.Context, opt *historyOptions, resident string, files []string,
+	ch *chart.Chart, p *policy.Policy, asOf time.Time) (string, []note.Note, outcome, error) {
+	notes := map[string][]note.Note{} // by resident; only of those whom the name may mean
+	residents := map[string]bool{}
+	read, err := a.eachNote(ctx, files, &opt.inputFlags, p, func(n note.Note) error {
+		residents[n.Resident] = true
+		if strings.EqualFold(n.Resident, resident) && (asOf.IsZero() || !n.Time.After(asOf)) {
+			notes[n.Resident] = append(notes[n.Resident], n)
+		}
+		return nil
+	})
+	if err != nil {
+		return "", nil, read, err
+	}
+	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0) {
+		return "", nil, read, read.err(opt.skipBad) // what is wrong with the notes has been told
+	}
+	name, err := knownResident(resident, slices.Sorted(maps.Keys(residents)), ch)
+	return name, notes[name], read, err
+}
+
+// historyKept reads the resident's notes from the index.
+func historyKept(ctx context.Context, dir, resident string, ch *chart.Chart, lex *lexicon.Lexicon, asOf time.Time) (string, []note.Note, error) {
+	x, err := index.Open(dir, lex)
+	var none *index.NoIndexError
+	var format *index.FormatError
+	switch {
+	case errors.As(err, &none):
+		return "", nil, usagef("%w; or name files of notes after the resident", err)
+	case errors.As(err, &format):
+		return "", nil, usagef("%w", err)
+	case err != nil:
+		return "", nil, err
+	}
+	defer x.Close()
+	residents, err := x.Residents(ctx)
+	if err != nil {
+		return "", nil, err
+	}
+	name, err := knownResident(resident, residents, ch)
+	if err != nil {
+		return "", nil, err
+	}
+	var notes []note.Note
+	err = x.Notes(ctx, index.Range{Residents: []string{name}, KeptBy: asOf}, func(n note.Note) error {
+		notes = append(notes, n)
+		return nil
+	})
+	return name, notes, err
+}
+
+// knownResident is the one of the residents whom the name means, in its own case or, where only one
+// fits, in any. A resident who is charted may have no notes.
+func knownResident(name string, residents []string, ch *chart.Chart) (string, error) {
+	if slices.Contains(residents, name) || len(ch.Rows(name)) > 0 {
+		return name, nil
+	}
+	var fits []string
+	for _, r := range residents {
+		if strings.EqualFold(r, name) {
+			fits = append(fits, r)
+		}
+	}
+	switch {
+	case len(fits) == 1:
+		return fits[0], nil
+	case len(fits) > 1:
+		return "", usagef("resident %q: the notes have %s, want one of them", name, list(quoted(fits)))
+	case len(residents) == 0:
+		return "", usagef("resident %q: no notes on anybody", name)
+	}
+	return "", usagef("resident %q: no notes%s", name, meant(name, residents))
+}
+
+// meant is "; did you mean …?" with the known names that are nearest, as far as one is near.
+func meant(name string, known []string) string {
+	const most = 3
+	limit := max(1, len(name)/3)
+	distance := func(s string) int { return edits(strings.ToLower(name), strings.ToLower(s)) }
+	near := slices.DeleteFunc(slices.Clone(known), func(s string) bool { return distance(s) > limit })
+	if len(near) == 0 {
+		return fmt.Sprintf(" among those on %s", plural(len(known), "resident"))
+	}
+	slices.SortStableFunc(near, func(a, b string) int { return cmp.Compare(distance(a), distance(b)) })
+	least := distance(near[0])
+	near = slices.DeleteFunc(near, func(s string) bool { return distance(s) > least })
+	return "; did you mean " + list(quoted(near[:min(len(near), most)])) + "?"
+}
+
+func quoted(names []string) []string {
+	out := make([]string, len(names))
+	for i, n := range names {
+		out[i] = fmt.Sprintf("%q", n)
+	}
+	return out
+}
