@@ -37,6 +37,10 @@ func (r *reader) anchors(s *sentence) []anchor {
 				list = append(list, a)
 				i = a.extra[len(a.extra)-1]
 			}
+		case r.offered(i) && r.refusedLater(s, i) >= 0:
+			k := r.refusedLater(s, i)
+			r.units[k].used = true
+			list = append(list, anchor{at: i, concept: "move.refused", extra: []int{k}})
 		case u.e.name == "use" || u.e.name == "repeat" || u.e.name == "bedrest":
 		case u.e.fields.weak:
 			if r.carriesMove(s, i) {
@@ -70,6 +74,40 @@ func (a *anchor) last() int {
 		return a.extra[n-1]
 	}
 	return a.at
+}
+
+// offered reports whether the move at unit i is only one that was offered.
+func (r *reader) offered(i int) bool {
+	for k := r.units[i].from - 1; k >= 0 && k >= r.units[i].from-4; k-- {
+		switch r.word(k) {
+		case "offered", "offering", "encouraged", "asked":
+			return true
+		case ".", ",", ";", "\n":
+			return false
+		}
+	}
+	return false
+}
+
+// refusedLater is the unit of a refusal with no move of its own later in the sentence, -1 for none.
+func (r *reader) refusedLater(s *sentence, i int) int {
+	for k := i + 1; k < s.hi; k++ {
+		u := &r.units[k]
+		if u.kind != kindVerb {
+			continue
+		}
+		if u.e.name != "refuse" {
+			if u.e.fields.weak {
+				continue
+			}
+			return -1
+		}
+		if k+1 < s.hi && r.units[k+1].kind == kindVerb && r.units[k+1].from-u.to <= 1 {
+			return -1
+		}
+		return k
+	}
+	return -1
 }
 
 // verbal reports whether a base form at token i is used as a verb.

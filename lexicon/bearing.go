@@ -230,7 +230,7 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Time, st.Mood = Before, Report // "upgraded from NWB to TTWB"
 		return
 	}
-	if r.word(u.to) == "→" || i+1 < s.hi && r.units[i+1].kind == kindTo && r.word(r.units[i+1].from) == "→" {
+	if r.word(u.to) == "→" || r.arrowAfter(s, i) {
 		st.Time, st.Mood = Before, Report
 		return
 	}
@@ -243,6 +243,11 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 			for k := lo; k < hi; k++ {
 				if r.units[k].kind == kindPast || r.word(r.units[k].from) == "until" {
 					st.Time = Before
+				}
+			}
+			for k := i + 1; k < s.hi && k <= i+4; k++ {
+				if r.units[k].kind == kindPast {
+					st.Time = Before // "was NWB on the right after a fracture in 2019"
 				}
 			}
 			if hi < s.hi && (r.word(r.units[hi].from) == "until" || r.word(r.units[hi].from) == "till") {
@@ -274,6 +279,20 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) {
 		st.Mood = Order
 	}
+}
+
+// arrowAfter reports whether an arrow to another status follows the one at unit i, past its limb and share.
+func (r *reader) arrowAfter(s *sentence, i int) bool {
+	for k := i + 1; k < s.hi && k <= i+4; k++ {
+		switch u := &r.units[k]; u.kind {
+		case kindTo:
+			return r.word(u.from) == "→"
+		case kindLimb, kindSide, kindLoad:
+		default:
+			return false
+		}
+	}
+	return false
 }
 
 // statusNow reports whether another status, told to hold now, follows the one at unit i.

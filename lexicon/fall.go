@@ -36,6 +36,9 @@ func (r *reader) falls(s *sentence) {
 		case "follow":
 			r.fellBefore = true
 			continue
+		case "neuro":
+			r.fellBefore = true
+			st.Concept = "vital.taken"
 		case "history":
 			st.Concept = "fall.fell"
 		case "near":
@@ -218,7 +221,7 @@ func (r *reader) afterAFall() bool {
 			return true
 		} else if u.kind == kindFall {
 			switch u.e.name {
-			case "fell", "found", "eased", "collapse", "follow", "history":
+			case "fell", "found", "eased", "collapse", "follow", "neuro", "history":
 				if k > 0 && r.units[k-1].kind == kindNegPre {
 					continue
 				}

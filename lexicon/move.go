@@ -14,8 +14,10 @@ func (r *reader) moves(s *sentence) {
 	leadAt := 0
 	list := -1 // statement whose help stands before its noun
 	listAt := 0
+	at := -1
 	for _, a := range r.anchors(s) {
-		n := len(r.out.Statements)
+		n, prev := len(r.out.Statements), at
+		at = a.at
 		a.listed = list >= 0 && r.listed(listAt, a.at)
 		r.move(s, a)
 		if len(r.out.Statements) == n {
@@ -23,6 +25,13 @@ func (r *reader) moves(s *sentence) {
 		}
 		st := &r.out.Statements[n]
 		switch {
+		case n > 0 && a.implicit && st.Method == "" && st.From != "" && st.To != "" && r.sameWay(&r.out.Statements[n-1], prev, a.at):
+			// "stand aid x2 for bed to chair and chair to toilet"
+			p := &r.out.Statements[n-1]
+			st.Method = p.Method
+			if st.Staff.IsZero() && st.Assist == "" {
+				st.Staff, st.Assist = p.Staff, p.Assist
+			}
 		case a.listed && st.Staff.IsZero() && st.Assist == "":
 			st.Staff, st.Assist = r.out.Statements[list].Staff, r.out.Statements[list].Assist
 			list, listAt = n, a.at
@@ -49,6 +58,27 @@ func (r *reader) moves(s *sentence) {
 			lead = -1
 		}
 	}
+}
+
+// sameWay reports whether the pair of places at unit b goes on with "and" from the transfer p at unit a, whose
+// way was named.
+func (r *reader) sameWay(p *Statement, a, b int) bool {
+	if p.Concept != "move.transfer" || p.Method == "" || a < 0 {
+		return false
+	}
+	and := false
+	for k := a + 1; k < b; k++ {
+		n := &r.units[k]
+		switch {
+		case r.parts(k) == 2 || n.kind == kindSubject || n.kind == kindPerson || n.kind == kindVerb && !n.e.fields.weak:
+			return false
+		case n.kind == kindAnd:
+			and = true
+		case n.kind == kindStaff && and:
+			return false
+		}
+	}
+	return and
 }
 
 // helpLeads reports whether help is named before the head of a move.
@@ -444,6 +474,10 @@ func (m *mover) aid(k int) (bool, string) {
 		case "move.walk", "move.stand", "move.stairs", "move.reposition", "move.transfer", "move.lift", "fall.moved", "move.sit-up", "move.up":
 			return false, ""
 		}
+	}
+	if n := len(st.Aids); n > 0 && st.Aids[n-1] == "walker" && strings.HasPrefix(name, "walker-") && k > 0 && r.units[k-1].sign == '(' {
+		st.Aids = append(st.Aids[:n-1:n-1], name)
+		return true, "aids" // "the wheeled frame (two wheels)"
 	}
 	without := r.without(k)
 	if without && r.swapped(k) {

@@ -469,7 +469,7 @@ func (r *reader) doubtedBy(s *sentence, i int) int {
 			return k // "WBAT now it seems"
 		}
 	}
-	if s.hi < len(r.units) && r.units[s.hi].sign == '.' && r.word(r.units[s.hi].from) == "?" && r.units[i].kind == kindBearing {
+	if s.hi < len(r.units) && r.word(r.units[s.hi].from) == "?" && r.units[i].kind == kindBearing {
 		return s.hi // "Is he still NWB on the left?"
 	}
 	return -1

@@ -404,7 +404,7 @@ func (r *reader) figureFollows(i int) bool {
 	}
 	for k := u.to; k < len(r.toks) && k < u.to+reach; k++ {
 		t := r.toks[k]
-		if t.Kind == token.Number {
+		if t.Kind == token.Number || t.IsNum && t.Kind == token.Word && (t.Num >= 20 || r.toks[min(k+1, len(r.toks)-1)].IsNum) {
 			return true
 		}
 		if reach > 1 && reach < 12 && r.is(k, hedge) {

@@ -72,6 +72,13 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 			n = append(n, r.toks[k].Num)
 		}
 	}
+	first, last0 := u.from, u.to
+	if len(n) == 0 {
+		var top, bottom float64
+		top, first = r.spokenBefore(u.from + 1)
+		bottom, last0 = r.spokenFrom(u.to - 1)
+		n = append(n, top, bottom)
+	}
 	if len(n) != 2 || n[0] < 50 || n[0] > 280 || n[1] < 20 || n[1] > 180 || n[0] <= n[1] {
 		return
 	}
@@ -126,8 +133,8 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 	}
 	st := r.begin("vital.pressure")
 	st.Systolic, st.Diastolic = Some(n[0]), Some(n[1])
-	st.Detail.Head = r.span(u.from, u.to)
-	from, to := u.from, u.to
+	st.Detail.Head = r.span(first, last0)
+	from, to := first, last0
 	if *label >= 0 && last < 0 {
 		from = min(from, r.units[*label].from)
 	}
@@ -147,6 +154,43 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 		st.Clock = c
 	}
 	r.add(st, from, to)
+}
+
+// spokenFrom is the number that the words from token i say, as vital signs are dictated ("one thirty", "ninety
+// eight"), and the token after it.
+func (r *reader) spokenFrom(i int) (float64, int) {
+	v := 0.0
+	k := i
+	for ; k < len(r.toks) && r.toks[k].Kind == token.Word; k++ {
+		t := &r.toks[k]
+		switch {
+		case r.word(k) == "hundred" && v > 0 && v < 10:
+			v *= 100
+		case r.word(k) == "and" && v >= 100 && k+1 < len(r.toks) && r.toks[k+1].IsNum:
+		case !t.IsNum || t.Num != math.Trunc(t.Num) || t.Num < 0 || t.Num > 99:
+			return v, k
+		case v > 0 && v < 3 && t.Num >= 10: // "one thirty"
+			v = v*100 + t.Num
+		case v == 0 || v >= 20 && int(v)%10 == 0 && t.Num < 10 || v >= 100 && int(v)%100 == 0:
+			v += t.Num
+		default:
+			return v, k
+		}
+	}
+	return v, k
+}
+
+// spokenBefore is the number that the words before token end say, and the token where it begins.
+func (r *reader) spokenBefore(end int) (float64, int) {
+	for i := max(0, end-4); i < end; i++ {
+		if !r.toks[i].IsNum || r.toks[i].Kind != token.Word {
+			continue
+		}
+		if v, k := r.spokenFrom(i); k >= end {
+			return v, i
+		}
+	}
+	return 0, end - 1
 }
 
 // clockLeads is the time of day that opens the sentence of a vital sign, if only vitals stand between.
@@ -185,7 +229,11 @@ func (r *reader) vital(s *sentence, i int) {
 	end := u.to + 5
 	for k := u.to; k < len(r.toks) && k < end; k++ {
 		t := &r.toks[k]
-		if t.Kind != token.Number {
+		spoken, after := 0.0, k+1
+		if t.Kind == token.Word && t.IsNum {
+			spoken, after = r.spokenFrom(k)
+		}
+		if t.Kind != token.Number && spoken < 20 {
 			switch {
 			case t.Word == "." || t.Word == "\n" || t.Word == ";", t.Word == "," && !r.is(k-1, hedge) && !r.is(k+1, hedge):
 				return
@@ -195,6 +243,9 @@ func (r *reader) vital(s *sentence, i int) {
 			continue
 		}
 		v := t.Num
+		if spoken > 0 {
+			v = spoken
+		}
 		if r.is(k+1, minutes) && !(u.e.name == "breaths" && r.word(k+2) == "") && u.e.name != "pulse" && r.word(k+1) != "min" {
 			return // "breathing hard for 20 minutes"
 		}
@@ -225,7 +276,7 @@ func (r *reader) vital(s *sentence, i int) {
 		st := r.begin("vital." + u.e.name)
 		st.Value = Some(v)
 		st.Detail.Head = r.span(u.from, u.to)
-		end := k + 1
+		end := after
 		if r.word(end) == "%" {
 			end++
 		}
