@@ -12,11 +12,13 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"slices"
 	"time"
 
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/index/course"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/rules"
 )
@@ -213,6 +215,7 @@ func (s *site) part(name string, data any) (string, error) {
 
 func (s *site) readAssets() error {
 	kinds := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
+	s.addAsset("/static/course.css", []byte(course.Style()), kinds[".css"])
 	return fs.WalkDir(static, "static", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
@@ -221,10 +224,14 @@ func (s *site) readAssets() error {
 		if err != nil {
 			return err
 		}
-		sum := sha256.Sum256(body)
-		s.assets["/"+name] = asset{body, kinds[path.Ext(name)], `"` + hex.EncodeToString(sum[:8]) + `"`}
+		s.addAsset("/"+name, body, kinds[path.Ext(name)])
 		return nil
 	})
+}
+
+func (s *site) addAsset(path string, body []byte, kind string) {
+	sum := sha256.Sum256(body)
+	s.assets[path] = asset{body, kind, `"` + hex.EncodeToString(sum[:8]) + `"`}
 }
 
 // asset serves a file by its exact name; nothing on the disk can be reached.
@@ -247,20 +254,11 @@ func (s *site) visible(ctx context.Context, snap *records.Snapshot, resident str
 
 // saw notes that the residents are about to be shown, each once.
 func (s *site) saw(ctx context.Context, residents ...string) error {
-	if s.config.Saw == nil {
+	if s.config.Saw == nil || len(residents) == 0 {
 		return nil
 	}
-	told := make(map[string]bool)
-	for _, id := range residents {
-		if told[id] {
-			continue
-		}
-		told[id] = true
-		if err := s.config.Saw(ctx, id); err != nil {
-			return err
-		}
-	}
-	return nil
+	slices.Sort(residents)
+	return s.config.Saw(ctx, slices.Compact(residents)...)
 }
 
 // local is the time on the home's clock or, where the policy names no zone, as it was written.

@@ -39,6 +39,7 @@ type notePage struct {
 	Roles   []choice
 	Draft   typed
 	Time    string // of the draft, as a browser wants it
+	Apart   bool   // the draft is of another time than now
 	Status  *status
 	Result  *result // nil until there is a text
 	Drafts  bool    // the browser may keep the draft until the shift ends
@@ -117,6 +118,8 @@ func (s *site) notePage(w http.ResponseWriter, r *http.Request, t typed) error {
 		CSRF: session.CSRF, User: session.User, Draft: t, Time: t.At.Format(clockForm), Longest: mostText,
 		Drafts: s.config.Records.Policy.Drafts == policy.DraftsShift,
 	}
+	cal := s.records.Calendar()
+	p.Apart = cal.Key(t.At, "") != cal.Key(s.config.Now(), "")
 	p.Units = s.unitChoices(ctx, snap, t.Resident)
 	if !slices.ContainsFunc(p.Units, func(u unitChoice) bool {
 		return slices.ContainsFunc(u.Residents, func(c choice) bool { return c.Chosen })
@@ -156,7 +159,7 @@ type liveAnswer struct {
 	Status  string `json:"status"`  // HTML of the charted status
 	Result  string `json:"result"`  // HTML of what was understood and found; empty for no text
 	Summary string `json:"summary"` // to be read out
-	Ends    int64  `json:"ends"`    // when the present shift ends, in milliseconds since 1970-01-01 UTC
+	Left    int64  `json:"left"`    // until the present shift ends, in milliseconds
 }
 
 // checkLive checks the text while it is typed.
@@ -174,8 +177,8 @@ func (s *site) checkLive(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	cal := s.records.Calendar()
-	answer := liveAnswer{Ends: cal.Start(cal.Next(cal.Key(s.config.Now(), ""))).UnixMilli()}
+	cal, now := s.records.Calendar(), s.config.Now()
+	answer := liveAnswer{Left: cal.Start(cal.Next(cal.Key(now, ""))).Sub(now).Milliseconds()}
 	if answer.Status, err = s.part("status", st); err != nil {
 		return err
 	}

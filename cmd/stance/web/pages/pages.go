@@ -22,9 +22,9 @@ type Config struct {
 	Records records.Config
 	// Session tells on whose behalf a request is answered.
 	Session func(context.Context) guard.Session
-	// Saw is called for each resident that a page is about to show, and its error keeps the page from
+	// Saw is called with the residents whom a page is about to show, and its error keeps the page from
 	// being shown. A nil func takes no note of that.
-	Saw func(ctx context.Context, resident string) error
+	Saw func(ctx context.Context, residents ...string) error
 	// Fault is told each error that is not the user's, for the messages of the program. It holds no words
 	// of a note.
 	Fault func(error)

@@ -1,13 +1,18 @@
 package pages
 
 import (
+	"bytes"
 	"cmp"
+	"fmt"
+	"html/template"
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/index/course"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/note"
@@ -19,6 +24,7 @@ type residentPage struct {
 	Units  []unitChoice
 	Chosen string
 	Status *status
+	Course *courseView
 
 	Words        string // searched for
 	Found        int
@@ -47,6 +53,32 @@ type diff struct {
 	Same     bool
 }
 
+// A courseView is the drawn course and the same in words.
+type courseView struct {
+	Drawing template.HTML
+	Span    string // what is drawn, in words
+	Other   link   // to draw more, or less
+	Marks   []markView
+	Changes []changeView
+}
+
+// A markView is a note to look at, by its number in the drawing.
+type markView struct {
+	Number int
+	When   string
+	Said   []string
+}
+
+// A changeView is where what is written changed.
+type changeView struct {
+	When  string
+	Lanes []string
+	Path  string // of the comparison of the two notes
+}
+
+// recent is how much of a course is drawn at first: what fits one sheet in print.
+const recent = 28 * 24 * time.Hour
+
 // pageOfNotes is how many notes are shown at once.
 const pageOfNotes = 30
 
@@ -72,6 +104,9 @@ func (s *site) resident(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Status = s.charted(snap, id, s.config.Now())
 	line := snap.Timeline(id)
+	if p.Course, err = s.course(line, q.Get("span") == "all"); err != nil {
+		return err
+	}
 	p.Words = strings.TrimSpace(q.Get("words"))
 	p.Total = len(line.Entries)
 	s.listNotes(&p, snap, line, q.Get("before"))
@@ -85,6 +120,59 @@ func (s *site) resident(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.render(w, r, http.StatusOK, "resident", frame{Title: "Resident " + id, Path: "/resident", Body: p})
 	return nil
+}
+
+// course draws the last weeks of the resident's course, or all of it; nil where there is nothing to draw.
+func (s *site) course(line *timeline.Timeline, all bool) (*courseView, error) {
+	if len(line.Entries) == 0 {
+		return nil, nil
+	}
+	opt := course.Options{LiftHelpers: s.config.Records.Policy.LiftHelpers, Labels: s.words.Labels()}
+	first, last := line.Entries[0].Note.Time, line.Entries[len(line.Entries)-1].Note.Time
+	v := &courseView{Span: "All notes."}
+	if longer := last.Sub(first) > recent; longer && !all {
+		opt.Since = last.Add(-recent)
+		v.Span = "The four weeks up to the last note."
+		v.Other = link{Path: to("/resident", "id", line.Resident, "span", "all"), Name: "Draw all of it"}
+	} else if longer {
+		v.Other = link{Path: to("/resident", "id", line.Resident), Name: "Draw the last four weeks"}
+	}
+	c := course.Build(line, opt)
+	if len(c.Lanes) == 0 {
+		return nil, nil
+	}
+	draw := course.DrawOptions{Calendar: s.records.Calendar()}
+	if z := s.zone(); z != time.Local {
+		draw.Zone = z
+	}
+	var buf bytes.Buffer
+	if err := course.SVG(&buf, c, draw); err != nil {
+		return nil, err
+	}
+	v.Drawing = template.HTML(buf.String()) // made of escaped parts by the package that draws
+	for _, m := range c.Marks {
+		mark := markView{Number: m.Number, When: s.moment(m.Note)}
+		for _, d := range m.Differences {
+			mark.Said = append(mark.Said, fmt.Sprintf("%s: charted %s, written %s", d.Name, d.Charted.Words, d.Written.Words))
+		}
+		for _, e := range m.Events {
+			mark.Said = append(mark.Said, fmt.Sprintf("%s: %s", e.Kind, e.Words))
+		}
+		v.Marks = append(v.Marks, mark)
+	}
+	for _, ch := range slices.Backward(c.Changes) {
+		change := changeView{When: s.moment(ch.After), Path: to("/resident", "id", line.Resident, "old", ch.Before.ID, "new", ch.After.ID) + "#diff"}
+		for _, l := range ch.Lanes {
+			change.Lanes = append(change.Lanes, fmt.Sprintf("%s: %s → %s", l.Name, l.From.Words, l.To.Words))
+		}
+		v.Changes = append(v.Changes, change)
+	}
+	return v, nil
+}
+
+// moment says when and by whom a note was written.
+func (s *site) moment(n course.NoteRef) string {
+	return s.local(n.Time).Format("Mon 2 January 2006, 15:04") + byWhom(note.Note{Role: n.Role})
 }
 
 // listNotes puts the notes on the page, the newest first, from the one after that of the id before.
@@ -235,8 +323,11 @@ func isWordByte(b byte) bool {
 // means reports whether a statement tells of what is wanted: the same concept or an aid that is
 // wanted, with the sides, methods and amounts of help that the wish names.
 func means(want, s *lexicon.Statement) bool {
-	if aid, ok := strings.CutPrefix(want.Concept, "aid."); ok && s.HasAid(aid) {
-		return true
+	if aid, ok := strings.CutPrefix(want.Concept, "aid."); ok {
+		used := slices.ContainsFunc(s.Aids, func(a string) bool { return isKind(a, aid) })
+		if said, ok := strings.CutPrefix(s.Concept, "aid."); used || ok && isKind(said, aid) {
+			return true
+		}
 	}
 	if want.Concept != s.Concept || want.Side != "" && want.Side != s.Side && s.Side != "both" {
 		return false
@@ -246,8 +337,16 @@ func means(want, s *lexicon.Statement) bool {
 		return false
 	}
 	return (want.Method == "" || want.Method == s.Method) && (want.Assist == "" || want.Assist == s.Assist) &&
-		!slices.ContainsFunc(want.Aids, func(a string) bool { return !s.HasAid(a) }) &&
+		!slices.ContainsFunc(want.Aids, func(a string) bool {
+			return !slices.ContainsFunc(s.Aids, func(b string) bool { return isKind(b, a) })
+		}) &&
 		(want.Polarity == lexicon.Affirmed || s.Polarity == lexicon.Negated)
+}
+
+// isKind reports whether an aid is one of the kind that is wanted: "walker-2w" is a "walker", and
+// "total-lift" a "lift".
+func isKind(aid, wanted string) bool {
+	return aid == wanted || strings.HasPrefix(aid, wanted+"-") || wanted == "lift" && strings.HasSuffix(aid, "-lift")
 }
 
 // highlighted marks the places that a search found.

@@ -22,6 +22,10 @@ const mostWhy = 2_000
 // allUnits is the choice of every unit that may be seen.
 const allUnits = "all"
 
+// listedShifts is how many shifts before, and after, the one shown can be chosen from the list: two weeks
+// of three a day. Links lead to the shifts beyond.
+const listedShifts = 42
+
 // A shiftPage is the place where the findings of a shift are gone through.
 type shiftPage struct {
 	CSRF          string
@@ -96,8 +100,8 @@ func (s *site) shift(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	k := shifts[at]
-	p.Shift, p.Name = k.String(), says.Shift(s.records.Calendar(), k)
-	for _, o := range slices.Backward(shifts) {
+	p.Shift, p.Name = k.String(), capital(says.Shift(s.records.Calendar(), k))
+	for _, o := range slices.Backward(shifts[max(0, at-listedShifts):min(len(shifts), at+listedShifts)]) {
 		p.Shifts = append(p.Shifts, choice{o.String(), capital(o.Name) + ", " + s.records.Calendar().Start(o).Format("Mon 2 January 2006"), o == k})
 	}
 	if at > 0 {

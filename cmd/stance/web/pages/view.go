@@ -73,6 +73,10 @@ type wording struct {
 // segments cuts the note into sentences and gives each its statements and findings.
 func (v *viewer) segments(reading lexicon.Reading, found []finding.Finding) []segment {
 	text := v.note.Text
+	found = slices.Clone(found)
+	slices.SortStableFunc(found, func(a, b finding.Finding) int {
+		return cmp.Or(a.Span.Start-b.Span.Start, b.Severity.Rank()-a.Severity.Rank())
+	})
 	var spans []lexicon.Span
 	for _, s := range reading.Statements {
 		spans = append(spans, s.Span)

@@ -26,6 +26,9 @@ func New(concepts []lexicon.ConceptInfo) *Words {
 	return w
 }
 
+// Labels are the names by concept id. They must not be changed.
+func (w *Words) Labels() map[string]string { return w.labels }
+
 // A Said is one statement in words.
 type Said struct {
 	What  string   // "transfers: pivot, two helpers, with transfer or gait belt, from bed to chair"

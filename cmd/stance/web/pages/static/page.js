@@ -11,7 +11,7 @@ function writing(form) {
   const at = (id) => document.getElementById(id);
   const text = at("text"), summary = at("summary"), told = at("told");
   const keeps = form.dataset.drafts === "shift";
-  let shiftEnds = 0; // milliseconds since 1970; 0 until the server has said it
+  let shiftEnds = 0; // by this browser's clock, which need not be the server's; 0 until it is known
   let checked = null; // the text that the findings shown are about
   let waiting, announcing, asked, changes = [], before = text.value;
 
@@ -73,11 +73,10 @@ function writing(form) {
       });
       if (!answer.ok) throw new Error(String(answer.status));
       const got = await answer.json();
-      shiftEnds = got.ends;
+      shiftEnds = Date.now() + got.left;
       at("status").innerHTML = got.status;
       at("result").innerHTML = got.result;
       checked = about;
-      form.dataset.checked = about;
       announce(got.summary);
       keep();
     } catch (e) {

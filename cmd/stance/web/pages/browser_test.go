@@ -1,0 +1,434 @@
+package pages_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/chromedp"
+
+	"example.com/stance/cmd/stance/web/guard"
+)
+
+// required in STANCE_BROWSER makes a missing browser, or a missing axe-core, a failure.
+const required = "required"
+
+// browserPath is a Chromium on this machine. Without one the test is skipped.
+func browserPath(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{"chromium", "chromium-browser"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	if os.Getenv("STANCE_BROWSER") == required {
+		t.Fatal("no chromium on the path, and STANCE_BROWSER=required")
+	}
+	t.Skip("no chromium on the path: the pages are not walked in a browser")
+	return ""
+}
+
+// axe is the source of axe-core, named by STANCE_AXE. Without it the test is skipped.
+func axe(t *testing.T) string {
+	t.Helper()
+	name := os.Getenv("STANCE_AXE")
+	if name == "" {
+		if os.Getenv("STANCE_BROWSER") == required {
+			t.Fatal("STANCE_AXE does not name axe.min.js of axe-core, and STANCE_BROWSER=required")
+		}
+		t.Skip("STANCE_AXE does not name axe.min.js of axe-core: accessibility is not checked")
+	}
+	b, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}
+
+// A tab is a browser at a site.
+type tab struct {
+	*testing.T
+	ctx  context.Context
+	site string // without a slash at the end
+}
+
+// newTab opens a browser of its own at a guarded site. It fails the test if a page asks anybody but
+// the site for anything, or breaks the content security policy.
+func newTab(t *testing.T, h *home, users *guard.Users, log *guard.AccessLog) *tab {
+	t.Helper()
+	path := browserPath(t)
+	server := httptest.NewUnstartedServer(nil)
+	g, err := guard.New(guard.Config{Bind: server.Listener.Addr().String(), Users: users, AccessLog: log})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.config.Session, h.config.Saw = guard.SessionOf, g.Saw
+	h.reload(t)
+	server.Config.Handler = g.Wrap(h)
+	server.Start()
+	t.Cleanup(server.Close)
+
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-dev-shm-usage", true))
+	alloc, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	t.Cleanup(stop)
+	ctx, stop := chromedp.NewContext(alloc)
+	t.Cleanup(stop)
+	ctx, stop = context.WithTimeout(ctx, 90*time.Second)
+	t.Cleanup(stop)
+	b := &tab{t, ctx, server.URL}
+	if err := chromedp.Listen(ctx, func(event any) {
+		if e, ok := event.(*network.EventRequestWillBeSent); ok {
+			if u := e.Request.URL; !strings.HasPrefix(u, b.site+"/") && !strings.HasPrefix(u, "data:") {
+				t.Errorf("a request leaves the site: %s", u)
+			}
+		}
+	}); err != nil {
+		t.Fatal(err)
+	}
+	call(b, network.Enable, network.EnableParams{})
+	return b
+}
+
+// call sends a command to the browser.
+func call[P, R any](b *tab, command cdp.Command[P, R], params P) {
+	b.Helper()
+	if _, err := chromedp.Call(b.ctx, command, params); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// js runs a script in the page, and takes no note of what it gives.
+func js(script string) chromedp.Action[chromedp.Void] {
+	return chromedp.Evaluate[chromedp.Void](script)
+}
+
+// ask evaluates an expression in the page.
+func ask[T any](b *tab, expression string) T {
+	b.Helper()
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.Fatalf("%.200s: %v", expression, err)
+	}
+	return v
+}
+
+// do runs the steps of what a user does.
+func (b *tab) do(what string, steps ...chromedp.Action[chromedp.Void]) {
+	b.Helper()
+	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.Fatalf("%s: %v\npage: %.3000s", what, err, b.text())
+	}
+}
+
+func (b *tab) goTo(path string) {
+	b.Helper()
+	b.do("open "+path, chromedp.Navigate(b.site+path), chromedp.WaitVisible(chromedp.CSS("#main")))
+}
+
+// until waits for a condition in the page, an expression of JavaScript. A page that is just being left
+// answers with an error, which is as good as no.
+func (b *tab) until(what, expression string) {
+	b.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, 15*time.Second)
+	defer stop()
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
+		if ok && err == nil {
+			return
+		}
+		select {
+		case <-tick.C:
+		case <-ctx.Done():
+			b.Fatalf("waiting for %s (%s): %v\npage: %.3000s", what, expression, err, b.text())
+		}
+	}
+}
+
+// has waits until the text of an element holds the words.
+func (b *tab) has(selector, words string) {
+	b.Helper()
+	b.until(fmt.Sprintf("%q in %s", words, selector),
+		fmt.Sprintf(`!!document.querySelector(%s)?.textContent.includes(%s)`, quoted(selector), quoted(words)))
+}
+
+// gone waits until no element is there.
+func (b *tab) gone(selector string) {
+	b.Helper()
+	b.until(selector+" to be gone", fmt.Sprintf(`!document.querySelector(%s)`, quoted(selector)))
+}
+
+func (b *tab) text() string {
+	s, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText`))
+	if err != nil {
+		return err.Error()
+	}
+	return s
+}
+
+func (b *tab) value(selector string) string {
+	b.Helper()
+	return ask[string](b, fmt.Sprintf(`document.querySelector(%s).value`, quoted(selector)))
+}
+
+func quoted(s string) string {
+	b, err := json.Marshal(s)
+	if err != nil {
+		panic(err) // a string always has a JSON form
+	}
+	return string(b)
+}
+
+func (b *tab) choose(selector, value string) {
+	b.Helper()
+	b.do("choose "+value, chromedp.SetValue(chromedp.CSS(selector), value),
+		js(fmt.Sprintf(`document.querySelector(%s).dispatchEvent(new Event("change", {bubbles: true}))`, quoted(selector))))
+}
+
+func (b *tab) typeText(selector, text string) {
+	b.Helper()
+	b.do("type into "+selector, chromedp.SendKeys(chromedp.CSS(selector), text))
+}
+
+func (b *tab) click(selector string) {
+	b.Helper()
+	b.do("click "+selector, chromedp.ScrollIntoView(chromedp.CSS(selector)), chromedp.Click(chromedp.CSS(selector)))
+}
+
+func TestBrowserWritesANote(t *testing.T) {
+	b := newTab(t, newHome(t), nil, nil)
+	b.goTo("/note")
+	b.choose("#resident", "R-101")
+	b.has("#status", "toe touch only")
+
+	b.typeText("#text", "Walked to bathroom with cane x1. ")
+	b.has("#summary", "to look at")
+	b.has("#result .said", "walks")
+	b.until("the words marked", `[...document.querySelectorAll("#result mark")].some((m) => m.textContent.includes("cane"))`)
+
+	b.do("take the words away", js(`(() => { const t = document.getElementById("text"); t.value = ""; t.dispatchEvent(new Event("input")); })()`))
+	b.gone("#result .finding")
+
+	// The resident took part, so this was a transfer and no lift.
+	b.typeText("#text", "Lifted to chair x1, pivot with belt, resident took steps.")
+	b.until("proposed words", `!!document.querySelector("button[name=use]")`)
+	was := b.value("#text")
+	b.click("button[name=use]")
+	b.has("#undo", "Changed")
+	b.until("the new words in the note", `/transferred/i.test(document.getElementById("text").value)`)
+	b.gone("#result button[name=use]")
+
+	b.do("type elsewhere", js(`(() => { const t = document.getElementById("text");
+		t.setRangeText("At 1900: ", 0, 0); t.dispatchEvent(new Event("input")); })()`))
+	b.click("#undo-do")
+	if got := b.value("#text"); got != "At 1900: "+was {
+		t.Errorf("after undo the note is %q, want %q", got, "At 1900: "+was)
+	}
+	b.until("proposed words again", `!!document.querySelector("button[name=use]")`)
+
+	// The draft survives a reload, and goes when it is cleared.
+	b.goTo("/note")
+	b.has("#told", "draft is back")
+	if got := b.value("#text"); !strings.HasSuffix(got, was) || b.value("#resident") != "R-101" {
+		t.Errorf("the draft came back as %q", got)
+	}
+	b.click("#clear")
+	b.goTo("/note")
+	if got := b.value("#text"); got != "" {
+		t.Errorf("after clearing, the draft came back as %q", got)
+	}
+}
+
+func TestBrowserForgetsADraft(t *testing.T) {
+	h := newHome(t)
+	b := newTab(t, h, nil, nil)
+	b.goTo("/note")
+	for name, draft := range map[string]string{
+		"the shift has ended":   `{user: "", until: Date.now() - 1, text: "left over", resident: "", other: "", role: "nurse", time: ""}`,
+		"it is somebody else's": `{user: "other", until: Date.now() + 1e6, text: "left over", resident: "", other: "", role: "nurse", time: ""}`,
+	} {
+		b.do(name, js(`localStorage.setItem("draft", JSON.stringify(`+draft+`))`))
+		b.goTo("/note")
+		b.until("the draft to be gone, because "+name, `localStorage.getItem("draft") === null && document.getElementById("text").value === ""`)
+	}
+	h.config.Records.Policy.Drafts = "off"
+	b.goTo("/note")
+	b.choose("#resident", "R-101")
+	b.has("#status", "toe touch only")
+	b.typeText("#text", "Walked with cane.")
+	b.has("#summary", "to look at")
+	b.until("nothing kept", `localStorage.getItem("draft") === null`)
+}
+
+func TestBrowserGoesThroughAShift(t *testing.T) {
+	b := newTab(t, newHome(t), nil, nil)
+	b.goTo("/shift?unit=Harbour&shift=2026-11-12/evening")
+	b.has(".open .finding:first-child", "Error")
+	const open = `document.querySelectorAll(".open .finding:not(.done)").length`
+	before := ask[int](b, open)
+	b.click(".reply summary")
+	b.click(".reply input[value=mistaken]")
+	b.typeText(".reply input[name=why]", "The cane was for the room-mate.")
+	b.typeText(".reply input[name=by]", "AB")
+	b.click(".reply button")
+	b.has("#said", "Answered as mistaken")
+	if after := ask[int](b, open); after != before-1 {
+		t.Errorf("%d findings left, want %d", after, before-1)
+	}
+	b.has("details.done", "The cane was for the room-mate.")
+}
+
+func TestBrowserFollowsAResident(t *testing.T) {
+	b := newTab(t, newHome(t), nil, nil)
+	b.goTo("/resident")
+	b.click(`.people a[href="/resident?id=R-101"]`)
+	b.has("h1", "Resident R-101")
+	b.has(".drawing svg", "Left leg")
+	b.typeText("#words", "walker\r")
+	b.has("#main", "notes found")
+	b.until("only notes that tell of a walker", `document.querySelectorAll(".kept > li").length > 0 &&
+		[...document.querySelectorAll(".kept > li")].every((n) => n.querySelector("mark.hit"))`)
+	b.until("an abbreviation among what is found", `[...document.querySelectorAll("mark.hit")].some((m) => /2ww/i.test(m.textContent))`)
+	b.click(".kept a.more")
+	b.has("#diff", "What changed between two notes")
+	b.until("words taken out and put in", `!!document.querySelector("#diff del") && !!document.querySelector("#diff ins")`)
+}
+
+func TestBrowserKeyboard(t *testing.T) {
+	b := newTab(t, newHome(t), nil, nil)
+	b.goTo("/note?resident=R-101")
+	// Tab through the page: each stop must be visible and show that it has the focus.
+	seen := map[string]bool{}
+	for range 40 {
+		b.do("tab", chromedp.KeyEvent("\t"))
+		stop := ask[struct {
+			Name    string
+			Visible bool
+			Outline string
+		}](b, `(() => { const e = document.activeElement, r = e.getBoundingClientRect(), s = getComputedStyle(e);
+			return {Name: e.id || e.getAttribute("href") || e.tagName, Visible: r.width > 1 && r.height > 1, Outline: s.outlineStyle + " " + s.outlineWidth}; })()`)
+		if stop.Name == "BODY" {
+			break
+		}
+		seen[stop.Name] = true
+		if !stop.Visible || !strings.HasPrefix(stop.Outline, "solid") {
+			t.Errorf("focus on %s: visible %t, outline %s", stop.Name, stop.Visible, stop.Outline)
+		}
+	}
+	for _, name := range []string{"#main", "/shift", "resident", "role", "text", "copy", "download", "clear"} {
+		if !seen[name] {
+			t.Errorf("the tab key does not reach %s", name)
+		}
+	}
+}
+
+func TestBrowserLogin(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "users")
+	const password = "three warm blankets"
+	if err := guard.AddUser(file, guard.User{Name: "writer", Roles: []guard.Role{guard.Write}, Units: []string{"Mill"}}, password, false); err != nil {
+		t.Fatal(err)
+	}
+	users, err := guard.OpenUsers(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	log, err := guard.OpenAccessLog(filepath.Join(dir, "access.jsonl"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { log.Close() })
+	b := newTab(t, newHome(t), users, log)
+	b.do("open", chromedp.Navigate(b.site+"/note"), chromedp.WaitVisible(chromedp.CSS("input[type=password]")))
+	b.typeText("input[name=user]", "writer")
+	b.typeText("input[type=password]", password+"\r")
+	b.do("in", chromedp.WaitVisible(chromedp.CSS("#note")))
+	b.has(".leave", "writer")
+	b.until("only one's own units", `document.querySelectorAll("#resident optgroup").length === 1 && !!document.querySelector("#resident optgroup[label=Mill]")`)
+	b.until("no other place", `document.querySelectorAll("nav a").length === 1`)
+	for _, path := range []string{"/shift", "/resident?id=R-101"} {
+		b.goTo(path)
+		b.has("h1", "may not come here")
+	}
+	b.goTo("/note?resident=R-101") // of another unit
+	b.has("#status", "No notes and no chart")
+	b.click(".leave button")
+	b.until("the login", `!!document.querySelector("input[type=password]")`)
+	b.do("back", chromedp.Navigate(b.site+"/note"))
+	b.until("the login again", `!!document.querySelector("input[type=password]")`)
+	seen, err := os.ReadFile(filepath.Join(dir, "access.jsonl"))
+	if err != nil || strings.Contains(string(seen), "R-101") {
+		t.Errorf("access log %q, %v; want nothing of the resident who was refused", seen, err)
+	}
+}
+
+// TestBrowserAccess holds every place against the rules of axe-core, in light and dark, narrow and
+// wide, and that nothing has to be scrolled sideways. With STANCE_SHOTS it leaves pictures in that folder.
+func TestBrowserAccess(t *testing.T) {
+	source := axe(t)
+	b := newTab(t, newHome(t), nil, nil)
+	shots := os.Getenv("STANCE_SHOTS")
+	for _, scheme := range []string{"light", "dark"} {
+		for _, width := range []int64{320, 1280} {
+			b.do("size", chromedp.EmulateViewport(width, 900))
+			call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
+				{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
+			for _, p := range []struct{ name, path string }{
+				{"note", "/note?resident=R-101"},
+				{"shift", "/shift?unit=Harbour&shift=2026-11-12/evening"},
+				{"residents", "/resident"},
+				{"resident", "/resident?id=R-101&words=walker&old=N0107&new=N0246"},
+				{"refused", "/resident?id=nobody"},
+			} {
+				t.Run(fmt.Sprintf("%s %s %d", p.name, scheme, width), func(t *testing.T) {
+					b := &tab{t, b.ctx, b.site}
+					b.goTo(p.path)
+					if p.name == "note" {
+						b.do("start anew", js(`document.getElementById("clear").click()`))
+						b.typeText("#text", "Up at 0700, slept well. Lifted to chair x1, pivot with belt, took steps. Walked to bathroom with cane.\nDizzy on standing, sat down again. Ate all of lunch.")
+						b.has("#summary", "to look at")
+						b.until("findings", `document.querySelectorAll("#result .finding").length > 1`)
+					}
+					b.do("open all", js(`document.querySelectorAll("details").forEach((d) => d.open = true)`))
+					b.do("load axe", js(source))
+					found := ask[[]struct {
+						ID, Help string
+						Nodes    []string
+					}](b, `axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+						.then((r) => r.violations.map((v) => ({ID: v.id, Help: v.help, Nodes: v.nodes.map((n) => n.html.slice(0, 200) + " " + n.failureSummary)})))`)
+					for _, v := range found {
+						t.Errorf("%s: %s: %s", v.ID, v.Help, strings.Join(v.Nodes, "\n\t"))
+					}
+					if wide := ask[int](b, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); wide > 0 {
+						t.Errorf("the page is %d px wider than the window", wide)
+					}
+					if shots != "" {
+						b.do("close all", js(`document.querySelectorAll("details").forEach((d) => d.open = false); scrollTo(0, 0)`))
+						png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+						if err != nil {
+							t.Fatal(err)
+						}
+						if err := os.WriteFile(filepath.Join(shots, fmt.Sprintf("%s-%s-%d.png", p.name, scheme, width)), png, 0o600); err != nil {
+							t.Fatal(err)
+						}
+					}
+				})
+			}
+		}
+	}
+}
