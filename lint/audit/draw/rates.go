@@ -19,7 +19,7 @@ func Rates(w io.Writer, rates []stat.Rate, opt Options) error {
 	}
 	s := newSheet(opt, top+row*float64(len(rates))+foot)
 	values, figures := []float64{0}, 30.0 // at least what the last number of the axis takes
-	said := make([]string, len(rates)) // the figures, on the right
+	said := make([]string, len(rates))    // the figures, on the right
 	for i, r := range rates {
 		said[i] = "no opportunities"
 		if r.Known {

@@ -1,0 +1,297 @@
+package page
+
+import (
+	"fmt"
+	"html/template"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.com/stance/lint/audit"
+	"example.com/stance/lint/audit/draw"
+	"example.com/stance/lint/audit/stat"
+)
+
+// view is what the template needs, in the order in which it needs it.
+type view struct {
+	Report  *audit.Report
+	Sheet   template.CSS
+	Opening string // what was audited, as a sentence
+	Made    string
+	Rules   ruleTable
+	Tables  []rateTable
+	Charts  []figure
+	Funnels []figure
+}
+
+// ruleTable holds the rates of rules by group.
+type ruleTable struct {
+	All     rateRow
+	Groups  []ruleGroup
+	Picture picture
+}
+
+type ruleGroup struct {
+	Row   rateRow
+	Rules []rateRow
+}
+
+// rateTable holds the rates of all rules together by one property of notes.
+type rateTable struct {
+	By      string // "unit"
+	Rows    []rateRow
+	Folded  bool // to be opened
+	Long    bool // not even printed; residents may be thousands
+	Picture picture
+	Parts   []part // by rule as well, where that is of use
+}
+
+// A part is one value of a table with its scopes.
+type part struct {
+	Value string
+	Rows  []rateRow
+}
+
+// rateRow is a line of a table of rates, as written.
+type rateRow struct {
+	Label                                           string
+	Notes, Opportunities, Findings, Rate, Low, High string
+	None                                            bool // no opportunities, so no rate
+}
+
+// picture is a drawing in the two widths of which the style sheet shows one; empty for none.
+type picture struct{ Wide, Narrow template.HTML }
+
+// figure is a drawing with its words and the table of its figures.
+type figure struct {
+	ID      string
+	Title   string
+	Open    bool   // stands on the page; else it is to be opened
+	Brief   string // what to know of it unopened
+	Words   []string
+	Picture picture
+	Head    []string // of the table, after the label
+	First   string   // of the label
+	Rows    []figureRow
+}
+
+type figureRow struct {
+	Label string
+	Cells []string
+	Mark  bool // calls for a look
+}
+
+// Widths of drawings: the narrow one fits a screen of 320 pixels.
+const (
+	wide   = 680
+	narrow = 288
+)
+
+func viewOf(r *audit.Report) (*view, error) {
+	v := &view{Report: r, Sheet: template.CSS(sheet), Made: r.Made.Format("2 January 2006, 15:04 MST")}
+	when := "No shift was counted."
+	if r.From != "" {
+		when = "Shifts of " + day(r.From) + " to " + day(r.To) + "."
+	}
+	v.Opening = fmt.Sprintf("%s on %s. %s", count(r.Notes, "note"), count(r.Residents, "resident"), when)
+	for _, t := range r.Tables {
+		var err error
+		if t.By == audit.ByAll {
+			v.Rules, err = rulesOf(r, t)
+		} else {
+			var rt rateTable
+			rt, err = tableOf(r, t)
+			v.Tables = append(v.Tables, rt)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	for i, c := range r.Charts {
+		f, err := chartOf(r, i, c)
+		if err != nil {
+			return nil, err
+		}
+		v.Charts = append(v.Charts, f)
+	}
+	for i, f := range r.Funnels {
+		fig, err := funnelOf(i, f)
+		if err != nil {
+			return nil, err
+		}
+		v.Funnels = append(v.Funnels, fig)
+	}
+	return v, nil
+}
+
+// rulesOf makes the table of rules, each under its group.
+func rulesOf(r *audit.Report, t audit.Table) (ruleTable, error) {
+	rows := make(map[string]audit.Row)
+	for _, row := range t.Rows {
+		rows[row.Scope] = row
+	}
+	out := ruleTable{All: rowOf("All rules", rows[audit.ScopeAll])}
+	var points []stat.Point
+	for _, rule := range r.Rules {
+		if n := len(out.Groups); n == 0 || out.Groups[n-1].Row.Label != rule.Group {
+			out.Groups = append(out.Groups, ruleGroup{Row: rowOf(rule.Group, rows[rule.Group])})
+		}
+		g := &out.Groups[len(out.Groups)-1]
+		row := rows[rule.ID]
+		g.Rules = append(g.Rules, rowOf(rule.ID, row))
+		points = append(points, stat.Point{Label: rule.ID, Events: row.Findings, N: row.Opportunities})
+	}
+	var err error
+	out.Picture, err = rates(points, "rates-rule", "Rates by rule")
+	return out, err
+}
+
+// tableOf makes the table of another property. Periods are drawn as charts, and residents not at all.
+func tableOf(r *audit.Report, t audit.Table) (rateTable, error) {
+	rows := t.Of(audit.ScopeAll)
+	out := rateTable{By: t.By, Long: t.By == audit.ByResident, Folded: t.By == audit.ByResident || t.By == string(r.By)}
+	var points []stat.Point
+	for _, row := range rows {
+		out.Rows = append(out.Rows, rowOf(audit.Shown(row.Value), row))
+		points = append(points, stat.Point{Label: audit.Shown(row.Value), Events: row.Findings, N: row.Opportunities})
+	}
+	if t.By == audit.ByResident || t.By == string(r.By) {
+		return out, nil
+	}
+	for _, row := range t.Rows {
+		if row.Scope == audit.ScopeAll || row.Opportunities == 0 {
+			continue
+		}
+		value := audit.Shown(row.Value)
+		if n := len(out.Parts); n == 0 || out.Parts[n-1].Value != value {
+			out.Parts = append(out.Parts, part{Value: value})
+		}
+		p := &out.Parts[len(out.Parts)-1]
+		p.Rows = append(p.Rows, rowOf(row.Scope, row))
+	}
+	var err error
+	if len(points) > 0 {
+		out.Picture, err = rates(points, "rates-"+t.By, "Rates by "+t.By)
+	}
+	return out, err
+}
+
+func rowOf(label string, row audit.Row) rateRow {
+	out := rateRow{Label: label, Notes: strconv.Itoa(row.Notes), Opportunities: strconv.Itoa(row.Opportunities),
+		Findings: strconv.Itoa(row.Findings), None: row.Rate == nil}
+	if row.Rate != nil {
+		out.Rate, out.Low, out.High = per100(row.Rate.Value), per100(row.Rate.Low), per100(row.Rate.High)
+	}
+	return out
+}
+
+func rates(points []stat.Point, id, title string) (picture, error) {
+	rates := stat.Rates(points, audit.Level)
+	return pictureOf(id, title, "Each rate is a dot on its interval; the table gives the figures.", audit.PerOpportunity,
+		func(w io.Writer, opt draw.Options) error { return draw.Rates(w, rates, opt) })
+}
+
+// pictureOf draws in both widths.
+func pictureOf(id, title, words, unit string, drawing func(io.Writer, draw.Options) error) (picture, error) {
+	var b [2]strings.Builder
+	for i, width := range []int{wide, narrow} {
+		opt := draw.Options{ID: id + "-" + strconv.Itoa(width), Title: title, Words: words, Unit: unit, Width: width}
+		if err := drawing(&b[i], opt); err != nil {
+			return picture{}, err
+		}
+	}
+	return picture{template.HTML(b[0].String()), template.HTML(b[1].String())}, nil
+}
+
+// How many charts and funnels stand on the page whatever they show: those of all rules together.
+const (
+	chartsOpen  = 2
+	funnelsOpen = 1
+)
+
+func chartOf(r *audit.Report, i int, c audit.Chart) (figure, error) {
+	f := figure{
+		ID: "chart-" + strconv.Itoa(i+1), Title: c.Scope + ", " + c.Measure, Open: i < chartsOpen || c.Signals(),
+		Brief: "no point signals", Words: []string{c.Words, c.Chart.Why},
+		First: string(r.By), Head: []string{"findings", "opportunities", "per 100", "limits", "reading"},
+	}
+	if c.Measure == audit.PerNote {
+		f.Head[1] = "notes"
+	}
+	judged := 0
+	for _, p := range c.Chart.Points {
+		cells := []string{strconv.Itoa(p.Events), strconv.Itoa(p.N), "none", "", string(p.State)}
+		switch {
+		case p.State == stat.Empty:
+			cells[4] = "nothing to count"
+		case p.State == stat.Judged:
+			judged++
+			cells[4] = "no signal"
+		}
+		if p.State != stat.Empty {
+			cells[2], cells[3] = per100(p.Value), per100(p.Low)+" to "+per100(p.High)
+			if p.LowClipped || p.HighClipped {
+				cells[3] += " (cut off)"
+			}
+		}
+		if len(p.Signals) > 0 {
+			cells[4] = p.Said()
+		}
+		f.Rows = append(f.Rows, figureRow{p.Label, cells, len(p.Signals) > 0})
+	}
+	if judged == 0 {
+		f.Brief = "too few to tell"
+	}
+	if slices.ContainsFunc(c.Chart.Points, func(p stat.Limit) bool { return p.LowClipped || p.HighClipped }) {
+		f.Words = append(f.Words, "Limits that would lie beyond what a rate can be are cut off there.")
+	}
+	var err error
+	f.Picture, err = pictureOf(f.ID, f.Title, c.Words, c.Measure, func(w io.Writer, opt draw.Options) error {
+		return draw.Control(w, c.Chart, opt)
+	})
+	return f, err
+}
+
+func funnelOf(i int, fn audit.Funnel) (figure, error) {
+	f := figure{
+		ID: "funnel-" + strconv.Itoa(i+1), Title: fn.Scope + ", units side by side", Open: i < funnelsOpen,
+		Brief: "no unit beyond the 99.8 % limits", Words: []string{fn.Words},
+		First: "unit", Head: []string{"findings", "opportunities", "per 100", "95 % limits", "99.8 % limits", "reading"},
+	}
+	for _, u := range fn.Plot.Units {
+		cells := []string{strconv.Itoa(u.Events), strconv.Itoa(u.N), "none", "", "", "nothing to count"}
+		if u.Verdict != stat.NoChances {
+			cells = []string{cells[0], cells[1], per100(u.Value), per100(u.Inner.Low) + " to " + per100(u.Inner.High),
+				per100(u.Outer.Low) + " to " + per100(u.Outer.High), string(u.Verdict)}
+		}
+		outside := u.Verdict == stat.Above || u.Verdict == stat.Below
+		f.Open = f.Open || outside
+		f.Rows = append(f.Rows, figureRow{u.Label, cells, outside})
+	}
+	var err error
+	f.Picture, err = pictureOf(f.ID, f.Title, fn.Words, audit.PerOpportunity, func(w io.Writer, opt draw.Options) error {
+		return draw.Funnel(w, fn.Plot, opt)
+	})
+	return f, err
+}
+
+// per100 writes a share per 100 with one decimal.
+func per100(share float64) string { return strconv.FormatFloat(100*share, 'f', 1, 64) }
+
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
+}
+
+// day writes a date "2006-01-02" for people.
+func day(s string) string {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return s
+	}
+	return t.Format("2 January 2006")
+}
