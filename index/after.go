@@ -14,10 +14,10 @@ import (
 // all that was shown: scores change when notes are added, and a page is to repeat none and to leave none
 // out all the same.
 type after struct {
-	Generation []byte   `json:"g"` // of the journal: offsets are its own
-	Query      []byte   `json:"q"` // digest
-	Last       []string `json:"l,omitempty"`
-	Shown      []int64  `json:"s,omitempty"` // offsets
+	Generation []byte    `json:"g"` // of the journal: addresses are its own
+	Query      []byte    `json:"q"` // digest
+	Last       []string  `json:"l,omitempty"`
+	Shown      []address `json:"s,omitempty"`
 }
 
 // errAfter is the error for a page mark that does not fit.

@@ -126,12 +126,12 @@ func vary(from []note.Note, n int, seed uint64) func() (note.Note, error) {
 		v.Unit = units[resident%len(units)]
 		v.Time = start.Add(time.Duration(rnd.IntN(365*24*60)) * time.Minute)
 		v.Author = "A" + strconv.Itoa(rnd.IntN(80))
-		v.Text = varyText(rnd, v.Text, made)
+		v.Text = varyText(rnd, v.Text)
 		return v, nil
 	}
 }
 
-func varyText(rnd *rand.Rand, text string, serial int) string {
+func varyText(rnd *rand.Rand, text string) string {
 	sentences := strings.SplitAfter(text, ". ")
 	rnd.Shuffle(len(sentences), func(i, j int) { sentences[i], sentences[j] = sentences[j], sentences[i] })
 	if len(sentences) > 2 {
@@ -144,5 +144,5 @@ func varyText(rnd *rand.Rand, text string, serial int) string {
 			digits[i] = byte('3' + rnd.IntN(7))
 		}
 	}
-	return string(digits) + " Ref " + strconv.Itoa(serial) + "."
+	return string(digits)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"runtime"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/blevesearch/bleve/v2/analysis"
@@ -25,7 +26,7 @@ const (
 	roleName     = "role"
 	shiftName    = "shift"
 	timeField    = "time"  // see timeTerm
-	dayField     = "day"   // first part of the time
+	dayField     = "day"   // see dayTerm
 	stateField   = "state" // one of the two below
 
 	latestTerm   = "latest"
@@ -39,21 +40,37 @@ func facetFields() []string {
 
 // An entry is what the search part has to know of a version.
 type entry struct {
-	at       int64 // offset in the journal
+	at       address
 	version  version
 	rules    []string
 	replaced bool
 }
 
-// docID names a document by the offset of its version, so that ids sort as the journal does.
-func docID(at int64) string { return fmt.Sprintf("%010x", at) }
+// docID names a document by the address of its version, so that ids sort as the ledger does.
+func docID(at address) string { return fmt.Sprintf("%012x", int64(at)) }
 
-func offsetOf(docID string) (int64, error) { return strconv.ParseInt(docID, 16, 64) }
+func parseDocID(id string) (address, error) {
+	at, err := strconv.ParseInt(id, 16, 64)
+	return address(at), err
+}
 
-// timeTerm writes a time so that terms sort as times do. The first ten bytes are the day.
-func timeTerm(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.999999999") }
+// timeTerm writes a time in seconds since 1970, so that terms sort as times do: seven digits to base 36
+// are enough for some two thousand years. Earlier times count as 1970.
+func timeTerm(t time.Time) string { return digits(7, max(0, t.Unix())) }
 
-const dayLength = len("2006-01-02")
+// dayTerm writes a day, in days since 1970.
+func dayTerm(day int64) string { return digits(4, day) }
+
+// dayOf is the day of a time, in UTC.
+func dayOf(t time.Time) int64 { return max(0, t.Unix()) / secondsOfDay }
+
+const secondsOfDay = 24 * 60 * 60
+
+// digits writes n to base 36, in so many digits.
+func digits(width int, n int64) string {
+	s := strconv.FormatInt(n, 36)
+	return strings.Repeat("0", max(0, width-len(s))) + s
+}
 
 // A builder makes documents. It is safe for concurrent use.
 type builder struct {
@@ -88,13 +105,8 @@ func (b *builder) document(e *entry) *document.Document {
 			addTokens(d, name, options, tokens(values))
 		}
 	}
-	// Positions make phrases findable. Places in the text are left out: they are found again in the few
-	// notes that are shown.
-	text := b.cutter.Tokens(n.Text)
-	for _, t := range text {
-		t.Start, t.End = 0, 0
-	}
-	addTokens(d, textField, bleveindex.IndexField|bleveindex.IncludeTermVectors, text)
+	// No positions: they would take as much room as all the rest. Phrases are looked up in the notes.
+	addTokens(d, textField, bleveindex.IndexField, b.cutter.Tokens(n.Text))
 
 	const plain = bleveindex.IndexField | bleveindex.SkipFreqNorm
 	const counted = plain | bleveindex.DocValues
@@ -105,9 +117,8 @@ func (b *builder) document(e *entry) *document.Document {
 	add(unitName, counted, n.Unit)
 	add(roleName, counted, string(n.Role))
 	add(shiftName, counted, e.version.shift)
-	when := timeTerm(n.Time)
-	add(timeField, counted, when)
-	add(dayField, plain, when[:dayLength])
+	add(timeField, counted, timeTerm(n.Time))
+	add(dayField, plain, dayTerm(dayOf(n.Time)))
 	state := latestTerm
 	if e.replaced {
 		state = replacedTerm

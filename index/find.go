@@ -12,7 +12,6 @@ import (
 	"github.com/blevesearch/bleve/v2/search/query"
 	bleveindex "github.com/blevesearch/bleve_index_api"
 
-	"example.com/stance/index/internal/journal"
 	"example.com/stance/index/internal/terms"
 	"example.com/stance/lexicon"
 )
@@ -36,12 +35,12 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 	if q.Limit <= 0 {
 		q.Limit = defaultLimit
 	}
-	j, s, err := x.open(ctx)
+	l, s, err := x.open(ctx)
 	if err != nil {
 		return Page{}, err
 	}
-	defer func() { err = errors.Join(err, s.close(), j.Close()) }()
-	start, err := startAfter(q, j.Generation())
+	defer func() { err = errors.Join(err, s.close(), l.Close()) }()
+	start, err := startAfter(q, l.Generation())
 	if err != nil {
 		return Page{}, err
 	}
@@ -55,12 +54,12 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 	}
 	defer func() { err = errors.Join(err, reader.Close()) }()
 
-	words := wordReader{lex: x.lex, cutter: x.cutter, vocab: v, reader: reader}
+	words := wordReader{lex: x.lex, cutter: x.cutter, vocab: v, reader: reader, ledger: l}
 	want, err := words.read(ctx, q.Words)
 	if err != nil {
 		return Page{}, err
 	}
-	f := finder{index: x, q: &q, ask: ask, want: want, journal: j, reader: reader}
+	f := finder{index: x, q: &q, ask: ask, want: want, ledger: l, reader: reader}
 	request, err := f.request(&start)
 	if err != nil {
 		return Page{}, err
@@ -74,12 +73,12 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 
 // A finder is one search under way.
 type finder struct {
-	index   *Index
-	q       *Query
-	ask     *terms.Ask // nil: no fact is asked for
-	want    *wanted
-	journal *journal.Journal
-	reader  bleveindex.IndexReader
+	index  *Index
+	q      *Query
+	ask    *terms.Ask // nil: no fact is asked for
+	want   *wanted
+	ledger *ledger
+	reader bleveindex.IndexReader
 }
 
 func (f *finder) request(start *after) (*bleve.SearchRequest, error) {
@@ -206,29 +205,37 @@ func timeRange(since, until time.Time) query.Query {
 	}
 	from, to := "", ""
 	if !since.IsZero() {
-		from = timeTerm(since)
+		from = timeTerm(roundUp(since))
 	}
 	if !until.IsZero() {
-		to = timeTerm(until)
+		to = timeTerm(roundUp(until))
 	}
-	if from != "" && to != "" && (from[:dayLength] == to[:dayLength] || to <= from) {
+	firstDay, lastDay := dayOf(since)+1, dayOf(until) // whole days, the last one out
+	switch {
+	case from != "" && to != "" && firstDay >= lastDay:
 		return within(timeField, from, max(from, to))
+	case to == "":
+		return bleve.NewDisjunctionQuery(
+			within(timeField, from, timeTerm(startOf(firstDay))), within(dayField, dayTerm(firstDay), ""))
+	case from == "":
+		return bleve.NewDisjunctionQuery(
+			within(dayField, "", dayTerm(lastDay)), within(timeField, timeTerm(startOf(lastDay)), to))
 	}
-	var parts []query.Query
-	firstDay, lastDay := "", ""
-	if from != "" {
-		firstDay = timeTerm(since.UTC().AddDate(0, 0, 1))[:dayLength]
-		parts = append(parts, within(timeField, from, firstDay))
-	}
-	if to != "" {
-		lastDay = to[:dayLength]
-		parts = append(parts, within(timeField, lastDay, to))
-	}
-	if firstDay < lastDay || lastDay == "" {
-		parts = append(parts, within(dayField, firstDay, lastDay))
-	}
-	return bleve.NewDisjunctionQuery(parts...)
+	return bleve.NewDisjunctionQuery(
+		within(timeField, from, timeTerm(startOf(firstDay))),
+		within(dayField, dayTerm(firstDay), dayTerm(lastDay)),
+		within(timeField, timeTerm(startOf(lastDay)), to))
 }
+
+// roundUp is the first whole second from t on: terms are of whole seconds.
+func roundUp(t time.Time) time.Time {
+	if t.Nanosecond() > 0 {
+		return t.Truncate(time.Second).Add(time.Second)
+	}
+	return t
+}
+
+func startOf(day int64) time.Time { return time.Unix(day*secondsOfDay, 0) }
 
 func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
 	page := Page{Total: int(result.Total), Facets: map[string][]Count{}}
@@ -245,13 +252,13 @@ func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
 		})
 		page.Facets[field] = counts
 	}
-	shown := map[int64]bool{}
+	shown := map[address]bool{}
 	for _, at := range start.Shown {
 		shown[at] = true
 	}
 	next := *start
 	for _, match := range result.Hits {
-		at, err := offsetOf(match.ID)
+		at, err := parseDocID(match.ID)
 		if err != nil {
 			return Page{}, err
 		}
@@ -276,12 +283,12 @@ func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
 	return page, nil
 }
 
-func (f *finder) hit(match *search.DocumentMatch, at int64) (Hit, error) {
-	record, _, err := f.journal.Read(at)
+func (f *finder) hit(match *search.DocumentMatch, at address) (Hit, error) {
+	item, err := f.ledger.read(at)
 	if err != nil {
 		return Hit{}, err
 	}
-	v, err := parseVersion(record)
+	v, err := parseVersion(item)
 	if err != nil {
 		return Hit{}, err
 	}

@@ -28,12 +28,12 @@ func Open(dir string, lex Reader) (*Index, error) {
 	if err != nil {
 		return nil, err
 	}
-	j, err := openJournal(dir)
+	l, err := openLedger(dir, journal.Open)
 	if err != nil {
 		return nil, err
 	}
-	defer j.Close()
-	s, err := openSearch(dir, j.Generation(), true, glance)
+	defer l.Close()
+	s, err := openSearch(dir, l.Generation(), true, glance)
 	var locked *LockedError
 	switch {
 	case err == nil:
@@ -58,20 +58,20 @@ func (x *Index) Close() error { return nil }
 // Stale reports whether notes were read with other words than those that lex knows now, so that the
 // index should be made anew (Writer.Rebuild). While a writer runs, the error is a *LockedError.
 func (x *Index) Stale() (bool, error) {
-	j, s, err := x.open(context.Background())
+	l, s, err := x.open(context.Background())
 	if err != nil {
 		return false, err
 	}
-	return s.stale(x.lex), errors.Join(s.close(), j.Close())
+	return s.stale(x.lex), errors.Join(s.close(), l.Close())
 }
 
-// open opens both parts of the folder, once the search part says all that the journal does: what a
+// open opens both parts of the folder, once the search part says all that the ledger does: what a
 // killed writer left undone is done first.
-func (x *Index) open(ctx context.Context) (*journal.Journal, *searchPart, error) {
+func (x *Index) open(ctx context.Context) (*ledger, *searchPart, error) {
 	for until := time.Now().Add(writersWait); ; {
-		j, s, err := x.tryOpen()
+		l, s, err := x.tryOpen()
 		if err == nil {
-			return j, s, nil
+			return l, s, nil
 		}
 		if errors.Is(err, errBehind) || errors.Is(err, errNoSearch) {
 			err = x.complete(ctx)
@@ -94,26 +94,26 @@ func (x *Index) open(ctx context.Context) (*journal.Journal, *searchPart, error)
 	}
 }
 
-// errBehind says that the journal has records that the search part has not.
+// errBehind says that the ledger has records that the search part has not.
 var errBehind = errors.New("the search part is behind")
 
-func (x *Index) tryOpen() (*journal.Journal, *searchPart, error) {
-	j, err := openJournal(x.dir)
+func (x *Index) tryOpen() (*ledger, *searchPart, error) {
+	l, err := openLedger(x.dir, journal.Open)
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := openSearch(x.dir, j.Generation(), true, glance)
+	s, err := openSearch(x.dir, l.Generation(), true, glance)
 	if err != nil {
-		return nil, nil, errors.Join(err, j.Close())
+		return nil, nil, errors.Join(err, l.Close())
 	}
-	end, err := j.Scan(s.mark.Applied, func(int64, []byte) error { return errBehind })
+	end, err := l.Scan(s.mark.Applied, func(int64, []byte) error { return errBehind })
 	if err == nil && end != s.mark.Applied {
 		err = errBehind
 	}
 	if err != nil {
-		return nil, nil, errors.Join(err, s.close(), j.Close())
+		return nil, nil, errors.Join(err, s.close(), l.Close())
 	}
-	return j, s, nil
+	return l, s, nil
 }
 
 // complete does what a writer left undone.
@@ -128,20 +128,20 @@ func (x *Index) complete(ctx context.Context) error {
 // Notes hands the notes of a range to yield, in order of resident, time and id, and stops at its first
 // error. It holds one text at a time and works while a writer runs.
 func (x *Index) Notes(ctx context.Context, r Range, yield func(note.Note) error) error {
-	j, err := openJournal(x.dir)
+	l, err := openLedger(x.dir, journal.Open)
 	if err != nil {
 		return err
 	}
-	defer j.Close()
-	return notes(ctx, j, r, yield)
+	defer l.Close()
+	return notes(ctx, l, r, yield)
 }
 
 // Residents lists the residents that have notes, sorted. It works while a writer runs.
 func (x *Index) Residents(ctx context.Context) ([]string, error) {
-	j, err := openJournal(x.dir)
+	l, err := openLedger(x.dir, journal.Open)
 	if err != nil {
 		return nil, err
 	}
-	defer j.Close()
-	return residents(ctx, j)
+	defer l.Close()
+	return residents(ctx, l)
 }

@@ -16,13 +16,13 @@ import (
 type place struct {
 	resident, id string
 	time         time.Time
-	at           int64
+	at           address
 	out          bool // of the range
 }
 
-// notes hands the notes of a range to yield: it finds them in one pass over the journal, in which it
+// notes hands the notes of a range to yield: it finds them in one pass over the ledger, in which it
 // remembers no text, and reads them one by one in order.
-func notes(ctx context.Context, j *journal.Journal, r Range, yield func(note.Note) error) error {
+func notes(ctx context.Context, l *ledger, r Range, yield func(note.Note) error) error {
 	var wanted map[string]bool
 	if r.Residents != nil {
 		wanted = map[string]bool{}
@@ -32,11 +32,11 @@ func notes(ctx context.Context, j *journal.Journal, r Range, yield func(note.Not
 	}
 	type key struct{ resident, id string }
 	latest := map[key]place{}
-	_, err := j.Scan(journal.Start, func(at int64, record []byte) error {
-		if kindOf(record) != noteKind {
+	_, err := l.scan(journal.Start, func(at address, item []byte) error {
+		if kindOf(item) != noteKind {
 			return nil
 		}
-		h, err := parseHeading(record)
+		h, err := parseHeading(item)
 		if err != nil {
 			return err
 		}
@@ -69,11 +69,11 @@ func notes(ctx context.Context, j *journal.Journal, r Range, yield func(note.Not
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		record, _, err := j.Read(p.at)
+		item, err := l.read(p.at)
 		if err != nil {
 			return err
 		}
-		v, err := parseVersion(record)
+		v, err := parseVersion(item)
 		if err != nil {
 			return err
 		}
@@ -85,13 +85,13 @@ func notes(ctx context.Context, j *journal.Journal, r Range, yield func(note.Not
 }
 
 // residents are those that have notes, sorted.
-func residents(ctx context.Context, j *journal.Journal) ([]string, error) {
+func residents(ctx context.Context, l *ledger) ([]string, error) {
 	seen := map[string]bool{}
-	_, err := j.Scan(journal.Start, func(_ int64, record []byte) error {
-		if kindOf(record) != noteKind {
+	_, err := l.scan(journal.Start, func(_ address, item []byte) error {
+		if kindOf(item) != noteKind {
 			return nil
 		}
-		h, err := parseHeading(record)
+		h, err := parseHeading(item)
 		if err == nil && !seen[string(h.resident)] {
 			seen[string(h.resident)] = true
 		}

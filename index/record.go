@@ -10,7 +10,7 @@ import (
 	"example.com/stance/lint/note"
 )
 
-// The records of the journal. Each starts with its kind; strings have their length before them.
+// The items of the ledger. Each starts with its kind; strings have their length before them.
 const (
 	noteKind   byte = 1 // one version of a note
 	rulesKind  byte = 2 // the rules of a note, which replace those it had
@@ -27,7 +27,7 @@ type version struct {
 // A content is what tells whether two versions are the same: a digest of all that the note says.
 type content [16]byte
 
-// appendVersion appends the record of a version to b and gives the digest of its content.
+// appendVersion appends the item of a version to b and gives the digest of its content.
 func appendVersion(b []byte, v *version) ([]byte, content, error) {
 	b = append(b, noteKind)
 	b, err := appendTime(b, v.kept)
@@ -57,14 +57,13 @@ func appendString(b []byte, s string) []byte {
 	return append(b, s...)
 }
 
+// appendTime appends a time with its offset from UTC, as its length and the form that package time gives.
 func appendTime(b []byte, t time.Time) ([]byte, error) {
-	from := len(b)
-	b, err := t.AppendBinary(append(b, 0))
+	form, err := t.MarshalBinary()
 	if err != nil {
 		return nil, err
 	}
-	b[from] = byte(len(b) - from - 1)
-	return b, nil
+	return appendString(b, string(form)), nil
 }
 
 func appendRules(b []byte, resident, id string, rules []string) []byte {
@@ -82,10 +81,10 @@ func appendJudged(b []byte, resident string) []byte {
 	return appendString(append(b, judgedKind), resident)
 }
 
-// errRecord is a record that is whole but not one that this package writes.
+// errRecord is a part of the ledger that is whole but not as this package writes it.
 var errRecord = errors.New("a record of the notes has an unknown form")
 
-// A decoder takes a record apart. After the first fault, bad is set and all it gives is empty.
+// A decoder takes an item apart. After the first fault, bad is set and all it gives is empty.
 type decoder struct {
 	rest []byte
 	bad  bool
@@ -106,7 +105,7 @@ func (d *decoder) string() string { return string(d.bytes()) }
 
 func (d *decoder) time() time.Time {
 	var t time.Time
-	if err := t.UnmarshalBinary(d.bytes()); err != nil { // the length byte is a Uvarint too
+	if err := t.UnmarshalBinary(d.bytes()); err != nil {
 		d.bad = true
 	}
 	return t
@@ -119,19 +118,19 @@ func (d *decoder) err() error {
 	return nil
 }
 
-func kindOf(record []byte) byte {
-	if len(record) == 0 {
+func kindOf(item []byte) byte {
+	if len(item) == 0 {
 		return 0
 	}
-	return record[0]
+	return item[0]
 }
 
-// parseVersion reads the record of a version.
-func parseVersion(record []byte) (version, error) {
-	if kindOf(record) != noteKind {
+// parseVersion reads the item of a version.
+func parseVersion(item []byte) (version, error) {
+	if kindOf(item) != noteKind {
 		return version{}, errRecord
 	}
-	d := decoder{rest: record[1:]}
+	d := decoder{rest: item[1:]}
 	var v version
 	v.kept = d.time()
 	v.shift = d.string()
@@ -146,7 +145,7 @@ func parseVersion(record []byte) (version, error) {
 	return v, d.err()
 }
 
-// A heading is what of a version's record can be read without its text. The slices are the record's.
+// A heading is what of a version can be read without its text. The slices are the item's.
 type heading struct {
 	kept         time.Time
 	resident, id []byte
@@ -155,8 +154,8 @@ type heading struct {
 	content      []byte // what digest is taken of
 }
 
-func parseHeading(record []byte) (heading, error) {
-	d := decoder{rest: record[1:]}
+func parseHeading(item []byte) (heading, error) {
+	d := decoder{rest: item[1:]}
 	var h heading
 	h.kept = d.time()
 	d.bytes() // shift
@@ -171,8 +170,8 @@ func parseHeading(record []byte) (heading, error) {
 	return h, nil
 }
 
-func parseRules(record []byte) (resident, id string, rules []string, err error) {
-	d := decoder{rest: record[1:]}
+func parseRules(item []byte) (resident, id string, rules []string, err error) {
+	d := decoder{rest: item[1:]}
 	resident, id = d.string(), d.string()
 	n, size := binary.Uvarint(d.rest)
 	if size <= 0 || n > uint64(len(d.rest)) {
@@ -185,20 +184,20 @@ func parseRules(record []byte) (resident, id string, rules []string, err error) 
 	return resident, id, rules, d.err()
 }
 
-func parseJudged(record []byte) (resident string, err error) {
-	d := decoder{rest: record[1:]}
+func parseJudged(item []byte) (resident string, err error) {
+	d := decoder{rest: item[1:]}
 	resident = d.string()
 	return resident, d.err()
 }
 
-// residentOf is the resident that a record is about.
-func residentOf(record []byte) (string, error) {
-	switch kindOf(record) {
+// residentOf is the resident that an item is about.
+func residentOf(item []byte) (string, error) {
+	switch kindOf(item) {
 	case noteKind:
-		h, err := parseHeading(record)
+		h, err := parseHeading(item)
 		return string(h.resident), err
 	case rulesKind, judgedKind:
-		d := decoder{rest: record[1:]}
+		d := decoder{rest: item[1:]}
 		resident := d.string()
 		if d.bad {
 			return "", errRecord

@@ -1,19 +1,17 @@
 package index
 
-import (
-	"slices"
-)
+import "slices"
 
 // A kept is what the writer has to know of one note.
 type kept struct {
-	versions []int64 // offsets in the journal, the earliest first
-	content  content // of the latest
+	versions []address // the earliest first
+	content  content   // of the latest
 	rules    []string
 }
 
-func (k *kept) latest() int64 { return k.versions[len(k.versions)-1] }
+func (k *kept) latest() address { return k.versions[len(k.versions)-1] }
 
-// A state is what the journal says so far, without texts.
+// A state is what the ledger says so far, without texts.
 type state struct {
 	notes    map[string]map[string]*kept // by resident and id
 	unjudged map[string]bool             // residents
@@ -26,8 +24,8 @@ func newState() *state {
 
 func (s *state) note(resident, id string) *kept { return s.notes[resident][id] }
 
-// add takes in a version at an offset, and gives the one that it replaces, if any.
-func (s *state) add(resident, id string, at int64, c content) (replaced int64, ok bool) {
+// add takes in the version at an address, and gives the one that it replaces, if any.
+func (s *state) add(resident, id string, at address, c content) (replaced address, ok bool) {
 	ofResident := s.notes[resident]
 	if ofResident == nil {
 		ofResident = map[string]*kept{}
@@ -47,17 +45,17 @@ func (s *state) add(resident, id string, at int64, c content) (replaced int64, o
 	return replaced, ok
 }
 
-// apply takes in any record of the journal.
-func (s *state) apply(at int64, record []byte) error {
-	switch kindOf(record) {
+// apply takes in any item of the ledger.
+func (s *state) apply(at address, item []byte) error {
+	switch kindOf(item) {
 	case noteKind:
-		h, err := parseHeading(record)
+		h, err := parseHeading(item)
 		if err != nil {
 			return err
 		}
 		s.add(string(h.resident), string(h.id), at, digest(h.content))
 	case rulesKind:
-		resident, id, rules, err := parseRules(record)
+		resident, id, rules, err := parseRules(item)
 		if err != nil {
 			return err
 		}
@@ -65,7 +63,7 @@ func (s *state) apply(at int64, record []byte) error {
 			k.rules = rules
 		}
 	case judgedKind:
-		resident, err := parseJudged(record)
+		resident, err := parseJudged(item)
 		if err != nil {
 			return err
 		}
@@ -76,12 +74,12 @@ func (s *state) apply(at int64, record []byte) error {
 	return nil
 }
 
-// touched are the versions whose search terms a record changes: a version itself and the one that it
+// touched are the versions whose search terms an item changes: a version itself and the one that it
 // replaces, or the latest version of a note that gets rules.
-func (s *state) touched(at int64, record []byte) ([]int64, error) {
-	switch kindOf(record) {
+func (s *state) touched(at address, item []byte) ([]address, error) {
+	switch kindOf(item) {
 	case noteKind:
-		h, err := parseHeading(record)
+		h, err := parseHeading(item)
 		if err != nil {
 			return nil, err
 		}
@@ -89,14 +87,14 @@ func (s *state) touched(at int64, record []byte) ([]int64, error) {
 		if i := slices.Index(k.versions, at); i > 0 {
 			return k.versions[i-1 : i+1], nil
 		}
-		return []int64{at}, nil
+		return []address{at}, nil
 	case rulesKind:
-		resident, id, _, err := parseRules(record)
+		resident, id, _, err := parseRules(item)
 		if err != nil {
 			return nil, err
 		}
 		if k := s.note(resident, id); k != nil {
-			return []int64{k.latest()}, nil
+			return []address{k.latest()}, nil
 		}
 	}
 	return nil, nil

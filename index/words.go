@@ -89,6 +89,7 @@ type wordReader struct {
 	cutter *terms.Cutter
 	vocab  vocab
 	reader bleveindex.IndexReader
+	ledger *ledger
 }
 
 func (r *wordReader) read(ctx context.Context, typed string) (*wanted, error) {
@@ -136,7 +137,7 @@ func (r *wordReader) phrase(w *wanted, text string) []query.Query {
 		return []query.Query{inText(stems[0])}
 	}
 	w.phrases = append(w.phrases, stems)
-	return []query.Query{query.NewPhraseQuery(stems, textField)}
+	return []query.Query{phrase{stems, r.cutter, r.ledger}}
 }
 
 // prefix looks for words that begin so. Texts are found by stems, which may be shorter than what was

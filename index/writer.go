@@ -42,14 +42,14 @@ const readersWait = 10 * time.Second
 type Writer struct {
 	dir     string
 	lock    *os.File
-	journal *journal.Journal
+	ledger  *ledger
 	state   *state
 	search  *searchPart
 	builder builder
 
 	// Versions whose rules were set and are not yet in the search part, which is otherwise up to the
 	// journal's end unless behind.
-	pending map[int64]bool
+	pending map[address]bool
 	behind  bool
 	failed  error // the state no longer says what the journal does
 }
@@ -74,7 +74,7 @@ func OpenWriter(dir string, lex Reader) (*Writer, error) {
 	case err != nil:
 		return nil, err
 	}
-	w := &Writer{dir: dir, lock: lock, builder: builder{lex, cutter}, pending: map[int64]bool{}}
+	w := &Writer{dir: dir, lock: lock, builder: builder{lex, cutter}, pending: map[address]bool{}}
 	if err := w.open(); err != nil {
 		return nil, errors.Join(err, w.Close())
 	}
@@ -103,35 +103,35 @@ func makeFolder(dir string) error {
 }
 
 func (w *Writer) open() error {
-	if err := w.openJournal(); err != nil {
+	if err := w.openLedger(); err != nil {
 		return err
 	}
 	return w.openSearch()
 }
 
-func (w *Writer) openJournal() error {
+func (w *Writer) openLedger() error {
 	name := filepath.Join(w.dir, journalName)
 	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
-		if err := w.replaceJournal(func(*journal.Journal) error { return nil }); err != nil {
+		if err := w.replaceLedger(func(*ledger) error { return nil }); err != nil {
 			return err
 		}
 	}
-	j, err := openJournal(w.dir) // for its format, before any of it is read
+	l, err := openLedger(w.dir, journal.OpenAppend)
 	if err != nil {
 		return err
 	}
-	if err := j.Close(); err != nil {
+	w.ledger, w.state = l, newState()
+	end, err := l.scan(journal.Start, w.state.apply)
+	if err != nil {
 		return err
 	}
-	w.state = newState()
-	w.journal, err = journal.OpenAppend(name, w.state.apply)
-	return err
+	return l.Recover(end)
 }
 
-// openJournal opens the journal of a folder for reading. The error is a *NoIndexError or a
-// *FormatError where the folder is not one of ours.
-func openJournal(dir string) (*journal.Journal, error) {
-	j, err := journal.Open(filepath.Join(dir, journalName))
+// openLedger opens the ledger of a folder. The error is a *NoIndexError or a *FormatError where the
+// folder is not one of ours.
+func openLedger(dir string, open func(string) (*journal.Journal, error)) (*ledger, error) {
+	j, err := open(filepath.Join(dir, journalName))
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, &NoIndexError{dir}
@@ -141,28 +141,28 @@ func openJournal(dir string) (*journal.Journal, error) {
 	if j.Format() != journalFormat {
 		return nil, errors.Join(&FormatError{Dir: dir, Have: j.Format(), Want: journalFormat}, j.Close())
 	}
-	return j, nil
+	return newLedger(j), nil
 }
 
-// replaceJournal puts a new journal in the place of any that is there, all at once.
-func (w *Writer) replaceJournal(fill func(*journal.Journal) error) error {
+// replaceLedger puts a new ledger in the place of any that is there, all at once.
+func (w *Writer) replaceLedger(fill func(*ledger) error) error {
 	name := filepath.Join(w.dir, newName)
 	j, err := journal.Create(name, journalFormat)
 	if err != nil {
 		return err
 	}
-	err = fill(j)
+	err = fill(newLedger(j))
 	if err == nil {
 		err = j.Sync()
 	}
 	if err = errors.Join(err, j.Close()); err != nil {
 		return errors.Join(err, os.Remove(name))
 	}
-	if w.journal != nil {
-		if err := w.journal.Close(); err != nil { // an open file cannot be replaced on Windows
+	if w.ledger != nil {
+		if err := w.ledger.Close(); err != nil { // an open file cannot be replaced on Windows
 			return err
 		}
-		w.journal = nil
+		w.ledger = nil
 	}
 	if err := os.Rename(name, filepath.Join(w.dir, journalName)); err != nil {
 		return err
@@ -173,20 +173,20 @@ func (w *Writer) replaceJournal(fill func(*journal.Journal) error) error {
 // openSearch opens the search part. One that is missing, of an older format or of an earlier journal is
 // made anew: it is no more than a cache.
 func (w *Writer) openSearch() error {
-	s, err := openSearch(w.dir, w.journal.Generation(), false, readersWait)
+	s, err := openSearch(w.dir, w.ledger.Generation(), false, readersWait)
 	var format *FormatError
 	switch {
 	case errors.As(err, &format) && format.Have > format.Want:
 		return err
 	case errors.As(err, &format), errors.Is(err, errNoSearch):
-		s, err = createSearch(w.dir, w.journal.Generation(), w.builder.lex)
+		s, err = createSearch(w.dir, w.ledger.Generation(), w.builder.lex)
 	}
 	if err != nil {
 		return err
 	}
 	w.search = s
-	w.behind = s.mark.Applied < w.journal.End()
-	if s.mark.Applied > w.journal.End() { // the machine lost what it said was on the disk
+	w.behind = s.mark.Applied < w.ledger.End()
+	if s.mark.Applied > w.ledger.End() { // the machine lost what it said was on the disk
 		return w.restartSearch()
 	}
 	return nil
@@ -220,8 +220,8 @@ func (w *Writer) Close() error {
 		}
 		err = errors.Join(err, w.search.close())
 	}
-	if w.journal != nil {
-		err = errors.Join(err, w.journal.Close())
+	if w.ledger != nil {
+		err = errors.Join(err, w.ledger.Close())
 	}
 	return errors.Join(err, w.lock.Close())
 }
@@ -239,7 +239,7 @@ func (w *Writer) Keep(ctx context.Context, next func() (note.Note, error), opt K
 	if err := w.flush(ctx); err != nil {
 		return Kept{}, err
 	}
-	in := intake{Writer: w, opt: opt}
+	in := intake{Writer: w, opt: opt, batch: newBatch(), of: map[address]int{}}
 	err := w.feed(ctx, func(ctx context.Context, emit func(load) error) error {
 		return in.run(ctx, next, emit)
 	})
@@ -253,10 +253,10 @@ type intake struct {
 	count   Kept
 	durable Kept // count as of the last batch in the journal
 
-	batch   journal.Batch
+	batch   *batch
 	entries []entry
-	of      map[int64]int // entry of a version
-	record  []byte
+	of      map[address]int // entry of a version
+	item    []byte
 }
 
 func (in *intake) run(ctx context.Context, next func() (note.Note, error), emit func(load) error) error {
@@ -278,7 +278,7 @@ func (in *intake) run(ctx context.Context, next func() (note.Note, error), emit 
 		if err := in.take(&n); err != nil {
 			return err
 		}
-		if len(in.entries) >= batchNotes || in.batch.Size() >= batchBytes {
+		if len(in.entries) >= batchNotes || in.batch.size() >= batchBytes {
 			if err := in.commit(emit); err != nil {
 				return err
 			}
@@ -298,18 +298,21 @@ func (in *intake) take(n *note.Note) error {
 	if in.opt.At.IsZero() {
 		v.kept = time.Now().UTC()
 	}
-	record, digest, err := appendVersion(in.record[:0], &v)
+	item, digest, err := appendVersion(in.item[:0], &v)
 	if err != nil {
 		return fmt.Errorf("note %s: the time: %w", n.ID, err)
 	}
-	in.record = record
+	in.item = item
 	before := in.state.note(n.Resident, n.ID)
 	if before != nil && before.content == digest {
 		in.count.Skipped++
 		return nil
 	}
-	at := in.journal.End() + int64(in.batch.Size())
-	in.batch.Add(record)
+	at, err := in.batch.add(item, in.ledger.End())
+	if err != nil {
+		in.failed = err
+		return err
+	}
 	replaced, ok := in.state.add(n.Resident, n.ID, at, digest)
 	in.put(entry{at: at, version: v})
 	if !ok {
@@ -329,52 +332,47 @@ func (in *intake) take(n *note.Note) error {
 }
 
 func (in *intake) put(e entry) {
-	if in.of == nil {
-		in.of = map[int64]int{}
-	}
 	in.of[e.at] = len(in.entries)
 	in.entries = append(in.entries, e)
 }
 
 // commit makes the batch durable and sends it on to the search part.
 func (in *intake) commit(emit func(load) error) error {
-	if in.batch.Size() > 0 {
-		err := in.journal.Append(&in.batch)
-		if err == nil {
-			err = in.journal.Sync()
-		}
-		if err != nil {
-			in.failed = err
-			return err
-		}
+	err := in.ledger.append(in.batch)
+	if err == nil {
+		err = in.ledger.Sync()
+	}
+	if err != nil {
+		in.failed = err
+		return err
 	}
 	in.durable = in.count
-	l := load{entries: in.entries, applied: in.journal.End()}
+	l := load{entries: in.entries, applied: in.ledger.End()}
 	if in.opt.Progress != nil {
 		count := in.durable
 		l.done = func() { in.opt.Progress(count) }
 	}
-	in.batch.Reset()
-	in.entries, in.of = nil, nil
+	in.entries = nil
+	clear(in.of)
 	return emit(l)
 }
 
 // A load is entries on their way into the search part.
 type load struct {
 	entries []entry
-	applied int64  // offset of the journal up to which all is in, then
+	applied int64  // offset of the ledger up to which all is in, then
 	done    func() // called then; may be nil
 }
 
 // feed brings loads into the search part: while one is written, the next is read by the lexicon and the
 // one after it is made. On an error the search part is behind.
 func (w *Writer) feed(ctx context.Context, produce func(ctx context.Context, emit func(load) error) error) error {
-	type batch struct {
+	type analyzed struct {
 		load
 		docs []*document.Document
 	}
 	group, ctx := errgroup.WithContext(ctx)
-	loads, batches := make(chan load), make(chan batch)
+	loads, batches := make(chan load), make(chan analyzed)
 	group.Go(func() error {
 		defer close(loads)
 		return produce(ctx, func(l load) error {
@@ -390,7 +388,7 @@ func (w *Writer) feed(ctx context.Context, produce func(ctx context.Context, emi
 		defer close(batches)
 		for l := range loads {
 			select {
-			case batches <- batch{l, w.builder.documents(l.entries)}:
+			case batches <- analyzed{l, w.builder.documents(l.entries)}:
 			case <-ctx.Done():
 				return ctx.Err()
 			}
@@ -411,17 +409,17 @@ func (w *Writer) feed(ctx context.Context, produce func(ctx context.Context, emi
 		return nil
 	})
 	err := group.Wait()
-	w.behind = w.search.mark.Applied < w.journal.End()
+	w.behind = w.search.mark.Applied < w.ledger.End()
 	return err
 }
 
-// read is the entry of the version at an offset.
-func (w *Writer) read(at int64) (entry, error) {
-	record, _, err := w.journal.Read(at)
+// read is the entry of the version at an address.
+func (w *Writer) read(at address) (entry, error) {
+	item, err := w.ledger.read(at)
 	if err != nil {
 		return entry{}, err
 	}
-	v, err := parseVersion(record)
+	v, err := parseVersion(item)
 	if err != nil {
 		return entry{}, err
 	}
@@ -443,7 +441,7 @@ func (w *Writer) flush(ctx context.Context) error {
 	case len(w.pending) == 0:
 		return nil
 	}
-	if err := w.journal.Sync(); err != nil {
+	if err := w.ledger.Sync(); err != nil {
 		return err
 	}
 	err := w.putIn(ctx, slices.Sorted(maps.Keys(w.pending)), nil)
@@ -456,9 +454,9 @@ func (w *Writer) flush(ctx context.Context) error {
 // catchUp puts in what the journal has and the search part has not. It may be stopped at any moment and
 // goes on from there the next time.
 func (w *Writer) catchUp(ctx context.Context, progress func(done int)) error {
-	touched := map[int64]bool{}
-	_, err := w.journal.Scan(w.search.mark.Applied, func(at int64, record []byte) error {
-		versions, err := w.state.touched(at, record)
+	touched := map[address]bool{}
+	_, err := w.ledger.scan(w.search.mark.Applied, func(at address, item []byte) error {
+		versions, err := w.state.touched(at, item)
 		for _, v := range versions {
 			touched[v] = true
 		}
@@ -475,9 +473,9 @@ func (w *Writer) catchUp(ctx context.Context, progress func(done int)) error {
 	return err
 }
 
-// putIn puts versions in, as they are now. They come in the order of the journal, and a record changes
-// no version behind itself: so when one is in, all up to it is.
-func (w *Writer) putIn(ctx context.Context, versions []int64, progress func(done int)) error {
+// putIn puts versions in, as they are now. They come in the order of the ledger, and no item changes a
+// version behind itself: so when one is in, all before its block is.
+func (w *Writer) putIn(ctx context.Context, versions []address, progress func(done int)) error {
 	return w.feed(ctx, func(ctx context.Context, emit func(load) error) error {
 		for from := 0; from < len(versions); {
 			if err := ctx.Err(); err != nil {
@@ -492,10 +490,10 @@ func (w *Writer) putIn(ctx context.Context, versions []int64, progress func(done
 				}
 				bytes += len(e.version.note.Text)
 				l.entries = append(l.entries, e)
-				l.applied = e.at
+				l.applied = e.at.block()
 			}
 			if from == len(versions) {
-				l.applied = w.journal.End()
+				l.applied = w.ledger.End()
 			}
 			if progress != nil {
 				done := from
@@ -526,7 +524,7 @@ func (w *Writer) Remove(ctx context.Context, resident string) (int, error) {
 	if err := w.dropSearch(); err != nil {
 		return 0, err
 	}
-	err := w.replaceJournal(func(to *journal.Journal) error { return w.copyWithout(ctx, to, resident) })
+	err := w.replaceLedger(func(to *ledger) error { return w.copyWithout(ctx, to, resident) })
 	if err != nil {
 		w.failed = err
 		return 0, err
@@ -538,24 +536,25 @@ func (w *Writer) Remove(ctx context.Context, resident string) (int, error) {
 	return removed, w.flush(ctx)
 }
 
-func (w *Writer) copyWithout(ctx context.Context, to *journal.Journal, resident string) error {
-	var batch journal.Batch
-	_, err := w.journal.Scan(journal.Start, func(_ int64, record []byte) error {
-		of, err := residentOf(record)
+func (w *Writer) copyWithout(ctx context.Context, to *ledger, resident string) error {
+	batch := newBatch()
+	_, err := w.ledger.scan(journal.Start, func(_ address, item []byte) error {
+		of, err := residentOf(item)
 		if err != nil || of == resident {
 			return err
 		}
-		batch.Add(record)
-		if batch.Size() < batchBytes {
+		if _, err := batch.add(item, to.End()); err != nil {
+			return err
+		}
+		if batch.size() < batchBytes {
 			return nil
 		}
-		defer batch.Reset()
-		return errors.Join(ctx.Err(), to.Append(&batch))
+		return errors.Join(ctx.Err(), to.append(batch))
 	})
 	if err != nil {
 		return err
 	}
-	return errors.Join(ctx.Err(), to.Append(&batch))
+	return errors.Join(ctx.Err(), to.append(batch))
 }
 
 // Rebuild makes the search part of the index anew from the stored notes, as after a change of the
@@ -578,15 +577,15 @@ func (w *Writer) Rebuild(ctx context.Context, progress func(done int)) (int, err
 // SetRules sets the rules that fired on notes, by note id; where residents share an id, on each of them.
 // Notes that are not in the map keep their rules. Like Judged, it is found from the next Keep or Close on.
 func (w *Writer) SetRules(ctx context.Context, rules map[string][]string) error {
-	var batch journal.Batch
+	var items [][]byte
 	for _, resident := range w.residents() {
 		for _, id := range slices.Sorted(maps.Keys(rules)) {
 			if w.state.note(resident, id) != nil {
-				w.setRules(&batch, resident, id, rules[id])
+				items = w.setRules(items, resident, id, rules[id])
 			}
 		}
 	}
-	return w.record(ctx, &batch)
+	return w.record(ctx, items)
 }
 
 // Unjudged lists the residents with notes that were kept or changed since Judged was last called for
@@ -598,35 +597,42 @@ func (w *Writer) Unjudged(context.Context) ([]string, error) {
 // Judged sets the rules that fired on each of a resident's notes, by note id; a note that is not in the
 // map has none. The resident is no longer unjudged.
 func (w *Writer) Judged(ctx context.Context, resident string, rules map[string][]string) error {
-	var batch journal.Batch
+	var items [][]byte
 	for _, id := range slices.Sorted(maps.Keys(w.state.notes[resident])) {
-		w.setRules(&batch, resident, id, rules[id])
+		items = w.setRules(items, resident, id, rules[id])
 	}
 	if w.state.unjudged[resident] {
-		batch.Add(appendJudged(nil, resident))
+		items = append(items, appendJudged(nil, resident))
 		delete(w.state.unjudged, resident)
 	}
-	return w.record(ctx, &batch)
+	return w.record(ctx, items)
 }
 
-// setRules sets the rules of a note, if they are others than it has.
-func (w *Writer) setRules(batch *journal.Batch, resident, id string, rules []string) {
+// setRules sets the rules of a note, if they are others than it has, and adds the item that says so.
+func (w *Writer) setRules(items [][]byte, resident, id string, rules []string) [][]byte {
 	rules = slices.Compact(slices.Sorted(slices.Values(rules)))
 	k := w.state.note(resident, id)
 	if slices.Equal(k.rules, rules) {
-		return
+		return items
 	}
 	k.rules = rules
 	w.pending[k.latest()] = true
-	batch.Add(appendRules(nil, resident, id, rules))
+	return append(items, appendRules(nil, resident, id, rules))
 }
 
-// record puts records of rules in the journal. The search part follows when there is enough for a batch.
-func (w *Writer) record(ctx context.Context, batch *journal.Batch) error {
+// record puts items on rules in the ledger. The search part follows when there is enough for a batch.
+func (w *Writer) record(ctx context.Context, items [][]byte) error {
 	if w.failed != nil {
 		return w.failed
 	}
-	if err := w.journal.Append(batch); err != nil {
+	batch := newBatch()
+	for _, item := range items {
+		if _, err := batch.add(item, w.ledger.End()); err != nil {
+			w.failed = err
+			return err
+		}
+	}
+	if err := w.ledger.append(batch); err != nil {
 		w.failed = err
 		return err
 	}
@@ -643,5 +649,5 @@ func (w *Writer) Notes(ctx context.Context, r Range, yield func(note.Note) error
 	if w.failed != nil {
 		return w.failed
 	}
-	return notes(ctx, w.journal, r, yield)
+	return notes(ctx, w.ledger, r, yield)
 }

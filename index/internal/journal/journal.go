@@ -48,7 +48,7 @@ type Journal struct {
 	file       *os.File
 	format     int
 	generation Generation
-	end        int64 // of the last good record, when opened for appending
+	end        int64 // of the last record, when opened for appending
 }
 
 // Create makes a new file of the given format, readable by its owner only, and puts it on the disk.
@@ -101,21 +101,14 @@ func (j *Journal) readHead() error {
 	return nil
 }
 
-// OpenAppend opens a file for reading and appending, and hands each of its records to each. A record
-// that was cut short at the end of the file is cut off. Only one process may do so at a time.
-func OpenAppend(name string, each func(at int64, record []byte) error) (*Journal, error) {
-	j, err := open(name, os.O_RDWR)
-	if err != nil {
-		return nil, err
-	}
-	if j.end, err = j.Scan(Start, each); err == nil {
-		err = j.file.Truncate(j.end)
-	}
-	if err != nil {
-		j.file.Close()
-		return nil, err
-	}
-	return j, nil
+// OpenAppend opens a file for reading and, after a call of Recover, for appending. Only one process may
+// do so at a time.
+func OpenAppend(name string) (*Journal, error) { return open(name, os.O_RDWR) }
+
+// Recover makes an end, as Scan gave it, the end of the file: a record that was cut short is cut off.
+func (j *Journal) Recover(end int64) error {
+	j.end = end
+	return j.file.Truncate(end)
 }
 
 // Close closes the file.
@@ -165,24 +158,24 @@ func (j *Journal) Append(b *Batch) error {
 // Sync puts all that was appended on the disk.
 func (j *Journal) Sync() error { return j.file.Sync() }
 
-// Read is the record at an offset, and the offset of the one after it.
-func (j *Journal) Read(at int64) (record []byte, next int64, err error) {
+// Read is the record at an offset.
+func (j *Journal) Read(at int64) ([]byte, error) {
 	var frame [frameSize]byte
 	if _, err := j.file.ReadAt(frame[:], at); err != nil {
-		return nil, at, j.fault(err, at)
+		return nil, j.fault(err, at)
 	}
 	length := binary.LittleEndian.Uint32(frame[:])
 	if length > MaxAppend {
-		return nil, at, &DamagedError{j.file.Name(), at}
+		return nil, &DamagedError{j.file.Name(), at}
 	}
-	record = make([]byte, length)
+	record := make([]byte, length)
 	if _, err := j.file.ReadAt(record, at+frameSize); err != nil {
-		return nil, at, j.fault(err, at)
+		return nil, j.fault(err, at)
 	}
 	if checksum(record) != binary.LittleEndian.Uint32(frame[4:]) {
-		return nil, at, &DamagedError{j.file.Name(), at}
+		return nil, &DamagedError{j.file.Name(), at}
 	}
-	return record, at + frameSize + int64(length), nil
+	return record, nil
 }
 
 func (j *Journal) fault(err error, at int64) error {
@@ -223,7 +216,7 @@ func (j *Journal) Scan(from int64, each func(at int64, record []byte) error) (in
 			return at, j.tail(err, at, size)
 		}
 		if checksum(record) != binary.LittleEndian.Uint32(frame[4:]) {
-			if _, _, err := j.Read(at + frameSize + length); err == nil {
+			if _, err := j.Read(at + frameSize + length); err == nil {
 				return at, &DamagedError{j.file.Name(), at} // good records follow: no crash did this
 			}
 			return at, j.tail(io.ErrUnexpectedEOF, at, size)
