@@ -106,7 +106,7 @@ func (g *Guard) enter(w http.ResponseWriter, r *http.Request) {
 	if !known {
 		stored = g.decoy
 	}
-	right := len(password) <= maxPassword && matches(stored, password)
+	right := len(password) <= maxPassword && g.matches(stored, password)
 	<-g.hashing
 	if err != nil {
 		g.Say(err.Error())

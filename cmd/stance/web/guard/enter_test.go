@@ -64,6 +64,14 @@ type accounts struct {
 
 func serveAccounts(t *testing.T) *accounts {
 	t.Helper()
+	a := serveHashed(t)
+	a.guard.HashQuickly(password)
+	return a
+}
+
+// serveHashed hashes passwords as it does outside of tests.
+func serveHashed(t *testing.T) *accounts {
+	t.Helper()
 	a := &accounts{users: usersFile(t), log: filepath.Join(t.TempDir(), "access.jsonl"), now: new(atomic.Int64)}
 	a.now.Store(time.Date(2026, 11, 24, 21, 40, 0, 0, time.UTC).Unix())
 	a.server = serve(t, guard.Config{
@@ -118,7 +126,7 @@ func TestNobodyIsSentToTheLogin(t *testing.T) {
 }
 
 func TestLogin(t *testing.T) {
-	a := serveAccounts(t)
+	a := serveHashed(t)
 	b := a.browser(t)
 	resp, _ := b.enter(reviewer, password, "next", "/resident/R-1?unit=Birch")
 	if got, want := resp.Header.Get("Location"), "/resident/R-1?unit=Birch"; resp.StatusCode != http.StatusSeeOther || got != want {
@@ -209,7 +217,7 @@ func TestLoginNeverLeadsElsewhere(t *testing.T) {
 // A name that is no user's gets the same answer as a wrong password, and neither repeats more than the
 // name, escaped.
 func TestWrongLogins(t *testing.T) {
-	a := serveAccounts(t)
+	a := serveHashed(t)
 	var bodies []string
 	for _, name := range []string{reviewer, "nobody"} {
 		b := a.browser(t)

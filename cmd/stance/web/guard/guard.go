@@ -85,6 +85,7 @@ type Guard struct {
 	origin    *http.CrossOriginProtection
 	enterPage *template.Template
 	decoy     string // stored password of users that do not exist
+	matches   func(stored, password string) bool
 }
 
 // New is a guard. It refuses a Config that would show notes to strangers, and says what is missing.
@@ -130,6 +131,7 @@ func New(c Config) (*Guard, error) {
 		addresses: newThrottle(freePerAddress),
 		hashing:   make(chan struct{}, maxHashing),
 		running:   make(chan struct{}, c.MaxRequests),
+		matches:   matches,
 		origin:    http.NewCrossOriginProtection(),
 		enterPage: page,
 		decoy:     phcPrefix() + base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)) + "$" + base64.RawStdEncoding.EncodeToString(make([]byte, tagBytes)),

@@ -32,7 +32,7 @@ const (
 	maxName     = 64 // bytes
 )
 
-// check says what is wrong with the user, as what was wanted.
+// check says what is wrong with the user, its password aside, as what was wanted.
 func (u *User) check() error {
 	switch {
 	case !validName(u.Name):
@@ -54,9 +54,6 @@ func (u *User) check() error {
 		if strings.TrimSpace(unit) != unit || unit == "" {
 			return errors.New("want units with no blank before or after")
 		}
-	}
-	if _, _, ok := parsePHC(u.Password); !ok {
-		return errors.New("want the password as " + phcPrefix() + "salt$tag")
 	}
 	return nil
 }
@@ -94,6 +91,9 @@ func readUsers(file string, r io.Reader) ([]User, error) {
 		if err := u.check(); err != nil {
 			return nil, fmt.Errorf("%s:%d: %w", file, number, err)
 		}
+		if _, _, ok := parsePHC(u.Password); !ok {
+			return nil, fmt.Errorf("%s:%d: want the password as %ssalt$tag", file, number, phcPrefix())
+		}
 		if first, twice := lines[u.Name]; twice {
 			return nil, fmt.Errorf("%s:%d: want each user once; the one of line %d stands here again", file, number, first)
 		}
@@ -118,10 +118,10 @@ func AddUser(file string, u User, password string, replace bool) (err error) {
 	if err := checkPassword(u.Name, password); err != nil {
 		return err
 	}
-	u.Password = hashPassword(password)
 	if err := u.check(); err != nil {
 		return err
 	}
+	u.Password = hashPassword(password)
 	beside := file + ".new"
 	out, err := os.OpenFile(beside, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if errors.Is(err, fs.ErrExist) {
