@@ -237,7 +237,7 @@ func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 // before is the unit before unit k, leaving out words that only own it ("to her bed"), nil for none.
 func (r *reader) before(k int) *unit {
 	for j := k - 1; j >= 0; j-- {
-		if p := &r.units[j]; p.kind != kindSubject || !r.onlyArticles(p.from, p.to) {
+		if p := &r.units[j]; p.kind != kindSubject && (p.kind != kindNone || p.sign != 0) || !r.onlyArticles(p.from, p.to) {
 			return p
 		}
 	}

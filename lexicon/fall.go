@@ -36,9 +36,7 @@ func (r *reader) falls(s *sentence) {
 		case "follow":
 			r.fellBefore = true
 			continue
-		case "neuro":
-			r.fellBefore = true
-			st.Concept = "vital.taken"
+
 		case "history":
 			st.Concept = "fall.fell"
 		case "near":
@@ -144,7 +142,7 @@ func (r *reader) thingOnFloor(u *unit) bool {
 		return false
 	}
 	if h, ok := r.hitAt(at); ok {
-		k := r.lex.entries[r.lex.said[h.Payload].entry].kind
+		k := r.kindOf(h)
 		return k != kindSubject && k != kindPerson
 	}
 	return !r.toks[at].Capital || at == 0
@@ -221,7 +219,7 @@ func (r *reader) afterAFall() bool {
 			return true
 		} else if u.kind == kindFall {
 			switch u.e.name {
-			case "fell", "found", "eased", "collapse", "follow", "neuro", "history":
+			case "fell", "found", "eased", "collapse", "follow", "history":
 				if k > 0 && r.units[k-1].kind == kindNegPre {
 					continue
 				}

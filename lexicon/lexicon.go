@@ -277,8 +277,6 @@ func (e *entry) conceptID() string {
 		return "fall.caught"
 	case e.kind == kindFall && e.name == "follow":
 		return ""
-	case e.kind == kindFall && e.name == "neuro":
-		return "vital.taken"
 	case e.kind == kindFall && e.name == "history":
 		return "fall.fell"
 	case e.kind == kindFall:

@@ -689,7 +689,7 @@ func (r *reader) named(i int) bool {
 	if !ok {
 		return true
 	}
-	switch r.lex.entries[r.lex.said[h.Payload].entry].kind {
+	switch r.kindOf(h) {
 	case kindPlace, kindAid, kindVerb, kindStaff, kindLevel, kindSubject:
 		return false
 	}

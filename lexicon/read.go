@@ -96,6 +96,11 @@ func (r *reader) mark() {
 			i += 2
 			continue
 		}
+		if r.word(i) == "?" && r.signAt(i) == '.' {
+			r.units = append(r.units, unit{from: i, to: i + 1, sign: '.'}) // a question, not a query before a word
+			i++
+			continue
+		}
 		if hit, ok := r.hitAt(i); ok {
 			s := &r.lex.said[hit.Payload]
 			e := &r.lex.entries[s.entry]
@@ -113,9 +118,9 @@ func (r *reader) mark() {
 				i++
 				continue
 			}
-			if e.kind == kindStaff && (e.name == "plain" || e.name == "of") || e.kind == kindClock && hit.To-hit.From == 2 {
+			if clock := e.kind == kindClock && hit.To-hit.From == 2; clock || e.kind == kindStaff && (e.name == "plain" || e.name == "of") {
 				// "with 4WW" and "with two canes" count wheels and aids, not helpers; "at 130/85" is no time
-				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To {
+				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To && (!clock || r.kindOf(next) == kindVitalPair) {
 					i = hit.To - 1
 					continue
 				}
@@ -134,6 +139,8 @@ func (r *reader) mark() {
 		i++
 	}
 }
+
+func (r *reader) kindOf(h match.Hit) kind { return r.lex.entries[r.lex.said[h.Payload].entry].kind }
 
 // yearGone reports whether token i is a year in four digits.
 func (r *reader) yearGone(i int) bool {

@@ -292,10 +292,18 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 func (r *reader) leadingPast(lo, hi int) int {
 	past := -1
 	for k := lo; k < hi && r.parts(k) == 0; k++ {
-		switch u := &r.units[k]; {
-		case u.kind == kindPast && u.e.name != "home":
+		switch u := &r.units[k]; u.kind {
+		case kindPast:
+			if u.e.name == "home" || r.word(u.from) == "until" {
+				return -1
+			}
 			past = k
-		case r.anchorAt(k) || u.kind == kindCare || u.kind == kindTold:
+		case kindNone, kindPossible, kindIgnore:
+		case kindSubject:
+			if past >= 0 {
+				return -1
+			}
+		default:
 			return -1
 		}
 	}
@@ -469,7 +477,7 @@ func (r *reader) doubtedBy(s *sentence, i int) int {
 			return k // "WBAT now it seems"
 		}
 	}
-	if s.hi < len(r.units) && r.word(r.units[s.hi].from) == "?" && r.units[i].kind == kindBearing {
+	if s.hi < len(r.units) && r.word(r.units[s.hi].from) == "?" {
 		return s.hi // "Is he still NWB on the left?"
 	}
 	return -1

@@ -267,7 +267,7 @@ func (r *reader) helpAtCare(i int) bool {
 			return true
 		}
 		h, ok := r.hitAt(k)
-		return ok && r.lex.entries[r.lex.said[h.Payload].entry].kind == kindCare
+		return ok && r.kindOf(h) == kindCare
 	}
 	return false
 }
@@ -279,7 +279,7 @@ func (r *reader) helpWithCare(i int) bool {
 	}
 	for k := i + 1; k < len(r.toks) && k <= i+4; k++ {
 		if h, ok := r.hitAt(k); ok {
-			switch r.lex.entries[r.lex.said[h.Payload].entry].kind {
+			switch r.kindOf(h) {
 			case kindCare:
 				return true
 			case kindSubject, kindFiller:

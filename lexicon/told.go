@@ -112,7 +112,7 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 		if n.sign == ',' && r.acts(u.to) {
 			return -1 // "called charge nurse, nurse checked her"
 		}
-		if n.sign == ',' && !r.personBetween(k, i) && (k == s.lo || r.units[k-1].kind != kindPerson) {
+		if n.sign == ',' && k > s.lo && r.units[k-1].kind == kindTold && r.word(r.units[k-1].from-1) == "'s" {
 			return -1 // "his brother's call, brother had a hip done"
 		}
 		if n.kind == kindPerson || n.kind == kindAnd || n.kind == kindTo || n.kind == kindSubject || n.sign == ',' || n.kind == kindNone {

@@ -9,7 +9,7 @@
 //	wordings           several on one line are set apart by ";"
 //
 // An entry whose ID begins with "name." only gives its wordings a name: "<helper>" in a wording stands for
-// any wording of "name.helper". In a wording "(a|b c)" is a choice, "[a]" may be left out, "{n}" is a number, "~" between two parts
+// any wording of "name.helper", which must come before. In a wording "(a|b c)" is a choice, "[a]" may be left out, "{n}" is a number, "~" between two parts
 // forbids a blank between them, and "..." stands for up to three words. Hyphens and case do not matter.
 package vocab
 
@@ -85,26 +85,39 @@ func fillIn(all []Entry) ([]Entry, error) {
 		}
 		said := make([]string, len(e.Says))
 		for i, w := range e.Says {
-			said[i] = w.Text
+			text, err := expand(w.Text, lists) // a list may use those before it
+			if err != nil {
+				return nil, fmt.Errorf("%s:%d: %w", e.File, w.Line, err)
+			}
+			said[i] = text
 		}
 		lists[name] = "(" + strings.Join(said, "|") + ")"
 	}
 	for i := range out {
-		e := &out[i]
-		for k := range e.Says {
-			w := &e.Says[k]
-			for strings.ContainsRune(w.Text, '<') {
-				before, rest, _ := strings.Cut(w.Text, "<")
-				name, after, closed := strings.Cut(rest, ">")
-				list, known := lists[name]
-				if !closed || !known {
-					return nil, fmt.Errorf("%s:%d: wording %q: no list of wordings has the name %q", e.File, w.Line, w.Text, name)
-				}
-				w.Text = before + list + after
+		for k := range out[i].Says {
+			w := &out[i].Says[k]
+			text, err := expand(w.Text, lists)
+			if err != nil {
+				return nil, fmt.Errorf("%s:%d: %w", out[i].File, w.Line, err)
 			}
+			w.Text = text
 		}
 	}
 	return out, nil
+}
+
+// expand puts the lists in place of their names.
+func expand(text string, lists map[string]string) (string, error) {
+	for strings.ContainsRune(text, '<') {
+		before, rest, _ := strings.Cut(text, "<")
+		name, after, closed := strings.Cut(rest, ">")
+		list, known := lists[name]
+		if !closed || !known {
+			return "", fmt.Errorf("wording %q: no list of wordings has the name %q", text, name)
+		}
+		text = before + list + after
+	}
+	return text, nil
 }
 
 // Read reads one vocabulary file.
