@@ -249,14 +249,15 @@ func roundStep(x float64) float64 {
 	return 10 * power
 }
 
-// shares is the scale for rates up to the largest of values, from 0 unless all lie far above it.
+// shares is the scale for rates up to the largest of values. It begins at 0, so that small differences
+// look small, unless all values lie in the upper part.
 func shares(at, size float64, values ...float64) scale {
 	low, high := 0.0, 0.01
 	if len(values) > 0 {
 		low, high = slices.Min(values), max(high, slices.Max(values))
 	}
 	step := roundStep((high - low) / 4)
-	if low < high/2 || step == 0 {
+	if low < 0.7*high || step == 0 {
 		low = 0
 		step = roundStep(high / 4)
 	}

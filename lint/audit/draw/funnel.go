@@ -24,8 +24,8 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 	s := newSheet(opt, top+plot+foot+keyRow*float64(len(rows)))
 	bottom := top + plot
 
-	sizes, values := funnelRange(f)
-	x := scale{from: 0, to: 1.06 * float64(max(1, slices.Max(append(sizes, 0)))), at: margin, size: s.width - margin - 8}
+	largest, values := funnelRange(f)
+	x := scale{from: 0, to: 1.06 * float64(max(1, largest)), at: margin, size: s.width - margin - 8}
 	y := shares(bottom, -plot, values...)
 
 	s.text(0, 11, left, opt.Unit)
@@ -44,7 +44,7 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 	s.text(s.width-8, bottom+34, right, "opportunities in the unit")
 	s.line(margin, top, margin, bottom, 1, "")
 	s.line(margin, bottom, s.width-8, bottom, 1, "")
-	if len(sizes) > 0 {
+	if largest > 0 {
 		s.line(margin, y.place(f.Centre), s.width-8, y.place(f.Centre), 1, "")
 		s.curves(f, x, y)
 	}
@@ -54,51 +54,59 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 	return err
 }
 
-// funnelRange gives the sizes of the units drawn, in order, and the rates that the axis must hold. As in
+// funnelRange gives the largest unit drawn, 0 for none, and the rates that the axis must hold. As in
 // Control, units that can't be judged count only where there are no others. The curves leave all bounds on
-// the left; the axis holds them from the lower quarter of the sizes on.
-func funnelRange(f stat.FunnelPlot) (sizes []int, values []float64) {
-	var few []float64
+// the left; the axis holds them from the lower quarter of the units on.
+func funnelRange(f stat.FunnelPlot) (largest int, values []float64) {
+	var judged, few []stat.FunnelPoint
 	for _, u := range f.Units {
+		largest = max(largest, u.N)
 		switch u.Verdict {
 		case stat.NoChances:
-			continue
 		case stat.NotJudged:
-			few = append(few, u.Value)
+			few = append(few, u)
 		default:
-			values = append(values, u.Value)
+			judged = append(judged, u)
 		}
-		sizes = append(sizes, u.N)
 	}
-	if len(values) == 0 {
-		values = few
+	if len(judged) == 0 {
+		judged = few
+	}
+	var sizes []int
+	for _, u := range judged {
+		values = append(values, u.Value)
+		sizes = append(sizes, u.N)
 	}
 	if slices.Sort(sizes); len(sizes) > 0 {
 		_, outer := stat.FunnelCurve(f.Centre, sizes[len(sizes)/4])
 		values = append(values, outer.Low, outer.High)
 	}
-	return sizes, values
+	return largest, values
 }
 
-// curves draws the limits from one chance to the right edge.
+// curves draws the limits from one chance to the right edge, each as far as it lies on the axis.
 func (s *sheet) curves(f stat.FunnelPlot, x, y scale) {
 	var paths [4]strings.Builder
-	verb := "M"
+	verbs := [4]string{"M", "M", "M", "M"}
 	last := 0
 	const steps = 80
 	for i := 1; i <= steps; i++ {
 		// Closer together on the left, where the curves bend.
-		share := float64(i) / steps
-		n := max(1, int(x.to*share*share))
+		part := float64(i) / steps
+		n := max(1, int(x.to*part*part))
 		if n == last {
 			continue
 		}
 		last = n
 		inner, outer := stat.FunnelCurve(f.Centre, n)
 		for j, v := range []float64{outer.Low, inner.Low, inner.High, outer.High} {
-			fmt.Fprintf(&paths[j], "%s%s %s", verb, num(x.place(float64(n))), num(y.place(v)))
+			if v < y.from || v > y.to {
+				verbs[j] = "M"
+				continue
+			}
+			fmt.Fprintf(&paths[j], "%s%s %s", verbs[j], num(x.place(float64(n))), num(y.place(v)))
+			verbs[j] = "L"
 		}
-		verb = "L"
 	}
 	for j, dash := range []string{outerDash, innerDash, innerDash, outerDash} {
 		s.path(paths[j].String(), 1.2, dash)
