@@ -142,6 +142,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 		return usagef("%w; %s --help lists the flags", err, c.CommandPath())
 	})
 	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.historyCommand(), a.demoCommand())
+	root.AddCommand(a.serveCommand())
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [COMMAND]",
 		Short: "Say how a command is used",
