@@ -87,7 +87,7 @@ func newTab(t *testing.T, h *home, users *guard.Users, log *guard.AccessLog) *ta
 	t.Cleanup(stop)
 	ctx, stop := chromedp.NewContext(alloc)
 	t.Cleanup(stop)
-	ctx, stop = context.WithTimeout(ctx, 90*time.Second)
+	ctx, stop = context.WithTimeout(ctx, 10*time.Minute) // only so that a stuck browser ends at all
 	t.Cleanup(stop)
 	b := &tab{t, ctx, server.URL}
 	if err := chromedp.Listen(ctx, func(event any) {
@@ -309,6 +309,22 @@ func TestBrowserFollowsAResident(t *testing.T) {
 	b.until("words taken out and put in", `!!document.querySelector("#diff del") && !!document.querySelector("#diff ins")`)
 }
 
+func TestBrowserReadsAnAudit(t *testing.T) {
+	b := newTab(t, newHome(t), nil, nil)
+	b.goTo("/audit")
+	b.choose("#table", "unit")
+	b.click(".choose button")
+	b.has("#rates-name", "by unit")
+	b.until("a drawing", `!!document.querySelector(".drawn svg title")`)
+	figure := ask[string](b, `document.querySelector("td a").firstChild.textContent`)
+	b.click("td a")
+	b.has("h1", "Behind the figure")
+	b.has("#main", figure+" findings")
+	b.until("words of notes", `!!document.querySelector("blockquote mark")`)
+	b.click(".turn a")
+	b.has("h1", "Audit")
+}
+
 func TestBrowserKeyboard(t *testing.T) {
 	b := newTab(t, newHome(t), nil, nil)
 	b.goTo("/note?resident=R-101")
@@ -393,6 +409,9 @@ func TestBrowserAccess(t *testing.T) {
 				{"shift", "/shift?unit=Harbour&shift=2026-11-12/evening"},
 				{"residents", "/resident"},
 				{"resident", "/resident?id=R-101&words=walker&old=N0107&new=N0246"},
+				{"audit", "/audit?table=unit"},
+				{"rules", "/audit"},
+				{"behind", "/audit/notes?table=unit&value=Mill"},
 				{"refused", "/resident?id=nobody"},
 			} {
 				t.Run(fmt.Sprintf("%s %s %d", p.name, scheme, width), func(t *testing.T) {

@@ -99,6 +99,9 @@ func (s *site) places() []place {
 		{"/resident", "Follow a resident", guard.Review, map[string]handler{
 			"GET /resident": s.resident,
 		}},
+		{"/audit", "Audit", guard.Audit, map[string]handler{
+			"GET /audit": s.audit, "GET /audit/notes": s.auditNotes, "GET /audit/report": s.auditReport,
+		}},
 	}
 }
 

@@ -38,8 +38,7 @@ type notePage struct {
 	Typed   string // a resident who is not among them
 	Roles   []choice
 	Draft   typed
-	Time    string // of the draft, as a browser wants it
-	Apart   bool   // the draft is of another time than now
+	Time    string // of the draft, as a browser wants it; empty for now
 	Status  *status
 	Result  *result // nil until there is a text
 	Drafts  bool    // the browser may keep the draft until the shift ends
@@ -64,6 +63,7 @@ type typed struct {
 	Resident string
 	Role     lexicon.Role
 	At       time.Time
+	Timed    bool // the writer gave the time; else it is now
 	Text     string
 }
 
@@ -115,11 +115,12 @@ func (s *site) notePage(w http.ResponseWriter, r *http.Request, t typed) error {
 	}
 	session := s.config.Session(ctx)
 	p := notePage{
-		CSRF: session.CSRF, User: session.User, Draft: t, Time: t.At.Format(clockForm), Longest: mostText,
+		CSRF: session.CSRF, User: session.User, Draft: t, Longest: mostText,
 		Drafts: s.config.Records.Policy.Drafts == policy.DraftsShift,
 	}
-	cal := s.records.Calendar()
-	p.Apart = cal.Key(t.At, "") != cal.Key(s.config.Now(), "")
+	if t.Timed {
+		p.Time = t.At.Format(clockForm)
+	}
 	p.Units = s.unitChoices(ctx, snap, t.Resident)
 	if !slices.ContainsFunc(p.Units, func(u unitChoice) bool {
 		return slices.ContainsFunc(u.Residents, func(c choice) bool { return c.Chosen })
@@ -229,7 +230,7 @@ func (s *site) typed(r *http.Request) (typed, error) {
 		if err != nil {
 			return t, &refusal{http.StatusBadRequest, "The time cannot be read", "Choose a date and a time of day."}
 		}
-		t.At = at
+		t.At, t.Timed = at, true
 	}
 	return t, nil
 }

@@ -45,6 +45,7 @@ type Config struct {
 	// none. It is asked for on each request. A nil func is no chart.
 	Chart   func() (*chart.Chart, error)
 	Answers string // file of the answers to findings; empty: findings cannot be answered
+	Version string // of the program, for audits
 }
 
 // Records gives snapshots of the notes and the chart. It is safe for concurrent use.
@@ -89,6 +90,7 @@ func (r *Records) Snapshot(ctx context.Context) (*Snapshot, error) {
 	s := &Snapshot{
 		config: &r.config, calendar: r.calendar, chart: ch, notes: make(map[string][]note.Note),
 		onShift: make(map[shift.Key][]note.Note), found: make(map[shift.Key][]finding.Finding),
+		audits: make(map[string]*Audit),
 	}
 	s.reader.lex, s.reader.known = r.config.Lexicon, make(map[written]lexicon.Reading)
 	if r.last != nil && r.stamp == stamp { // only the chart is another
@@ -151,6 +153,9 @@ type Snapshot struct {
 
 	mu    sync.Mutex
 	found map[shift.Key][]finding.Finding
+
+	auditing sync.Mutex
+	audits   map[string]*Audit
 }
 
 // A Resident is one whom notes are about.

@@ -1,0 +1,449 @@
+package pages
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"html/template"
+	"io"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.com/stance/cmd/stance/web/guard"
+	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/lint/audit"
+	"example.com/stance/lint/audit/draw"
+	"example.com/stance/lint/audit/page"
+	"example.com/stance/lint/audit/stat"
+)
+
+// An auditPage is the place where figures over many notes are looked at.
+type auditPage struct {
+	Tables  []choice // what the rows are about
+	Scopes  []choice // which rules
+	Periods []choice
+	Opening string
+	LeftOut []string
+	Charted bool
+	Title   string // of the table
+	First   string // heading of its first column
+	Rows    []auditRow
+	Picture picture
+	Change  *drawing // over time, where there is a chart of these rules
+	Funnel  *drawing // units side by side
+	Method  []audit.Paragraph
+	Per     string // what an opportunity is, for one rule
+	Report  string // path of the whole report
+	Empty   bool
+}
+
+// An auditRow is a line of the table.
+type auditRow struct {
+	Label                          string
+	Group                          bool // a group of rules, above its rules
+	Opportunities, Findings, Notes int
+	Rate, Range                    string // per 100; empty for none
+	Path                           string // of the findings behind it, or empty
+}
+
+// A picture is a drawing in a wide and a narrow form, of which the style sheet shows one.
+type picture struct{ Wide, Narrow template.HTML }
+
+// A drawing is a picture with its words.
+type drawing struct {
+	Picture picture
+	Words   string
+	Why     string // that kind of chart
+}
+
+// The widths of drawings: the narrow one fits a screen of 320 pixels.
+const (
+	wideDrawing   = 720
+	narrowDrawing = 288
+)
+
+// auditView is what an audit of the session's view is remembered by, and what may be seen in it.
+func (s *site) auditView(ctx context.Context, snap *records.Snapshot) (view string, keep func(resident, unit string) bool) {
+	session := s.config.Session(ctx)
+	seen := slices.DeleteFunc(append(snap.Units(), ""), func(u string) bool { return !session.Sees(u) })
+	return strings.Join(seen, "\x00"), func(resident, unit string) bool {
+		return s.inUnit(ctx, snap, allUnits, resident, unit)
+	}
+}
+
+func (s *site) auditOf(ctx context.Context) (*records.Snapshot, *records.Audit, error) {
+	snap, err := s.records.Snapshot(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	view, keep := s.auditView(ctx, snap)
+	a, err := snap.Audit(ctx, view, s.config.Now(), keep)
+	return snap, a, err
+}
+
+// An inquiry is what is asked of an audit.
+type inquiry struct {
+	table string       // audit.ByAll, audit.ByUnit …, or the period
+	scope string       // audit.ScopeAll, a group of rules or a rule
+	by    audit.Period // of charts
+}
+
+func inquire(q url.Values, r func(audit.Period) *audit.Report) (inquiry, error) {
+	in := inquiry{table: audit.ByAll, scope: audit.ScopeAll, by: audit.Week}
+	if v := q.Get("by"); v != "" {
+		in.by = audit.Period(v)
+	}
+	if in.by != audit.Week && in.by != audit.Month {
+		return in, errFigure
+	}
+	if v := q.Get("table"); v != "" {
+		in.table = v
+	}
+	if v := q.Get("scope"); v != "" {
+		in.scope = v
+	}
+	report := r(in.by)
+	if in.table == string(audit.Week) || in.table == string(audit.Month) {
+		in.table = string(in.by) // periods of the other kind are in the other report
+	}
+	known := slices.ContainsFunc(report.Tables, func(t audit.Table) bool { return t.By == in.table }) &&
+		(in.scope == audit.ScopeAll || slices.ContainsFunc(report.Rules, func(r audit.Rule) bool { return r.ID == in.scope || r.Group == in.scope }))
+	if !known {
+		return in, errFigure
+	}
+	return in, nil
+}
+
+var errFigure = &refusal{http.StatusNotFound, "No such figure", "Go to the audit and choose from the lists there."}
+
+// audit shows one table with its drawings.
+func (s *site) audit(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	_, a, err := s.auditOf(ctx)
+	if err != nil {
+		return err
+	}
+	in, err := inquire(r.URL.Query(), a.Report)
+	if err != nil {
+		return err
+	}
+	report := a.Report(in.by)
+	p := auditPage{Charted: report.Charted, Method: report.Method, Empty: report.Notes == 0, Report: to("/audit/report", "by", string(in.by))}
+	p.Opening = fmt.Sprintf("%s on %s.", plural(report.Notes, "note"), plural(report.Residents, "resident"))
+	if report.From != "" {
+		p.Opening += " Shifts of " + dayWords(report.From) + " to " + dayWords(report.To) + "."
+	}
+	for _, l := range report.LeftOut {
+		p.LeftOut = append(p.LeftOut, fmt.Sprintf("%d %s that %s.", l.N, l.What, l.Why))
+	}
+	s.auditChoices(&p, report, in)
+	if in.table == audit.ByResident {
+		var ids []string
+		for _, row := range tableOf(report, in.table).Of(in.scope) {
+			ids = append(ids, row.Value)
+		}
+		if err := s.saw(ctx, ids...); err != nil {
+			return err
+		}
+	}
+	if !p.Empty {
+		if err := s.auditFigures(&p, report, in); err != nil {
+			return err
+		}
+	}
+	s.render(w, r, http.StatusOK, "audit", frame{Title: "Audit", Path: "/audit", Body: p})
+	return nil
+}
+
+// auditChoices lists what can be looked at.
+func (s *site) auditChoices(p *auditPage, r *audit.Report, in inquiry) {
+	for _, t := range r.Tables {
+		name := capital(t.By)
+		if t.By == audit.ByAll {
+			name = "Rule"
+		}
+		p.Tables = append(p.Tables, choice{t.By, name, t.By == in.table})
+	}
+	p.Scopes = append(p.Scopes, choice{audit.ScopeAll, "All rules", in.scope == audit.ScopeAll})
+	group := ""
+	for _, rule := range r.Rules {
+		if rule.Group != group {
+			group = rule.Group
+			p.Scopes = append(p.Scopes, choice{group, "All of: " + group, in.scope == group})
+		}
+		p.Scopes = append(p.Scopes, choice{rule.ID, capital(rule.Title), in.scope == rule.ID})
+		if rule.ID == in.scope {
+			p.Per = rule.Per
+		}
+	}
+	p.Periods = []choice{{string(audit.Week), "Week", in.by == audit.Week}, {string(audit.Month), "Month", in.by == audit.Month}}
+}
+
+func tableOf(r *audit.Report, by string) audit.Table {
+	i := slices.IndexFunc(r.Tables, func(t audit.Table) bool { return t.By == by })
+	return r.Tables[i]
+}
+
+// auditFigures fills the table and draws.
+func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
+	var points []stat.Point
+	table := tableOf(r, in.table)
+	rows := table.Of(in.scope)
+	p.First, p.Title = capital(in.table), scopeWords(r, in.scope)+", by "+in.table
+	if in.table == audit.ByAll {
+		p.First, p.Title = "Rule", scopeWords(r, in.scope)+", by rule"
+		rows = slices.DeleteFunc(slices.Clone(table.Rows), func(row audit.Row) bool { return !within(r, row.Scope, in.scope) })
+		rows = grouped(r, rows)
+	}
+	for _, row := range rows {
+		line := auditRow{Label: audit.Shown(row.Value), Opportunities: row.Opportunities, Findings: row.Findings, Notes: row.Notes}
+		if in.table == audit.ByAll {
+			line.Label, line.Group = scopeWords(r, row.Scope), !isRule(r, row.Scope)
+		}
+		if row.Rate != nil {
+			line.Rate, line.Range = per100(row.Rate.Value), per100(row.Rate.Low)+" to "+per100(row.Rate.High)
+		}
+		if row.Findings > 0 {
+			line.Path = to("/audit/notes", "table", in.table, "scope", row.Scope, "by", string(in.by), "value", row.Value)
+		}
+		p.Rows = append(p.Rows, line)
+		if !line.Group {
+			points = append(points, stat.Point{Label: line.Label, Events: row.Findings, N: row.Opportunities})
+		}
+	}
+	var err error
+	if len(points) > 0 && in.table != audit.ByResident && in.table != string(in.by) {
+		rates := stat.Rates(points, audit.Level)
+		if p.Picture, err = pictureOf("rates", p.Title, "Each rate is a dot on its interval; the table gives the figures.", audit.PerOpportunity,
+			func(w io.Writer, opt draw.Options) error { return draw.Rates(w, rates, opt) }); err != nil {
+			return err
+		}
+	}
+	for _, c := range r.Charts {
+		if c.Scope != in.scope || c.Measure != audit.PerOpportunity {
+			continue
+		}
+		d := drawing{Words: c.Words, Why: c.Chart.Why}
+		if d.Picture, err = pictureOf("change", scopeWords(r, in.scope)+" by "+string(in.by), c.Words, c.Measure,
+			func(w io.Writer, opt draw.Options) error { return draw.Control(w, c.Chart, opt) }); err != nil {
+			return err
+		}
+		p.Change = &d
+	}
+	for _, f := range r.Funnels {
+		if f.Scope != in.scope {
+			continue
+		}
+		d := drawing{Words: f.Words}
+		if d.Picture, err = pictureOf("units", scopeWords(r, in.scope)+", units side by side", f.Words, audit.PerOpportunity,
+			func(w io.Writer, opt draw.Options) error { return draw.Funnel(w, f.Plot, opt) }); err != nil {
+			return err
+		}
+		p.Funnel = &d
+	}
+	return nil
+}
+
+// grouped puts each group of rules above its rules, in the order of the rules.
+func grouped(r *audit.Report, rows []audit.Row) []audit.Row {
+	place := func(scope string) int {
+		if scope == audit.ScopeAll {
+			return -1
+		}
+		for i, rule := range r.Rules {
+			if rule.Group == scope {
+				return 2 * i
+			}
+			if rule.ID == scope {
+				return 2*i + 1
+			}
+		}
+		return 2 * len(r.Rules)
+	}
+	slices.SortStableFunc(rows, func(a, b audit.Row) int { return place(a.Scope) - place(b.Scope) })
+	return rows
+}
+
+// within reports whether a scope is the wanted one or a part of it.
+func within(r *audit.Report, scope, wanted string) bool {
+	return wanted == audit.ScopeAll || scope == wanted ||
+		slices.ContainsFunc(r.Rules, func(rule audit.Rule) bool { return rule.ID == scope && rule.Group == wanted })
+}
+
+func isRule(r *audit.Report, scope string) bool {
+	return slices.ContainsFunc(r.Rules, func(rule audit.Rule) bool { return rule.ID == scope })
+}
+
+// scopeWords names a scope: a rule by its title.
+func scopeWords(r *audit.Report, scope string) string {
+	for _, rule := range r.Rules {
+		if rule.ID == scope {
+			return capital(rule.Title)
+		}
+	}
+	return capital(scope)
+}
+
+// pictureOf draws in both widths.
+func pictureOf(id, title, words, unit string, paint func(io.Writer, draw.Options) error) (picture, error) {
+	var b [2]bytes.Buffer
+	for i, width := range []int{wideDrawing, narrowDrawing} {
+		if err := paint(&b[i], draw.Options{ID: id + "-" + strconv.Itoa(width), Title: title, Words: words, Unit: unit, Width: width}); err != nil {
+			return picture{}, err
+		}
+	}
+	return picture{template.HTML(b[0].String()), template.HTML(b[1].String())}, nil // made of escaped parts by the package that draws
+}
+
+// per100 writes a share per 100 with one decimal.
+func per100(share float64) string { return strconv.FormatFloat(100*share, 'f', 1, 64) }
+
+// dayWords writes a date "2006-01-02" for people.
+func dayWords(s string) string {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return s
+	}
+	return t.Format("2 January 2006")
+}
+
+// An auditNotesPage is the findings behind a figure.
+type auditNotesPage struct {
+	Title string
+	Back  string
+	Total int
+	Notes int
+	First int // number of the first one shown, from 1
+	Last  int
+	Found []open
+	More  string
+}
+
+// pageOfFound is how many findings behind a figure are shown at once.
+const pageOfFound = 25
+
+// auditNotes shows the findings behind one figure, with the words that they are about.
+func (s *site) auditNotes(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	snap, a, err := s.auditOf(ctx)
+	if err != nil {
+		return err
+	}
+	book, err := s.records.Book()
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	in, err := inquire(q, a.Report)
+	if err != nil {
+		return err
+	}
+	report := a.Report(in.by)
+	value := q.Get("value")
+	var found []records.Counted
+	notes := make(map[string]bool)
+	for _, c := range a.Found {
+		if s.counts(in, value, c) {
+			found = append(found, c)
+			notes[c.Resident+"\x00"+c.Note] = true
+		}
+	}
+	p := auditNotesPage{
+		Title: scopeWords(report, in.scope), Back: to("/audit", "table", in.table, "by", string(in.by)),
+		Total: len(found), Notes: len(notes),
+	}
+	if in.table != audit.ByAll {
+		p.Title += ", " + in.table + " " + audit.Shown(value)
+	}
+	from, err := strconv.Atoi(q.Get("from"))
+	if err != nil || from < 1 || from > len(found) {
+		from = 1
+	}
+	until := min(len(found), from-1+pageOfFound)
+	p.First, p.Last = from, until
+	if until < len(found) {
+		p.More = to("/audit/notes", "table", in.table, "scope", in.scope, "by", string(in.by), "value", value, "from", strconv.Itoa(until+1))
+	}
+	mayFollow := s.config.Session(ctx).May(guard.Review)
+	var shown []string
+	for _, c := range found[from-1 : until] {
+		o := s.open(ctx, snap, c.Finding, book)
+		o.CanAnswer = false
+		if !mayFollow {
+			o.Path = ""
+		}
+		shown = append(shown, c.Resident)
+		p.Found = append(p.Found, o)
+	}
+	if err := s.saw(ctx, shown...); err != nil {
+		return err
+	}
+	s.render(w, r, http.StatusOK, "behind", frame{Title: "Behind the figure", Path: "/audit", Body: p})
+	return nil
+}
+
+// counts reports whether the finding is among those of a figure.
+func (s *site) counts(in inquiry, value string, c records.Counted) bool {
+	if in.scope != audit.ScopeAll && in.scope != c.Rule && in.scope != c.Group {
+		return false
+	}
+	switch in.table {
+	case audit.ByUnit:
+		return c.Unit == value
+	case audit.ByShift:
+		return c.Shift.Name == value
+	case audit.ByRole:
+		return c.Note != "" && c.Role == value
+	case audit.ByResident:
+		return c.Resident == value
+	case string(audit.Week), string(audit.Month):
+		return periodOf(in.by, s.records.Calendar().Start(c.Shift)) == value
+	}
+	return true
+}
+
+// periodOf is the label of the period that a shift belongs to by its start, as audits have it.
+func periodOf(by audit.Period, start time.Time) string {
+	if by == audit.Month {
+		return start.Format("2006-01")
+	}
+	year, week := start.ISOWeek()
+	return fmt.Sprintf("%04d-W%02d", year, week)
+}
+
+// auditReport gives the whole report as one page to keep.
+func (s *site) auditReport(w http.ResponseWriter, r *http.Request) error {
+	_, a, err := s.auditOf(r.Context())
+	if err != nil {
+		return err
+	}
+	in, err := inquire(r.URL.Query(), a.Report)
+	if err != nil {
+		return err
+	}
+	report := a.Report(in.by)
+	if err := s.saw(r.Context(), residentsIn(report)...); err != nil {
+		return err
+	}
+	var buf bytes.Buffer
+	if err := page.HTML(&buf, report); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="audit-`+report.To+`.html"`)
+	_, err = w.Write(buf.Bytes())
+	return err
+}
+
+// residentsIn are the residents whom a report names.
+func residentsIn(r *audit.Report) []string {
+	var ids []string
+	for _, row := range tableOf(r, audit.ByResident).Of(audit.ScopeAll) {
+		ids = append(ids, row.Value)
+	}
+	return ids
+}

@@ -1,0 +1,109 @@
+package records
+
+import (
+	"context"
+	"maps"
+	"slices"
+	"time"
+
+	"example.com/stance/lint"
+	"example.com/stance/lint/audit"
+	"example.com/stance/lint/finding"
+	"example.com/stance/lint/rules"
+	"example.com/stance/lint/shift"
+)
+
+// An Audit is the figures over all notes of a snapshot, and what is behind them.
+type Audit struct {
+	reports map[audit.Period]*audit.Report
+	Found   []Counted // by resident, note time, span and rule
+}
+
+// A Counted is a finding with what an audit counts it by.
+type Counted struct {
+	finding.Finding
+	Group string // of its rule
+	Role  string // of the author; empty for a shift with no note
+	Shift shift.Key
+}
+
+// Report is the report by week or by month. It must not be changed.
+func (a *Audit) Report(by audit.Period) *audit.Report { return a.reports[by] }
+
+// mostAudits is how many audits of different views are remembered.
+const mostAudits = 8
+
+// Audit counts what may be seen: notes that keep accepts. Audits are remembered by the view, which must
+// differ where keep does. It takes as long as a check of all notes, so it is finished and remembered
+// even where the request that asked for it is given up.
+func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep func(resident, unit string) bool) (*Audit, error) {
+	s.auditing.Lock()
+	defer s.auditing.Unlock()
+	if a, ok := s.audits[view]; ok {
+		return a, nil
+	}
+	checker, err := lint.NewChecker(&s.reader, s.chart, s.config.Policy)
+	if err != nil {
+		return nil, err
+	}
+	for _, resident := range slices.Sorted(maps.Keys(s.notes)) {
+		for _, n := range s.notes[resident] {
+			checker.Add(n)
+		}
+	}
+	tally := audit.New(checker.Rules(), audit.Options{
+		Version: s.config.Version, Charted: s.chart != nil, Policy: audit.PolicyOf(s.config.Policy),
+		Keep: func(resident string, p rules.Place) bool { return keep(resident, p.Unit) },
+	})
+	a := &Audit{reports: make(map[audit.Period]*audit.Report)}
+	if _, err := checker.Judge(context.WithoutCancel(ctx), func(j lint.Judged) error {
+		tally.Add(j.Timeline, j.Counts)
+		roles, shifts := make(map[string]string), make(map[string]shift.Key)
+		for _, e := range j.Timeline.Entries {
+			roles[e.Note.ID], shifts[e.Shift.String()] = string(e.Note.Role), e.Shift
+		}
+		for _, f := range j.Findings {
+			if !keep(f.Resident, f.Unit) {
+				continue
+			}
+			k, ok := shifts[f.Shift]
+			if !ok {
+				k = s.calendar.Key(f.Time, "") // a shift with no note
+			}
+			a.Found = append(a.Found, Counted{Finding: f, Role: roles[f.Note], Shift: k})
+		}
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	for _, by := range []audit.Period{audit.Week, audit.Month} {
+		a.reports[by] = tally.Report(by, made)
+	}
+	groups := make(map[string]string)
+	for _, r := range a.reports[audit.Week].Rules {
+		groups[r.ID] = r.Group
+	}
+	for i := range a.Found {
+		a.Found[i].Group = groups[a.Found[i].Rule]
+	}
+	if len(s.audits) >= mostAudits {
+		clear(s.audits)
+	}
+	s.audits[view] = a
+	return a, nil
+}
+
+// Units are the units that notes and the chart rows of those with notes name, in order.
+func (s *Snapshot) Units() []string {
+	units := make(map[string]bool)
+	for id, ns := range s.notes {
+		for _, n := range ns {
+			units[n.Unit] = true
+		}
+		for _, row := range s.chart.Rows(id) {
+			units[row.Unit] = true
+		}
+	}
+	delete(units, "")
+	return slices.Sorted(maps.Keys(units))
+}
