@@ -73,9 +73,8 @@ func carriers(s *lexicon.Statement, a *terms.Ask) []lexicon.Span {
 	}
 	for _, m := range s.Detail.Terms {
 		asked := len(a.Fields[m.Field]) > 0
-		if m.Field == "aids" || m.Field == "concept" {
-			name, isAid := strings.CutPrefix(m.Term, "aid.")
-			asked = isAid && slices.Contains(a.Aids, name)
+		if name, isAid := strings.CutPrefix(m.Term, "aid."); isAid {
+			asked = asked || slices.Contains(a.Aids, name)
 		}
 		if asked {
 			found = append(found, m.Span)

@@ -5,11 +5,14 @@ import "slices"
 // A kept is what the writer has to know of one note.
 type kept struct {
 	versions []address // the earliest first
-	content  content   // of the latest
-	rules    []string
+	contents []content // of the versions
+	rules    []string  // of the latest
 }
 
 func (k *kept) latest() address { return k.versions[len(k.versions)-1] }
+
+// has reports whether a content is, or was, the note's.
+func (k *kept) has(c content) bool { return k != nil && slices.Contains(k.contents, c) }
 
 // A state is what the ledger says so far, without texts.
 type state struct {
@@ -39,7 +42,8 @@ func (s *state) add(resident, id string, at address, c content) (replaced addres
 		replaced, ok = k.latest(), true
 	}
 	k.versions = append(k.versions, at)
-	k.content, k.rules = c, nil // rules were found on another text
+	k.contents = append(k.contents, c)
+	k.rules = nil // they were found on another text
 	s.unjudged[resident] = true
 	s.versions++
 	return replaced, ok

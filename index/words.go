@@ -76,11 +76,12 @@ type wanted struct {
 	phrases  [][]string
 }
 
-// Scores of a note that says in other words what is looked for: now and of the resident, or else. A
-// word as it was typed scores about as much as one of them.
+// Scores of a note that says what is looked for, in whatever words: now and of the resident, or else.
+// A word as it was typed scores about 1 to 4, so what is so now comes first, with the typed word before
+// others, then the word in another connection, then other words in another connection.
 const (
-	saidNow  = 2.0
-	saidElse = 0.8
+	saidNow  = 12
+	saidElse = 0.5
 )
 
 // A wordReader turns what was typed into what is wanted.

@@ -54,13 +54,17 @@ func fieldsOf(s *lexicon.Statement) []field {
 	return fs
 }
 
-// aidsOf are the aids of a statement, by id without "aid.": those of a move, or the one that it is about.
+// aidsOf are the aids of a statement, by id without "aid.": those of a move, the one that its method is
+// named for, or the one that the statement is about.
 func aidsOf(s *lexicon.Statement) []string {
-	name, about := strings.CutPrefix(s.Concept, "aid.")
-	if about && name != "fit" && name != "fault" {
-		return append([]string{name}, s.Aids...)
+	aids := slices.Clip(s.Aids)
+	switch name, about := strings.CutPrefix(s.Concept, "aid."); {
+	case about && name != "fit" && name != "fault":
+		aids = append(aids, name)
+	case s.Method == "board", s.Method == "lift", strings.HasSuffix(s.Method, "-lift"):
+		aids = append(aids, s.Method)
 	}
-	return s.Aids
+	return aids
 }
 
 // Facts are the terms of statements, sorted: for each statement its class with its concept or none, each
@@ -72,7 +76,7 @@ func Facts(statements []lexicon.Statement) []string {
 		s := &statements[i]
 		fs := fieldsOf(s)
 		for _, aid := range append([]string{""}, aidsOf(s)...) {
-			for chosen := range 1 << len(fs) {
+			for chosen := range 1 << len(fs) { // five fields at most
 				var picked []field
 				for bit, f := range fs {
 					if chosen&(1<<bit) != 0 {
@@ -118,7 +122,7 @@ func Said(statements []lexicon.Statement) []string {
 			continue
 		}
 		all = append(all, s.Concept)
-		for _, aid := range s.Aids {
+		for _, aid := range aidsOf(s) {
 			all = append(all, "aid."+aid)
 		}
 	}
@@ -228,7 +232,8 @@ func (a *Ask) Meets(s *lexicon.Statement) bool {
 }
 
 // Below are the ids among known that an id stands for: itself, a whole group ("bearing"), and what is
-// named after it with more ("aid.walker" stands for "aid.walker-2w", "aid.lift" for "aid.total-lift").
+// named after it with more ("aid.walker" stands for "aid.walker-2w", "aid.lift" for "aid.total-lift", and
+// so without a group, "lift" for "total-lift").
 func Below(id string, known []string) []string {
 	var below []string
 	group, name, inGroup := strings.Cut(id, ".")
@@ -237,6 +242,7 @@ func Below(id string, known []string) []string {
 		switch {
 		case k == id,
 			!inGroup && kGroup == id,
+			!inGroup && kName == "" && named(k, id),
 			inGroup && kGroup == group && named(kName, name):
 			below = append(below, k)
 		}

@@ -1,0 +1,13 @@
+package index
+
+// SetBatch sets how many notes are put on the disk together.
+func (w *Writer) SetBatch(notes int) { w.batchNotes = notes }
+
+// SetSearchFormat writes another format into the search part.
+func (w *Writer) SetSearchFormat(format int) error {
+	w.search.mark.Format = format
+	return w.search.write(nil, w.search.mark.Applied)
+}
+
+// JournalName is the file of the notes in an index's folder.
+const JournalName = journalName

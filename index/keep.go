@@ -1,0 +1,136 @@
+package index
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"example.com/stance/lint/note"
+)
+
+// Keep keeps the notes that next gives until io.EOF. A note is known by its resident and id. One with a
+// content that it has, or once had, in the index is skipped, so that an old file does not undo what was
+// amended since; with another content it takes the place of the one there, which stays as an earlier
+// version. On an error the count tells what was kept before it.
+func (w *Writer) Keep(ctx context.Context, next func() (note.Note, error), opt KeepOptions) (Kept, error) {
+	if err := w.flush(ctx); err != nil {
+		return Kept{}, err
+	}
+	in := intake{Writer: w, opt: opt, batch: newBatch(), of: map[address]int{}}
+	err := w.feed(ctx, func(ctx context.Context, emit func(load) error) error {
+		return in.run(ctx, next, emit)
+	})
+	return in.durable, err
+}
+
+// An intake is one run of Keep.
+type intake struct {
+	*Writer
+	opt     KeepOptions
+	count   Kept
+	durable Kept // count as of the last batch in the journal
+
+	batch   *batch
+	entries []entry
+	of      map[address]int // entry of a version
+	item    []byte
+}
+
+func (in *intake) run(ctx context.Context, next func() (note.Note, error), emit func(load) error) error {
+	for {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		n, err := next()
+		if err != nil {
+			// What was read before the end or the fault is kept.
+			if flushed := in.commit(emit); flushed != nil {
+				return flushed
+			}
+			if errors.Is(err, io.EOF) {
+				return nil
+			}
+			return err
+		}
+		if err := in.take(&n); err != nil {
+			return err
+		}
+		if len(in.entries) >= in.batchNotes || in.batch.size() >= batchBytes {
+			if err := in.commit(emit); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// take puts a note in the batch, unless it is kept already.
+func (in *intake) take(n *note.Note) error {
+	in.count.Read++
+	in.count.Bytes += int64(len(n.Text))
+	v := version{note: *n, shift: n.Shift, kept: in.opt.At.UTC()}
+	v.note.Source = note.Source{}
+	if v.shift == "" && in.opt.Shift != nil {
+		v.shift = in.opt.Shift(n)
+	}
+	if in.opt.At.IsZero() {
+		v.kept = time.Now().UTC()
+	}
+	item, digest, err := appendVersion(in.item[:0], &v)
+	if err != nil {
+		return fmt.Errorf("note %s: the time: %w", n.ID, err)
+	}
+	in.item = item
+	if in.state.note(n.Resident, n.ID).has(digest) {
+		in.count.Skipped++
+		return nil
+	}
+	at, err := in.batch.add(item, in.ledger.End())
+	if err != nil {
+		in.failed = err
+		return err
+	}
+	replaced, ok := in.state.add(n.Resident, n.ID, at, digest)
+	in.put(entry{at: at, version: v})
+	if !ok {
+		in.count.Added++
+		return nil
+	}
+	in.count.Replaced++
+	if i, inBatch := in.of[replaced]; inBatch {
+		in.entries[i].replaced = true
+		return nil
+	}
+	earlier, err := in.read(replaced)
+	if err == nil {
+		in.put(earlier)
+	}
+	return err
+}
+
+func (in *intake) put(e entry) {
+	in.of[e.at] = len(in.entries)
+	in.entries = append(in.entries, e)
+}
+
+// commit makes the batch durable and sends it on to the search part.
+func (in *intake) commit(emit func(load) error) error {
+	err := in.ledger.append(in.batch)
+	if err == nil {
+		err = in.ledger.Sync()
+	}
+	if err != nil {
+		in.failed = err
+		return err
+	}
+	in.durable = in.count
+	l := load{entries: in.entries, applied: in.ledger.End()}
+	if in.opt.Progress != nil {
+		count := in.durable
+		l.done = func() { in.opt.Progress(count) }
+	}
+	in.entries = nil
+	clear(in.of)
+	return emit(l)
+}

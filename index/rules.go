@@ -1,0 +1,77 @@
+package index
+
+import (
+	"context"
+	"maps"
+	"slices"
+)
+
+// SetRules sets the rules that fired on notes, by note id; where residents share an id, on each of them.
+// Notes that are not in the map keep their rules. Like Judged, it is found from the next Keep or Close on.
+func (w *Writer) SetRules(ctx context.Context, rules map[string][]string) error {
+	var items [][]byte
+	for _, resident := range w.residents() {
+		for _, id := range slices.Sorted(maps.Keys(rules)) {
+			if w.state.note(resident, id) != nil {
+				items = w.setRules(items, resident, id, rules[id])
+			}
+		}
+	}
+	return w.record(ctx, items)
+}
+
+// Unjudged lists the residents with notes that were kept or changed since Judged was last called for
+// them, sorted. It survives a crash.
+func (w *Writer) Unjudged(context.Context) ([]string, error) {
+	return w.state.unjudgedSorted(), w.failed
+}
+
+// Judged sets the rules that fired on each of a resident's notes, by note id; a note that is not in the
+// map has none. The resident is no longer unjudged.
+func (w *Writer) Judged(ctx context.Context, resident string, rules map[string][]string) error {
+	var items [][]byte
+	for _, id := range slices.Sorted(maps.Keys(w.state.notes[resident])) {
+		items = w.setRules(items, resident, id, rules[id])
+	}
+	if w.state.unjudged[resident] {
+		items = append(items, appendJudged(nil, resident))
+		delete(w.state.unjudged, resident)
+	}
+	return w.record(ctx, items)
+}
+
+// setRules sets the rules of a note, if they are others than it has, and adds the item that says so.
+func (w *Writer) setRules(items [][]byte, resident, id string, rules []string) [][]byte {
+	rules = slices.Compact(slices.Sorted(slices.Values(rules)))
+	k := w.state.note(resident, id)
+	if slices.Equal(k.rules, rules) {
+		return items
+	}
+	k.rules = rules
+	w.pending[k.latest()] = true
+	return append(items, appendRules(nil, resident, id, rules))
+}
+
+// record puts items on rules in the ledger. The search part follows when there is enough for a batch.
+func (w *Writer) record(ctx context.Context, items [][]byte) error {
+	if w.failed != nil {
+		return w.failed
+	}
+	batch := newBatch()
+	for _, item := range items {
+		if _, err := batch.add(item, w.ledger.End()); err != nil {
+			w.failed = err
+			return err
+		}
+	}
+	if err := w.ledger.append(batch); err != nil {
+		w.failed = err
+		return err
+	}
+	if len(w.pending) < w.batchNotes {
+		return nil
+	}
+	return w.flush(ctx)
+}
+
+func (w *Writer) residents() []string { return slices.Sorted(maps.Keys(w.state.notes)) }
