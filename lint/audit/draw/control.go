@@ -101,7 +101,7 @@ func controlKeys(c stat.Chart) []key {
 
 const (
 	limitDash = "5 3"
-	fewWords  = string(stat.TooFew) + "; at the edge: or beyond"
+	fewWords  = string(stat.TooFew) + " (at edge: beyond)"
 )
 
 // band draws the limits of judged points as steps, and a light ground between them.
@@ -156,7 +156,7 @@ func (s *sheet) labelsAlong(c stat.Chart, x func(int) float64, bottom float64) {
 	write := func(i int) {
 		p := c.Points[i]
 		half := textWidth(p.Label) / 2
-		at := min(max(x(i), half), s.width-half)
+		at := min(max(x(i), half), s.width-half-2)
 		if !taken.take(at-half-5, at+half+5) {
 			return
 		}

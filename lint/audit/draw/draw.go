@@ -32,11 +32,11 @@ type Options struct {
 
 func (o Options) width() float64 { return float64(max(280, cmp.Or(o.Width, 720))) }
 
-// Letters are twelve pixels high; the mean width of a letter is that of common sans-serif fonts, a
-// little generous, so that words kept apart by it stay apart.
+// Letters are twelve pixels high; the mean width of a letter is that of digits in wide sans-serif
+// fonts, so that words kept apart by it stay apart.
 const (
 	fontSize    = 12
-	letterWidth = 7.2
+	letterWidth = 7.6
 )
 
 // signal is the colour of what calls for a look; without the page's variable it is that of the text.

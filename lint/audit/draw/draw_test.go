@@ -167,7 +167,7 @@ func check(t *testing.T, svg []byte) {
 			if err := d.DecodeElement(&words, &e); err != nil {
 				t.Fatal(err)
 			}
-			x, y, w := float(t, attr["x"]), float(t, attr["y"]), 6.2*float64(utf8.RuneCountInString(words))
+			x, y, w := float(t, attr["x"]), float(t, attr["y"]), 7*float64(utf8.RuneCountInString(words))
 			switch attr["text-anchor"] {
 			case "middle":
 				x -= w / 2

@@ -39,7 +39,7 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 		}
 		s.line(x.place(v), bottom, x.place(v), bottom+4, 1, "")
 		half := textWidth(strconv.Itoa(int(v))) / 2
-		s.text(min(x.place(v), s.width-half), bottom+17, middle, strconv.Itoa(int(v)))
+		s.text(min(x.place(v), s.width-half-2), bottom+17, middle, strconv.Itoa(int(v)))
 	}
 	s.text(s.width-8, bottom+34, right, "opportunities in the unit")
 	s.line(margin, top, margin, bottom, 1, "")

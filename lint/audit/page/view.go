@@ -172,9 +172,7 @@ func tableOf(r *audit.Report, t audit.Table) (rateTable, error) {
 		p.Rows = append(p.Rows, rowOf(row.Scope, row))
 	}
 	var err error
-	if len(points) > 0 {
-		out.Picture, err = rates(points, "rates-"+t.By, "Rates by "+t.By)
-	}
+	out.Picture, err = rates(points, "rates-"+t.By, "Rates by "+t.By)
 	return out, err
 }
 
@@ -187,8 +185,12 @@ func rowOf(label string, row audit.Row) rateRow {
 	return out
 }
 
+// rates draws the points that have a rate; the others are in the table alone.
 func rates(points []stat.Point, id, title string) (picture, error) {
-	rates := stat.Rates(points, audit.Level)
+	rates := slices.DeleteFunc(stat.Rates(points, audit.Level), func(r stat.Rate) bool { return !r.Known })
+	if len(rates) == 0 {
+		return picture{}, nil
+	}
 	return pictureOf(id, title, "Each rate is a dot on its interval; the table gives the figures.", audit.PerOpportunity,
 		func(w io.Writer, opt draw.Options) error { return draw.Rates(w, rates, opt) })
 }

@@ -146,7 +146,12 @@ func (f FunnelPlot) Words() string {
 	}
 	add(NotJudged, "Too few to tell, since no count could lie outside: %s.")
 	add(NoChances, "No rate, since nothing was there to count: %s.")
-	if len(by[Above])+len(by[Below]) > 0 {
+	switch outside := len(by[Above]) + len(by[Below]); {
+	case 2*outside > judged:
+		// Over-dispersion: Spiegelhalter (2005), section 5 (number from memory).
+		out = append(out, "With most units outside, none of them is an exception: units differ from one another in something that "+
+			"the plot doesn't know, such as their residents or their way of writing.")
+	case outside > 0:
 		out = append(out, "A unit may lie outside because its residents or its notes differ; the plot doesn't say why.")
 	}
 	return strings.Join(out, " ")
