@@ -28,6 +28,7 @@ import (
 type serveOptions struct {
 	inputFlags
 	chartFile, answers string
+	index              string
 	listen             string
 	cert, key          string
 	users, accessLog   string
@@ -43,8 +44,9 @@ func (a *app) serveCommand() *cobra.Command {
 		Use:   "serve [NOTES…] --chart CHART",
 		Short: "Show notes, findings and residents on a local web page",
 		Long: `serve opens a web page, for a browser on this machine: write a note and have it checked as
-it is typed, go through the findings of a shift, and look up a resident. It serves until it
-is stopped with Ctrl-C, and reads notes, chart and answers again when their files change.
+it is typed, go through the findings of a shift, look up a resident, and see rates over many
+notes. It shows the notes of the files given, or those kept in an --index, until it is
+stopped with Ctrl-C, and reads notes, chart and answers again when they change.
 
 Without more flags only this machine can reach the page, and whoever uses it can see all.
 With --users FILE people log in; stance serve adduser makes that file. To let other
@@ -69,6 +71,7 @@ Exit status:
 	}
 	f := c.Flags()
 	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	f.StringVar(&opt.index, "index", "", "`folder` of kept notes to show, in place of files")
 	f.StringVar(&opt.answers, "answers", "", "`file` of the answers to findings; without it they cannot be answered")
 	f.StringVar(&opt.listen, "listen", defaultListen, "`address:port` to serve on; port 0 takes one that is free")
 	f.StringVar(&opt.cert, "tls-cert", "", "PEM `file` of the certificate, with those it rests on")
@@ -91,8 +94,11 @@ func (a *app) serve(ctx context.Context, opt *serveOptions, files []string) (err
 	case opt.idle < leastIdle || opt.idle > mostIdle:
 		return usagef("--idle %s: want a time from %s to %s", opt.idle, leastIdle, mostIdle)
 	}
-	if slices.Contains(files, stdinName) {
+	switch {
+	case slices.Contains(files, stdinName):
 		return usagef("standard input (-) cannot be read again when it changes, want files of notes")
+	case len(files) > 0 && opt.index != "":
+		return usagef("want either files of notes or --index FOLDER")
 	}
 	if err := opt.safe(); err != nil {
 		return err
@@ -115,8 +121,7 @@ func (a *app) serve(ctx context.Context, opt *serveOptions, files []string) (err
 	if err != nil {
 		return err
 	}
-	src := &noteFiles{app: a, files: files, flags: opt.inputFlags, policy: p}
-	notes, err := src.first(ctx)
+	src, notes, err := a.source(ctx, opt, files, lex, p)
 	if err != nil {
 		return err
 	}
@@ -190,6 +195,21 @@ func (a *app) pages(opt *serveOptions, lex *lexicon.Lexicon, p *policy.Policy, s
 		Fault:   func(err error) { a.say("%v", err) },
 		Now:     a.now,
 	})
+}
+
+// source is where the notes of the page come from, all of which are read once before it is served.
+func (a *app) source(ctx context.Context, opt *serveOptions, files []string, lex *lexicon.Lexicon, p *policy.Policy) (records.Source, served, error) {
+	if opt.index != "" {
+		kept, err := openKept(opt.index, lex)
+		if err != nil {
+			return nil, served{}, usagef("%w", err)
+		}
+		notes, err := kept.count(ctx)
+		return kept, notes, err
+	}
+	src := &noteFiles{app: a, files: files, flags: opt.inputFlags, policy: p}
+	notes, err := src.first(ctx)
+	return src, notes, err
 }
 
 // guard makes the guard that the flags ask for, and gives what closes its access log.

@@ -7,9 +7,12 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strings"
 	"sync"
 
+	"example.com/stance/index"
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -26,17 +29,22 @@ type noteFiles struct {
 // served counts what the page shows.
 type served struct{ notes, residents int }
 
+// countInto is a function that counts the notes it is given.
+func (s *served) countInto() func(note.Note) error {
+	residents := map[string]bool{}
+	return func(n note.Note) error {
+		residents[n.Resident] = true
+		s.notes++
+		s.residents = len(residents)
+		return nil
+	}
+}
+
 // first reads the notes once before the page is served, so that what cannot be read is refused then
 // and not found out by whoever opens the page.
 func (f *noteFiles) first(ctx context.Context) (served, error) {
 	var s served
-	residents := map[string]bool{}
-	read, err := f.app.eachNote(ctx, f.files, &f.flags, f.policy, func(n note.Note) error {
-		s.notes++
-		residents[n.Resident] = true
-		return nil
-	})
-	s.residents = len(residents)
+	read, err := f.app.eachNote(ctx, f.files, &f.flags, f.policy, s.countInto())
 	if err != nil {
 		return s, err
 	}
@@ -67,6 +75,51 @@ func (f *noteFiles) Notes(ctx context.Context, yield func(note.Note) error) erro
 		err = fmt.Errorf("%s of notes cannot be read to the end", plural(read.badFiles, "file"))
 	}
 	return err
+}
+
+// keptNotes are the notes of an index, which grow while they are served.
+type keptNotes struct {
+	dir   string
+	index *index.Index
+}
+
+func openKept(dir string, lex *lexicon.Lexicon) (*keptNotes, error) {
+	x, err := index.Open(dir, lex)
+	if err != nil {
+		return nil, err
+	}
+	return &keptNotes{dir: dir, index: x}, nil
+}
+
+func (k *keptNotes) count(ctx context.Context) (served, error) {
+	var s served
+	err := k.Notes(ctx, s.countInto())
+	return s, err
+}
+
+// Stamp tells when each file of the folder was changed and how long it is.
+func (k *keptNotes) Stamp(context.Context) (string, error) {
+	entries, err := os.ReadDir(k.dir)
+	if err != nil {
+		return "", fmt.Errorf("%s: %w", k.dir, cause(err))
+	}
+	var stamp strings.Builder
+	for _, e := range entries {
+		if !e.Type().IsRegular() {
+			continue // the search part, which is made from the files
+		}
+		state, err := fileState(filepath.Join(k.dir, e.Name()))
+		if err != nil {
+			return "", err
+		}
+		fmt.Fprintln(&stamp, state)
+	}
+	return stamp.String(), nil
+}
+
+// Notes hands on all notes kept.
+func (k *keptNotes) Notes(ctx context.Context, yield func(note.Note) error) error {
+	return k.index.Notes(ctx, index.Range{}, yield)
 }
 
 // fileState is one string for one state of a file.
