@@ -44,7 +44,7 @@ func (s Session) May(r Role) bool { return slices.Contains(s.Roles, r) }
 // unit, of a resident whose unit is not known, is only seen by those who see all.
 func (s Session) Sees(unit string) bool {
 	return slices.ContainsFunc(s.Units, func(u string) bool {
-		return u == AllUnits || unit != "" && strings.EqualFold(u, unit)
+		return strings.EqualFold(u, AllUnits) || unit != "" && strings.EqualFold(u, unit)
 	})
 }
 
