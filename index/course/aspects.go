@@ -51,8 +51,8 @@ func (s *aspect) compare(r *chart.Row, written string) (Value, Fit) {
 	return v, s.fit(r, written)
 }
 
-// aspects are the lanes that the resident may have, in the order in which they are shown.
-func (b *builder) aspects() []aspect {
+// allAspects are the lanes that the resident may have, in the order in which they are shown.
+func (b *builder) allAspects() []aspect {
 	all := []aspect{
 		limb("left-leg", "Left leg", "leg", "left", func(r *chart.Row) chart.Bearing { return r.LeftLeg }),
 		limb("right-leg", "Right leg", "leg", "right", func(r *chart.Row) chart.Bearing { return r.RightLeg }),

@@ -181,10 +181,16 @@ func Build(t *timeline.Timeline, opt Options) *Course {
 			c.From = b.rows[0].From
 		}
 	}
+	switch { // bounds beyond all that there is
+	case c.From.IsZero(), !opt.Until.IsZero() && c.Until.Before(c.From):
+		c.From = c.Until
+	case c.Until.Before(c.From):
+		c.Until = c.From
+	}
+	b.aspects = b.allAspects()
 	changes := changeList{}
-	aspects := b.aspects()
-	for i := range aspects {
-		s := &aspects[i]
+	for i := range b.aspects {
+		s := &b.aspects[i]
 		lane, changed := b.lane(s)
 		for _, ch := range changed {
 			if opt.covers(ch.after.Note.Time) {
@@ -212,6 +218,7 @@ type builder struct {
 	timeline *timeline.Timeline
 	entries  []*timeline.Entry
 	rows     []row
+	aspects  []aspect
 }
 
 // covers reports whether a moment lies within the bounds.
@@ -230,7 +237,7 @@ func inOrder(entries []*timeline.Entry) []*timeline.Entry {
 	order := func(a, b *timeline.Entry) int {
 		return cmp.Or(a.Note.Time.Compare(b.Note.Time), cmp.Compare(a.Note.ID, b.Note.ID), cmp.Compare(a.Note.Text, b.Note.Text),
 			cmp.Compare(a.Note.Role, b.Note.Role), cmp.Compare(a.Note.Author, b.Note.Author), cmp.Compare(a.Note.Unit, b.Note.Unit),
-			cmp.Compare(a.Shift.String(), b.Shift.String()))
+			cmp.Compare(a.Note.Shift, b.Note.Shift))
 	}
 	sorted := slices.SortedStableFunc(slices.Values(entries), order)
 	return slices.CompactFunc(sorted, func(a, b *timeline.Entry) bool { return order(a, b) == 0 })

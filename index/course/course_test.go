@@ -489,6 +489,28 @@ func TestBounds(t *testing.T) {
 	}
 }
 
+// Bounds beyond all notes and rows make a course of one moment, which can still be drawn.
+func TestBoundsBeyond(t *testing.T) {
+	for _, rows := range [][]string{nil, {"2026-11-05;nwb;;two-person-pivot;2;;no"}} {
+		h := newHome(t)
+		if rows != nil {
+			h.rows(t, rows...)
+		}
+		notes := h.told("Pivot x2.")
+		for _, opt := range []course.Options{
+			{Since: h.at(30, 0)}, {Until: h.at(1, 0)}, {Since: h.at(1, 0), Until: h.at(2, 0)}, {AsOf: h.at(1, 0), Since: h.at(20, 0)},
+		} {
+			c := h.course("R", notes, opt)
+			if c.Notes != 0 || c.Until.Before(c.From) {
+				t.Errorf("since %s, until %s: %d notes from %s to %s, want none and no end before the start", opt.Since, opt.Until, c.Notes, c.From, c.Until)
+			}
+			if err := course.HTML(io.Discard, c, h.draw()); err != nil {
+				t.Error(err)
+			}
+		}
+	}
+}
+
 // A diff is of the sentences on mobility, by word; of notes with nothing in common it is one after the
 // other.
 func TestChangeDiff(t *testing.T) {

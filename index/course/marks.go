@@ -128,9 +128,8 @@ func (b *builder) eventWords(s *lexicon.Statement) string {
 // marks are the notes to look at: those that differ from the chart or tell of an event.
 func (b *builder) marks(entries []*timeline.Entry, lanes []Lane) []Mark {
 	differences := map[NoteRef][]Difference{}
-	aspects := b.aspects()
 	for _, l := range lanes {
-		s := &aspects[slices.IndexFunc(aspects, func(s aspect) bool { return s.id == l.ID })]
+		s := &b.aspects[slices.IndexFunc(b.aspects, func(s aspect) bool { return s.id == l.ID })]
 		for _, p := range l.Points {
 			if p.Fit == Differs {
 				charted, _ := s.compare(b.at(p.Note.Time), p.Value.Key)

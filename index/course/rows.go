@@ -66,11 +66,10 @@ func (b *builder) bands(s *aspect) []Band {
 // chartChanges are the moments at which what is charted became another, but for the first row.
 func (b *builder) chartChanges() []ChartChange {
 	changes := []ChartChange{}
-	aspects := b.aspects()
 	add := func(at time.Time, by string, from, to *chart.Row) {
 		ch := ChartChange{At: at, By: by}
-		for i := range aspects {
-			s := &aspects[i]
+		for i := range b.aspects {
+			s := &b.aspects[i]
 			var before, after Value
 			if from != nil {
 				before, _ = s.charted(from)
