@@ -114,7 +114,10 @@ func (g *Guard) enter(w http.ResponseWriter, r *http.Request) {
 		g.showEnter(w, r, http.StatusInternalServerError, page)
 		return
 	}
-	if !known || !right {
+	if !known || !right || g.strikes.out(stored) {
+		if known && g.strikes.add(stored) {
+			g.Say("user " + user.Name + ": the password is disabled after many wrong ones in a row; stance serve adduser --replace gives another")
+		}
 		// A name that is no user's is left out of the log: it may be a password in the wrong field.
 		if err := g.tell(Access{Time: now, User: user.Name, Did: Refused, Place: EnterPath}); err != nil {
 			g.Say(err.Error())
@@ -131,6 +134,7 @@ func (g *Guard) enter(w http.ResponseWriter, r *http.Request) {
 	}
 	g.addresses.succeeded(from)
 	g.users.succeeded(name)
+	g.strikes.forget(stored)
 	if c, err := r.Cookie(g.cookieName(r)); err == nil {
 		g.logins.end(c.Value)
 	}

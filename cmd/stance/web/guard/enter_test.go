@@ -267,6 +267,38 @@ func TestBruteForce(t *testing.T) {
 	}
 }
 
+// However slowly they come, a hundred wrong passwords in a row disable it, until there is another.
+func TestManyWrongPasswordsDisable(t *testing.T) {
+	a := serveAccounts(t)
+	b := a.browser(t)
+	guess := func(n int) {
+		t.Helper()
+		for range n {
+			a.wait(time.Hour)
+			if resp, _ := b.enter(reviewer, "guess"); resp.StatusCode != http.StatusUnauthorized {
+				t.Fatalf("a guess: status %d, want 401", resp.StatusCode)
+			}
+		}
+	}
+	guess(99)
+	b.mustEnter(reviewer) // starts over
+	b.get(guard.EnterPath)
+	b.post(guard.LeavePath, nil)
+	guess(100)
+	a.wait(time.Hour)
+	if resp, _ := b.enter(reviewer, password); resp.StatusCode != http.StatusUnauthorized {
+		t.Errorf("the right password after a hundred wrong ones: status %d, want 401", resp.StatusCode)
+	}
+	if got := a.faults.String(); !strings.Contains(got, "user a17: the password is disabled") {
+		t.Errorf("told %q, want who is locked out", got)
+	}
+	if err := guard.AddUser(a.users, guard.User{Name: reviewer, Roles: []guard.Role{guard.Review}, Units: []string{"Birch"}}, password, true); err != nil {
+		t.Fatal(err)
+	}
+	a.wait(time.Hour)
+	b.mustEnter(reviewer)
+}
+
 // One address that goes through many names is slowed as well.
 func TestBruteForceOfNames(t *testing.T) {
 	a := serveAccounts(t)

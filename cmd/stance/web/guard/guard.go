@@ -49,7 +49,7 @@ const (
 
 // The limits where a Config sets none.
 const (
-	DefaultIdle        = 15 * time.Minute // common practice on wards; NIST SP 800-63B-4 advises at most 1 hour
+	DefaultIdle        = 15 * time.Minute // common practice; NIST SP 800-63B-4 (2025), section 2.2.3, advises at most 1 hour
 	DefaultMaxBody     = 256 << 10        // bytes; a note of a shift has about 2,000
 	DefaultMaxRequests = 32
 	DefaultWait        = 2 * time.Second
@@ -80,6 +80,7 @@ type Guard struct {
 	logins    *logins
 	users     *throttle
 	addresses *throttle
+	strikes   *strikes
 	hashing   chan struct{} // one entry for each password being hashed
 	running   chan struct{} // one entry for each request being answered
 	origin    *http.CrossOriginProtection
@@ -132,6 +133,7 @@ func New(c Config) (*Guard, error) {
 		hashing:   make(chan struct{}, maxHashing),
 		running:   make(chan struct{}, c.MaxRequests),
 		matches:   matches,
+		strikes:   newStrikes(),
 		origin:    http.NewCrossOriginProtection(),
 		enterPage: page,
 		decoy:     phcPrefix() + base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)) + "$" + base64.RawStdEncoding.EncodeToString(make([]byte, tagBytes)),

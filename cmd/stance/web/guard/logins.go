@@ -8,8 +8,7 @@ import (
 	"time"
 )
 
-// idBytes is the length of a session's id: 256 bits. NIST SP 800-63B-4 (2025), section 5.1, asks for
-// at least 64.
+// idBytes is the length of a session's id: 256 bits. Common practice asks for at least 128.
 const idBytes = 32
 
 // newID is a session id that nobody can guess, as it stands in the cookie.
