@@ -519,6 +519,8 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 	}
 	transferLike := func(x *anchor) bool { return x.concept == "move.transfer" }
 	switch {
+	case transferLike(a) && transferLike(&b) && ua.kind == kindVerb && ua.form != Past && r.word(ua.to) == "|":
+		return true // the heading of a row and one of its cells
 	case transferLike(a) && transferLike(&b):
 		if strongest == 0 {
 			// two finite verbs with places of their own stay two moves

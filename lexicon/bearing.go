@@ -245,7 +245,7 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 					st.Time = Before
 				}
 			}
-			for k := i + 1; k < s.hi && k <= i+4; k++ {
+			for k := i + 1; k < s.hi && k <= i+7 && r.units[k].sign == 0; k++ {
 				if r.units[k].kind == kindPast {
 					st.Time = Before // "was NWB on the right after a fracture in 2019"
 				}

@@ -295,7 +295,7 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 
 func (r *reader) caughtBefore(s *sentence, i int) bool {
 	for k := s.lo; k < i; k++ {
-		if u := &r.units[k]; u.kind == kindFall && u.e.name == "caught" {
+		if u := &r.units[k]; u.kind == kindFall && (u.e.name == "caught" || u.e.name == "held" && r.nearBefore(s, k)) {
 			return true
 		}
 	}

@@ -14,6 +14,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -37,6 +39,8 @@ type Lexicon struct {
 	classes map[string]classes // by word
 	steps   []step
 	scratch sync.Pool
+
+	content map[string]bool // words that a misspelling may be read as; used while compiling
 }
 
 // saying is one wording as the matcher reports it.
@@ -88,7 +92,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, classes: map[string]classes{}, steps: steps()}
+	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -124,9 +128,8 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 		}
 	}
 	l.matcher.Seal()
-	var vocabulary []string
-	l.matcher.Words(func(w string) { vocabulary = append(vocabulary, w) })
-	l.speller = spell.New(vocabulary)
+	l.speller = spell.New(slices.Sorted(maps.Keys(l.content)))
+	l.content = nil
 	l.scratch.New = func() any { return &reader{known: make(map[string]known, 1024)} }
 	return l, nil
 }
@@ -145,12 +148,27 @@ func (l *Lexicon) compile(i int) error {
 		if err != nil {
 			return fmt.Errorf("%s:%d: %w", e.File, w.Line, err)
 		}
+		if mendable(e.kind) {
+			for w := range seq.Words() {
+				l.content[w] = true
+			}
+		}
 		payload := len(l.said)
 		l.said = append(l.said, saying{entry: i, form: Tense(w.Form)})
 		// A wording listed under two entries belongs to the first; files are read in name order.
 		l.matcher.Add(seq, payload)
 	}
 	return nil
+}
+
+// mendable reports whether a misspelt word may be read as one of the kind's. Words of structure and of
+// what is no mobility gain nothing by it, and a name one letter away would part a sentence or hide a move.
+func mendable(k kind) bool {
+	switch k {
+	case kindIgnore, kindBreak, kindAnd, kindSubject, kindCare, kindFiller, kindHeader, kindPlanHead, kindStore:
+		return false
+	}
+	return true
 }
 
 func addWord(all []vocab.Entry, i int, w Word) ([]vocab.Entry, error) {

@@ -159,13 +159,16 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 		if n.kind == kindNegPost && n.from-u.to <= 4 {
 			return k
 		}
-		if n.kind == kindNegPre && (u.kind == kindSign || u.kind == kindFall || u.kind == kindVerb && u.form == NounForm) {
+		if n.kind == kindNegPre && (u.kind == kindSign || u.kind == kindFall || u.kind == kindVerb && (u.form == NounForm || u.form == Gerund && r.word(u.to) == "|")) {
 			switch r.word(n.from) {
 			case "nil", "none", "denied", "absent", "negative", "no":
 				if n.from-u.to <= 2 && (k+1 >= s.hi || r.units[k+1].from > n.to || r.units[k+1].sign != 0) && r.endsThere(n.to) {
 					return k
 				}
 			}
+		}
+		if n.sign == ',' && r.word(n.from) == "|" {
+			continue // the cell beside the heading of a row
 		}
 		if n.sign == ',' || r.parts(k) == 2 {
 			break
@@ -187,7 +190,7 @@ func (r *reader) deniesAll(n *unit) bool {
 // endsThere reports whether the clause ends at token i.
 func (r *reader) endsThere(i int) bool {
 	switch r.word(i) {
-	case "", ".", ",", ";", "\n", ")":
+	case "", ".", ",", ";", "\n", ")", "|":
 		return true
 	}
 	return r.numbersItem(i)
@@ -270,6 +273,15 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	if clo < lo {
 		if k := r.leadingPast(clo, lo); k >= 0 {
 			return Before, k
+		}
+	}
+	if i == lo && lo > clo && r.units[lo-1].kind == kindAnd && u.kind == kindVerb && u.form == Past && lo-2 >= clo {
+		// "used a rollator before the stroke and walked to the shop"
+		from, to := r.segment(s, lo-2)
+		for k := from; k < to; k++ {
+			if n := &r.units[k]; n.kind == kindPast && !r.homeless(n, u) && r.word(n.from) != "until" {
+				return Before, k
+			}
 		}
 	}
 	if clo > s.lo && r.word(r.units[clo-1].from) == "when" {

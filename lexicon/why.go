@@ -15,7 +15,7 @@ func (r *reader) reasons(s *sentence) {
 		if u.kind != kindReason {
 			continue
 		}
-		if !r.anyMove() {
+		if !r.anyMove() || r.word(u.from-1) == "spare" {
 			r.inner(u, func(e *entry) {
 				if e.kind == kindAid && u.kind == kindReason {
 					u.kind, u.e = kindAid, e
@@ -35,6 +35,9 @@ func (r *reader) reasons(s *sentence) {
 		}
 		r.scope(s, i, &st)
 		st.Polarity, st.Who = Affirmed, Resident
+		if st.Time == Planned {
+			st.Time = Now // what is due is why there was no time
+		}
 		r.add(st, from, u.to)
 	}
 }

@@ -22,7 +22,7 @@ func movesWithEquipment(p *pass) int {
 	}
 	return len(done(p.entry, func(s *lexicon.Statement) bool {
 		return chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "") ||
-			row.Transfer == chart.Board && s.Concept == "move.transfer" ||
+			row.Transfer == chart.Board && (s.Concept == "move.transfer" || s.Concept == "move.lift") ||
 			isWalked(s) && len(walkingAids(row.Aids)) > 0
 	}))
 }
@@ -60,8 +60,8 @@ func skipped(p *pass, s *lexicon.Statement, row *chart.Row) (field, what string)
 	case chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "") &&
 		!isLift(s.Method) && !s.HasAid("sling"):
 		return "transfer", p.wayWords(row)
-	case row.Transfer == chart.Board && s.Concept == "move.transfer" &&
-		(s.Method == "pivot" || s.Method == "side-by-side"):
+	case row.Transfer == chart.Board && (s.Concept == "move.lift" && s.Detail.ByHand ||
+		s.Concept == "move.transfer" && (s.Method == "pivot" || s.Method == "side-by-side")):
 		return "transfer", p.wayWords(row)
 	case isWalked(s) && (leftOutAid(s, row) || len(walkingAids(row.Aids)) > 0 && len(unchartedAids(s, row)) > 0):
 		return "aids", "walking aid " + anyAid(walkingAids(row.Aids))

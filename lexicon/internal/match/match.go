@@ -168,26 +168,6 @@ func (m *Matcher) Seal() {
 // Word is the number of a folded word, 0 if no wording has it.
 func (m *Matcher) Word(w string) WordID { return m.words[w] }
 
-// Words calls yield for every word of the vocabulary, in no order.
-func (m *Matcher) Words(yield func(string)) {
-	for w := range m.words {
-		yield(w)
-	}
-}
-
-// Find appends the hits in in to dst, leftmost and longest, none overlapping.
-func (m *Matcher) Find(dst []Hit, in []Input) []Hit {
-	for i := 0; i < len(in); {
-		if h, ok := m.At(in, i); ok {
-			dst = append(dst, h)
-			i = h.To
-			continue
-		}
-		i++
-	}
-	return dst
-}
-
 // Opens reports whether some wording begins with the token.
 func (m *Matcher) Opens(t *Input) bool { return m.first[t.Word] != 0 || t.IsNum || m.nodes[0].eps != 0 }
 

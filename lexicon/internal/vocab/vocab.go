@@ -18,6 +18,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"iter"
 	"path"
 	"sort"
 	"strings"
@@ -225,6 +226,29 @@ func optional(seq Seq) bool {
 		}
 		if !empty {
 			return false
+		}
+	}
+	return true
+}
+
+// Words yields every word of the sequence, once for each time it stands there.
+func (s Seq) Words() iter.Seq[string] {
+	return func(yield func(string) bool) { s.words(yield) }
+}
+
+func (s Seq) words(yield func(string) bool) bool {
+	for _, p := range s {
+		switch p.Slot {
+		case Literal:
+			if !yield(p.Word) {
+				return false
+			}
+		case Choice:
+			for _, o := range p.Options {
+				if !o.words(yield) {
+					return false
+				}
+			}
 		}
 	}
 	return true
