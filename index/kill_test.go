@@ -74,7 +74,11 @@ func TestKilled(t *testing.T) {
 	reported, inTheMiddle := 0, 0
 	for round := range kills {
 		after := time.Duration(rnd.IntN(120)) * time.Millisecond
-		told, ended := keepAndKill(t, dir, after)
+		fromStart := round%2 == 1 // so that some are killed while they open what the one before left
+		if fromStart {
+			after += 40 * time.Millisecond
+		}
+		told, ended := keepAndKill(t, dir, after, fromStart)
 		reported = max(reported, told)
 		if !ended {
 			inTheMiddle++
@@ -122,9 +126,9 @@ func TestKilled(t *testing.T) {
 	}
 }
 
-// keepAndKill starts a process that keeps notes and kills it some time after it has opened the index. It
-// gives the last number that the process reported, and whether it came to its end.
-func keepAndKill(t *testing.T, dir string, after time.Duration) (reported int, ended bool) {
+// keepAndKill starts a process that keeps notes and kills it some time after its start, or after it has
+// opened the index. It gives the last number that the process reported, and whether it came to its end.
+func keepAndKill(t *testing.T, dir string, after time.Duration, fromStart bool) (reported int, ended bool) {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
@@ -140,13 +144,17 @@ func keepAndKill(t *testing.T, dir string, after time.Duration) (reported int, e
 	if err := c.Start(); err != nil {
 		t.Fatal(err)
 	}
+	kill := func() { c.Process.Kill() } // SIGKILL; an error means that it has ended
+	if fromStart {
+		time.AfterFunc(after, kill)
+	}
 	lines := bufio.NewScanner(out)
 	for lines.Scan() {
 		if reported, err = strconv.Atoi(lines.Text()); err != nil {
 			t.Fatal(err)
 		}
-		if reported == 0 {
-			time.AfterFunc(after, func() { c.Process.Kill() }) // SIGKILL; an error means that it has ended
+		if reported == 0 && !fromStart {
+			time.AfterFunc(after, kill)
 		}
 	}
 	return reported, c.Wait() == nil
