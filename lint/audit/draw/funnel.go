@@ -33,7 +33,7 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 		s.line(margin-4, y.place(v), margin, y.place(v), 1, "")
 		s.text(margin-7, y.place(v)+4, right, tick(v))
 	}
-	for _, v := range x.ticks(int(s.width / 110)) {
+	for _, v := range x.ticks(max(3, int(s.width/110))) {
 		if v != float64(int(v)) {
 			continue // chances are whole
 		}
