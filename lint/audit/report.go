@@ -40,7 +40,7 @@ type Report struct {
 // LeftOut is a number of things that are not in the figures, and why.
 type LeftOut struct {
 	N    int    `json:"n"`
-	What string `json:"what"` // "records", plural
+	What string `json:"what"` // "records of notes"; "record of a note" where N is 1
 	Why  string `json:"why"`
 }
 

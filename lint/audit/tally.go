@@ -250,14 +250,17 @@ func (t *Tally) Merge(o *Tally) error {
 // leftOut is what is not in the figures.
 func (t *Tally) leftOut() []LeftOut {
 	out := []LeftOut{}
-	add := func(n int, what, why string) {
-		if n > 0 {
-			out = append(out, LeftOut{n, what, why})
+	add := func(n int, one, more, why string) {
+		switch {
+		case n == 1:
+			out = append(out, LeftOut{n, one, why})
+		case n > 1:
+			out = append(out, LeftOut{n, more, why})
 		}
 	}
-	add(t.unread.Notes, "records of notes", "could not be read")
-	add(t.unread.Rows, "rows of the chart", "could not be read; notes are judged as if they were not there")
-	add(t.skipped, "notes", "were not selected; they were still read, because a note is judged by those around it")
+	add(t.unread.Notes, "record of a note", "records of notes", "could not be read")
+	add(t.unread.Rows, "row of the chart", "rows of the chart", "could not be read, so that notes are judged without it")
+	add(t.skipped, "note", "notes", "the selection leaves out")
 	if !t.head.Charted {
 		idle := 0
 		all := t.value(ByAll, "")
@@ -266,7 +269,7 @@ func (t *Tally) leftOut() []LeftOut {
 				idle++
 			}
 		}
-		add(idle, "rules", "met nothing to judge; no chart was given, and the rules against it stay silent")
+		add(idle, "rule", "rules", "met nothing to judge; no chart was given, and the rules against it stay silent")
 	}
 	off := 0
 	for _, s := range t.head.Policy.Settings {
@@ -274,6 +277,6 @@ func (t *Tally) leftOut() []LeftOut {
 			off++
 		}
 	}
-	add(off, "rules", "are switched off by the policy")
+	add(off, "rule", "rules", "the policy switches off")
 	return out
 }

@@ -143,6 +143,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 	})
 	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.historyCommand(), a.demoCommand())
 	root.AddCommand(a.serveCommand())
+	root.AddCommand(a.auditCommand())
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [COMMAND]",
 		Short: "Say how a command is used",

@@ -254,7 +254,7 @@ func (d *Draw) Sample() (*Sample, error) {
 	out := &Sample{Gaps: d.gaps}
 	share := make(map[half]int)
 	var in []half
-	left := d.opt.Rows
+	left, least := d.opt.Rows, 2*LeastInStratum
 	for _, label := range labels {
 		halves := []half{{label, true}, {label, false}}
 		need := 0
@@ -265,6 +265,7 @@ func (d *Draw) Sample() (*Sample, error) {
 		case need == 0:
 		case need > left:
 			out.NotIn = append(out.NotIn, label)
+			least = min(least, need)
 		default:
 			left -= need
 			for _, h := range halves {
@@ -276,7 +277,7 @@ func (d *Draw) Sample() (*Sample, error) {
 		}
 	}
 	if len(in) == 0 && len(out.NotIn) > 0 {
-		return nil, fmt.Errorf("%d rows are too few for any stratum, want at least %d", d.opt.Rows, 2*LeastInStratum)
+		return nil, fmt.Errorf("%d is too few for any stratum, want at least %d", d.opt.Rows, least)
 	}
 	for given := true; given && left > 0; {
 		given = false

@@ -33,7 +33,7 @@ func (s *Sample) CSV(w io.Writer) error {
 	lines := [][]string{{"row", "mark", "remark", "question", "looks_for", "text", "chart", "around",
 		"rule", "resident", "unit", "time", "shift", "role", "note"}}
 	for _, r := range s.Rows {
-		lines = append(lines, []string{r.ID, "", "", "Is this so? " + r.Title, r.LooksFor, audit.Cell(r.Text), r.Chart, r.Around,
+		lines = append(lines, []string{r.ID, "", "", "Is this so: " + r.Title + "?", r.LooksFor, audit.Cell(r.Text), r.Chart, r.Around,
 			r.Rule, audit.Cell(r.Resident), audit.Cell(r.Unit), r.Time.Format("2006-01-02 15:04"), r.Shift, r.Role, audit.Cell(r.Note)})
 	}
 	return csv.NewWriter(w).WriteAll(lines)

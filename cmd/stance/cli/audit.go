@@ -1,0 +1,404 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"example.com/stance/lint"
+	"example.com/stance/lint/audit"
+	"example.com/stance/lint/audit/names"
+	"example.com/stance/lint/audit/page"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/rules"
+)
+
+const auditStatuses = `Exit status:
+  0  done
+  2  wrong usage, or input that could not be read
+  3  a fault inside stance, or stopped before the end`
+
+type auditOptions struct {
+	inputFlags
+	selectFlags
+	namesFlags
+	reportFlags
+	chartFile string
+	partial   string
+}
+
+// reportFlags say how an audit is reported.
+type reportFlags struct {
+	format *choice
+	by     *choice
+	out    string
+}
+
+func (f *reportFlags) register(c *cobra.Command) {
+	f.format = formats(c, "text", "json", "csv", "html")
+	f.by = &choice{value: string(audit.Week), allowed: []string{string(audit.Week), string(audit.Month)}}
+	c.Flags().Var(f.by, "by", "periods of the charts over time")
+	c.Flags().StringVar(&f.out, "out", "", "write the report to this `file`, which must not be there yet")
+}
+
+// namesFlags say whether residents and authors go by their names.
+type namesFlags struct {
+	names   *choice
+	keyFile string
+}
+
+func (f *namesFlags) register(c *cobra.Command) {
+	f.names = &choice{value: "show", allowed: []string{"show", "hide"}}
+	c.Flags().Var(f.names, "names", "show residents and authors, or hide them behind pseudonyms")
+	c.Flags().StringVar(&f.keyFile, "key", "stance-names.key", "`file` of the key that pseudonyms are made with; made where there is none")
+}
+
+func (a *app) auditCommand() *cobra.Command {
+	var opt auditOptions
+	c := &cobra.Command{
+		Use:   "audit [NOTES…] --chart CHART",
+		Short: "Count what months of notes leave out or get wrong, with statistics that hold",
+		Long: `audit checks notes as stance check does and counts: by rule, group of rules, unit, shift, role,
+resident and week or month, what was found over what could have been found, with intervals,
+control charts over time and funnel plots of the units. It names points and units that differ
+by more than chance, and ranks nothing.
+
+The selecting flags choose what is counted; all notes given are still read, because a note is
+judged by those around it. So several runs over the same notes can each count a part: with
+--partial each writes its counts, and stance audit merge puts them together into what one run
+would have given.
+
+With --names hide residents and authors appear under pseudonyms in every output. Keep the key
+file in the home: whoever has it can tell who is who.
+
+` + auditStatuses,
+		Example: `  stance audit --chart chart.csv november.jsonl
+  stance audit --chart chart.csv --by month --names hide --format html --out audit.html 2026-*.jsonl
+  stance audit --chart chart.csv --unit Birch --partial birch.json --quiet notes.jsonl`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, files []string) error { return a.audit(c, &opt, files) },
+	}
+	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	c.Flags().StringVar(&opt.partial, "partial", "", "write the counts to this `file`, for stance audit merge")
+	opt.reportFlags.register(c)
+	opt.namesFlags.register(c)
+	opt.inputFlags.register(c, "print no report")
+	opt.selectFlags.register(c)
+	c.AddCommand(a.auditMergeCommand(), a.auditSampleCommand(), a.auditAgreeCommand(), a.auditSizeCommand())
+	return c
+}
+
+func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
+	if err := a.meantSubcommand(c, files); err != nil {
+		return err
+	}
+	if err := absent("--out", opt.out); err != nil {
+		return err
+	}
+	if err := absent("--partial", opt.partial); err != nil {
+		return err
+	}
+	run, err := a.judged(c.Context(), &opt.inputFlags, &opt.namesFlags, opt.chartFile, files)
+	if err != nil {
+		return err
+	}
+	defer run.close()
+	sel, err := opt.ready(run.policy)
+	if err != nil {
+		return err
+	}
+	tally := audit.New(run.checker.Rules(), audit.Options{
+		Version: version(), Charted: run.charted, Policy: audit.PolicyOf(run.policy), Names: run.marks(),
+		Resident: run.resident, Keep: sel.place,
+	})
+	tally.AddUnread(audit.Unread{Notes: run.read.badRecords, Rows: run.badRows})
+	if err := a.judgeAll(c.Context(), run, opt.quiet, func(j lint.Judged) error {
+		tally.Add(j.Timeline, j.Counts)
+		return nil
+	}); err != nil {
+		return err
+	}
+	if opt.partial != "" {
+		b, err := tally.Partial()
+		if err != nil {
+			return err
+		}
+		if err := a.writeNew(opt.partial, b); err != nil {
+			return err
+		}
+	}
+	if !opt.quiet {
+		if err := a.writeAudit(&opt.reportFlags, tally); err != nil {
+			return err
+		}
+	}
+	return run.read.err(opt.skipBad)
+}
+
+// meantSubcommand refuses a lone argument that is no file and looks like a mistyped subcommand.
+func (a *app) meantSubcommand(c *cobra.Command, files []string) error {
+	if len(files) != 1 {
+		return nil
+	}
+	if _, err := os.Stat(files[0]); !errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if n, ok := nearest(files[0], commandNames(c)); ok {
+		return usagef("%s: no such file; did you mean %s %s?", files[0], c.CommandPath(), n)
+	}
+	return nil
+}
+
+// A judging is notes that have been read and are ready to be judged.
+type judging struct {
+	policy  *policy.Policy
+	checker *lint.Checker
+	charted bool
+	badRows int
+	read    outcome
+	hider   *names.Hider // nil: names are shown
+	close   func() error
+}
+
+// judged reads the notes into a checker that keeps them in a temporary file. The caller closes it.
+func (a *app) judged(ctx context.Context, in *inputFlags, hide *namesFlags, chartFile string, files []string) (run *judging, err error) {
+	files, err = a.notesOrStdin(files)
+	if err != nil {
+		return nil, err
+	}
+	run = &judging{}
+	p, lex, err := a.policy(in.policy, files)
+	if err != nil {
+		return nil, err
+	}
+	run.policy = p
+	checker, ch, badRows, err := a.checker(chartFile, lex, p)
+	if err != nil {
+		return nil, err
+	}
+	run.checker, run.charted, run.badRows = checker, ch != nil, badRows
+	if run.hider, err = a.hider(hide); err != nil {
+		return nil, err
+	}
+	checker.Now = a.now().Add(aheadAllowed)
+	spooled, err := checker.Spool("")
+	if err != nil {
+		return nil, err
+	}
+	run.close = spooled.Close
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, spooled.Close())
+		}
+	}()
+	run.read, err = a.eachNote(ctx, files, in, p, func(n note.Note) error {
+		checker.Add(n)
+		if run.hider != nil {
+			run.hider.Know(n.Resident, n.Author)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if run.read.notes == 0 && (run.read.badFiles > 0 || run.read.badRecords > 0 && !in.skipBad) {
+		return nil, run.read.err(in.skipBad) // a report on nothing would read as a good one
+	}
+	return run, nil
+}
+
+// judgeAll judges the notes read and tells the flaws of the input.
+func (a *app) judgeAll(ctx context.Context, run *judging, quiet bool, take func(lint.Judged) error) error {
+	summary, err := run.checker.Judge(ctx, take)
+	if err != nil {
+		return err
+	}
+	if !quiet {
+		a.sayAll(summary.Problems, "more like these")
+	}
+	return nil
+}
+
+// hider is what hides names, or nil where they are shown.
+func (a *app) hider(f *namesFlags) (*names.Hider, error) {
+	if f.names.value != "hide" {
+		return nil, nil
+	}
+	key, made, err := names.ReadKey(f.keyFile)
+	if err != nil {
+		return nil, usagef("--key: %w", err)
+	}
+	if made {
+		a.say("made the key %s; keep it in the home, without it pseudonyms cannot be made again", f.keyFile)
+	}
+	return names.NewHider(key), nil
+}
+
+func (r *judging) marks() audit.Names {
+	if r.hider == nil {
+		return audit.Names{}
+	}
+	return audit.Names{Hidden: true, Key: r.hider.Mark()}
+}
+
+// resident is the name that a resident goes by.
+func (r *judging) resident(name string) string {
+	if r.hider == nil {
+		return name
+	}
+	return r.hider.Resident(name)
+}
+
+// text is a note's text with the names in it as they go.
+func (r *judging) text(s string) string {
+	if r.hider == nil {
+		return s
+	}
+	return r.hider.Text(s)
+}
+
+// place reports whether what an audit counts there is selected.
+func (s *selection) place(resident string, p rules.Place) bool {
+	return s.has(resident, p.Unit, p.Time, p.Shift.String())
+}
+
+func (a *app) writeAudit(f *reportFlags, tally *audit.Tally) error {
+	r := tally.Report(audit.Period(f.by.value), a.now())
+	var b bytes.Buffer
+	var err error
+	switch f.format.value {
+	case "json":
+		err = audit.JSON(&b, r)
+	case "csv":
+		err = audit.CSV(&b, r)
+	case "html":
+		err = page.HTML(&b, r)
+	default:
+		opt := audit.TextOptions{Width: a.width(), Bold: a.color()}
+		if f.out != "" {
+			opt = audit.TextOptions{}
+		}
+		err = audit.Text(&b, r, opt)
+	}
+	if err != nil {
+		return err
+	}
+	if f.out != "" {
+		return a.writeNew(f.out, b.Bytes())
+	}
+	_, err = io.Copy(a.out, &b)
+	return err
+}
+
+// absent refuses an output file that is there already, before any work is done.
+func absent(flag, name string) error {
+	if name == "" {
+		return nil
+	}
+	switch _, err := os.Lstat(name); {
+	case err == nil:
+		return usagef("%s %s: is there already, want a new file", flag, name)
+	case !errors.Is(err, fs.ErrNotExist):
+		return usagef("%s %s: %w", flag, name, cause(err))
+	}
+	if info, err := os.Stat(filepath.Dir(name)); err != nil || !info.IsDir() {
+		return usagef("%s %s: there is no folder for it", flag, name)
+	}
+	return nil
+}
+
+// writeNew writes a file that must not be there yet.
+func (a *app) writeNew(name string, b []byte) error {
+	if err := writeWhole(name, b); err != nil {
+		return usagef("%s: cannot write: %w", name, cause(err))
+	}
+	return nil
+}
+
+func (a *app) auditMergeCommand() *cobra.Command {
+	var opt auditOptions
+	c := &cobra.Command{
+		Use:   "merge FILES…",
+		Short: "Put partial audits together",
+		Long: `merge adds up the counts that stance audit --partial wrote, of homes of a group, of years or of
+parts of one large run, and reports on all of them. Parts that were counted by another version,
+policy or set of rules are refused, and so is one given twice.
+
+Parts must not overlap. To cut one set of notes into parts, give each run all the notes, or at
+least whole residents and the notes around theirs, and let --unit, --resident, --since and
+--until choose what it counts. Units and residents of one name count as one.
+
+` + auditStatuses,
+		Example: `  stance audit merge --format html --out group.html birch.json cedar.json
+  stance audit merge --partial 2026.json --quiet 2026-*.json`,
+		Args: arguments(1, -1, "at least one partial audit"),
+		RunE: func(_ *cobra.Command, files []string) error { return a.auditMerge(&opt, files) },
+	}
+	c.Flags().StringVar(&opt.partial, "partial", "", "write the counts to this `file`, to be merged again")
+	c.Flags().BoolVarP(&opt.quiet, "quiet", "q", false, "print no report")
+	opt.reportFlags.register(c)
+	return c
+}
+
+func (a *app) auditMerge(opt *auditOptions, files []string) error {
+	if err := absent("--out", opt.out); err != nil {
+		return err
+	}
+	if err := absent("--partial", opt.partial); err != nil {
+		return err
+	}
+	var tally *audit.Tally
+	given := map[string]string{} // file by its content
+	for _, name := range files {
+		b, err := a.readAll(name)
+		if err != nil {
+			return err
+		}
+		if first, twice := given[string(b)]; twice {
+			return usagef("%s: holds what %s holds, want each part once", name, first)
+		}
+		given[string(b)] = name
+		part, err := audit.ReadPartial(name, bytes.NewReader(b))
+		if err != nil {
+			return usagef("%w", err)
+		}
+		if tally == nil {
+			tally = part
+		} else if err := tally.Merge(part); err != nil {
+			return usagef("%s: cannot be merged with %s: %w", name, files[0], err)
+		}
+	}
+	if opt.partial != "" {
+		b, err := tally.Partial()
+		if err != nil {
+			return err
+		}
+		if err := a.writeNew(opt.partial, b); err != nil {
+			return err
+		}
+	}
+	if opt.quiet {
+		return nil
+	}
+	return a.writeAudit(&opt.reportFlags, tally)
+}
+
+func (a *app) readAll(name string) ([]byte, error) {
+	f, err := a.open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	b, err := io.ReadAll(f)
+	if err != nil {
+		return nil, usagef("%s: %w", name, cause(err))
+	}
+	return b, nil
+}
