@@ -216,7 +216,8 @@ const (
 func chartOf(r *audit.Report, i int, c audit.Chart) (figure, error) {
 	f := figure{
 		ID: "chart-" + strconv.Itoa(i+1), Title: c.Scope + ", " + c.Measure, Open: i < chartsOpen || c.Signals(),
-		Brief: "no point signals", Words: []string{c.Words, c.Chart.Why},
+		Brief: "no point signals",
+		Words: []string{c.Words, fmt.Sprintf("%s-chart around %s per 100. %s", c.Chart.Kind, per100(c.Chart.Centre), c.Chart.Why)},
 		First: string(r.By), Head: []string{"findings", "opportunities", "per 100", "limits", "reading"},
 	}
 	if c.Measure == audit.PerNote {

@@ -36,7 +36,7 @@ func beyond(c stat.Chart) string {
 
 // NIST/SEMATECH, e-Handbook of Statistical Methods, section 6.3.3.2: chips out of place on thirty wafers
 // of 50 chips each; the mean of the fractions is 0.2313, the limits are 0.0524 and 0.4102, and two
-// wafers lie above.
+// wafers lie above (mean and numbers looked up; counts, limits and the two wafers from memory).
 func TestPChartNIST(t *testing.T) {
 	c := stat.PChart(points(50, 12, 15, 8, 10, 4, 7, 16, 9, 14, 10, 5, 6, 17, 12, 22, 8, 10, 5, 13, 11, 20, 18, 24, 15, 9, 12, 7, 13, 9, 6))
 	if !near(c.Centre, 0.2313, 4) {
@@ -53,8 +53,8 @@ func TestPChartNIST(t *testing.T) {
 }
 
 // NIST/SEMATECH, e-Handbook of Statistical Methods, section 6.3.3.1: defects on 25 wafers, 400 in all,
-// so that the centre is 16 and the limits are 4 and 28; one wafer lies above. A c chart is a u chart of one
-// unit each.
+// so that the centre is 16 and the limits are 4 and 28; one wafer lies above (counts and limits from memory).
+// A c chart is a u chart of one unit each.
 func TestUChartNIST(t *testing.T) {
 	c := stat.UChart(points(1, 16, 14, 28, 16, 12, 20, 10, 12, 10, 17, 19, 17, 14, 16, 15, 13, 14, 16, 11, 20, 11, 19, 16, 31, 13))
 	if c.Centre != 16 {
