@@ -16,6 +16,28 @@ func (r *reader) assemble() {
 		}
 	}
 	r.afterFall()
+	r.out.Late = r.lateFor()
+}
+
+// lateFor is the time of day for which the note says that it is a late entry: it stands in the opening
+// words, behind those that say so.
+func (r *reader) lateFor() string {
+	late := -1
+	for i := range r.units {
+		u := &r.units[i]
+		switch {
+		case u.kind == kindLate:
+			if late >= 0 || i > 2 {
+				return ""
+			}
+			late = i
+		case u.kind == kindClock && late >= 0:
+			return r.clockOf(*u)
+		case late < 0 && i > 2 || late >= 0 && (i > late+4 || u.kind == kindVerb || u.kind == kindFall):
+			return ""
+		}
+	}
+	return ""
 }
 
 // step reads one sort of statement from a sentence that has the kinds it needs.

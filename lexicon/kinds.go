@@ -63,6 +63,7 @@ const (
 	kindAway
 	kindFiller
 	kindWords
+	kindLate
 )
 
 // kinds is a set of kinds.
@@ -86,7 +87,7 @@ func newKindNames() kindNames {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "words": kindWords, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "words": kindWords, "late": kindLate, "person": kindPerson, "subject": kindSubject,
 	}
 	byID := map[string]kind{
 		"prep.from": kindFrom, "prep.to": kindTo,

@@ -88,6 +88,10 @@ const (
 type Reading struct {
 	Statements []Statement // in text order
 	Remarks    []Remark    // in text order
+
+	// Late is the time of day, HH:MM, of the events of a note that calls itself a late entry and says
+	// for when; empty for any other note.
+	Late string
 }
 
 // Span is a place in a note: byte offsets into the text as given, and the line and column (in

@@ -57,7 +57,7 @@ func rowsWithin(p *pass) []*chart.Row {
 	if p.entry.Row != nil {
 		rows = append(rows, p.entry.Row)
 	}
-	at := p.entry.Note.Time
+	at := p.entry.Time
 	for _, r := range p.line.Rows {
 		if r.From.After(at) && !r.From.After(at.Add(p.policy.ChangeWindow)) {
 			rows = append(rows, r)

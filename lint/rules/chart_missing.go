@@ -36,7 +36,7 @@ func checkChartMissing(p *pass) {
 	}
 	message := "no chart row for this resident at the time of this note, so the rules against the chart stay silent"
 	if len(p.line.Rows) > 0 {
-		if next := p.line.Rows[0]; next.From.After(p.entry.Note.Time) {
+		if next := p.line.Rows[0]; next.From.After(p.entry.Time) {
 			message = "the resident's chart starts on " + next.From.Format("2 Jan 15:04") +
 				", after this note, so the rules against the chart stay silent"
 		}

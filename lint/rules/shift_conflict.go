@@ -62,7 +62,7 @@ func checkShiftConflict(p *pass) {
 // changesPlan reports whether this note, or an earlier one of its shift, carries an order or a review.
 func changesPlan(p *pass) bool {
 	for _, e := range p.line.On(p.entry.Shift) {
-		if !e.Note.Time.After(p.entry.Note.Time) && givesPlan(e) {
+		if !e.Time.After(p.entry.Time) && givesPlan(e) {
 			return true
 		}
 	}

@@ -33,8 +33,9 @@ type Entry struct {
 	Note    note.Note
 	Index   int // of the note among those given
 	Reading lexicon.Reading
+	Time    time.Time // of the events: the note's, or the stated one of a late entry
 	Shift   shift.Key
-	Row     *chart.Row // in force at the note's time; nil for none
+	Row     *chart.Row // in force at that time; nil for none
 }
 
 // Reader reads a note's text; *lexicon.Lexicon is one.
@@ -50,15 +51,34 @@ func New(resident string, notes []note.Note, lex Reader, ch *chart.Chart, cal *s
 	}
 	t.Entries = make([]*Entry, len(notes))
 	for i, n := range notes {
-		e := &Entry{Note: n, Index: i, Reading: lex.Read(n.Text, n.Role), Shift: cal.Key(n.Time, n.Shift)}
-		e.Row, _ = ch.At(resident, n.Time)
+		e := &Entry{Note: n, Index: i, Reading: lex.Read(n.Text, n.Role), Time: n.Time, Shift: cal.Key(n.Time, n.Shift)}
+		if at, late := lateTime(n.Time, e.Reading.Late); late {
+			e.Time, e.Shift = at, cal.Key(at, "") // the shift stated is the one that wrote it
+		}
+		e.Row, _ = ch.At(resident, e.Time)
 		t.Entries[i] = e
 	}
-	slices.SortStableFunc(t.Entries, func(a, b *Entry) int { return a.Note.Time.Compare(b.Note.Time) })
+	slices.SortStableFunc(t.Entries, func(a, b *Entry) int { return a.Time.Compare(b.Time) })
 	for _, e := range t.Entries {
 		t.byShift[e.Shift] = append(t.byShift[e.Shift], e)
 	}
 	return t
+}
+
+// lateTime is the latest moment, no later than that of writing, at which the wall clock of the note
+// showed the time of day "HH:MM".
+func lateTime(written time.Time, clock string) (time.Time, bool) {
+	of, err := time.Parse("15:04", clock)
+	if err != nil {
+		return time.Time{}, false
+	}
+	at := func(day int) time.Time {
+		return time.Date(written.Year(), written.Month(), day, of.Hour(), of.Minute(), 0, 0, written.Location())
+	}
+	if today := at(written.Day()); !today.After(written) {
+		return today, true
+	}
+	return at(written.Day() - 1), true
 }
 
 // On is the entries of that shift, in the order of events. The caller must not change it.

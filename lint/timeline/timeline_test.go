@@ -88,6 +88,41 @@ func TestNew(t *testing.T) {
 	}
 }
 
+// late reads every text as a late entry for the time of day that it begins with.
+type late struct{}
+
+func (late) Read(text string, _ lexicon.Role) lexicon.Reading {
+	clock, _, _ := strings.Cut(text, " ")
+	return lexicon.Reading{Late: clock}
+}
+
+// TestLateEntry puts late entries where their events belong: before what was written in between, on
+// the shift of the event whatever shift wrote it, under the chart row of then.
+func TestLateEntry(t *testing.T) {
+	ch, err := chart.New([]chart.Row{{Resident: "R", From: at("2026-03-10 12:00"), Line: 2}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tl := New("R", []note.Note{
+		{ID: "on time", Time: at("2026-03-10 13:00"), Text: "none"},
+		{ID: "of the morning", Time: at("2026-03-10 22:40"), Shift: "evening", Text: "09:15 found on the floor"},
+		{ID: "of the evening before", Time: at("2026-03-11 02:00"), Shift: "night", Text: "21:30 up to the chair"},
+	}, late{}, ch, calendar(t))
+	for i, w := range []struct {
+		id, time, shift string
+		charted         bool
+	}{
+		{"of the morning", "2026-03-10 09:15", "2026-03-10/day", false},
+		{"on time", "2026-03-10 13:00", "2026-03-10/day", true},
+		{"of the evening before", "2026-03-10 21:30", "2026-03-10/evening", true},
+	} {
+		e := tl.Entries[i]
+		if e.Note.ID != w.id || !e.Time.Equal(at(w.time)) || e.Shift.String() != w.shift || (e.Row != nil) != w.charted {
+			t.Errorf("entry %d: %s at %s on %s, charted %t; want %+v", i, e.Note.ID, e.Time, e.Shift, e.Row != nil, w)
+		}
+	}
+}
+
 func TestNoChart(t *testing.T) {
 	tl := New("R", []note.Note{{ID: "a", Time: at("2026-03-10 11:00")}}, silent{}, nil, calendar(t))
 	if tl.Charted || tl.Rows != nil || tl.Entries[0].Row != nil {
