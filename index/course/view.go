@@ -164,30 +164,33 @@ func (c *Course) count(k Kind, none, one, more string, d dates) string {
 
 // tally is what is marked, in sentences.
 func (c *Course) tally(d dates) []string {
+	if c.Notes == 0 {
+		return []string{"There is no note of this time, so nothing can be said of falls, signs or differences."}
+	}
 	differ := 0
 	for _, m := range c.Marks {
 		if len(m.Differences) > 0 {
 			differ++
 		}
 	}
-	falls := []string{c.count(Fall, "No fall is written", "note tells of a fall", "notes tell of a fall", d) + "."}
+	said := []string{c.count(Fall, "No fall is written", "note tells of a fall", "notes tell of a fall", d) + "."}
 	if s := c.count(NearFall, "", "note tells of a near fall", "notes tell of a near fall", d); s != "" {
-		falls = append(falls, s+".")
+		said = append(said, s+".")
 	}
-	falls = append(falls, c.count(Sign, "No sign on rising or moving is written", "note tells of a sign on rising or moving", "notes tell of signs on rising or moving", d)+".")
+	said = append(said, c.count(Sign, "No sign on rising or moving is written", "note tells of a sign on rising or moving", "notes tell of signs on rising or moving", d)+".")
 	switch {
 	case !c.Charted:
-		falls = append(falls, "No chart was given, or it has no row for this time.")
+		said = append(said, "No chart was given, or it has no row for this time.")
 	case differ == 0:
-		falls = append(falls, "No note differs from the chart.")
+		said = append(said, "No note differs from the chart.")
 	default:
 		verb := "differ"
 		if differ == 1 {
 			verb = "differs"
 		}
-		falls = append(falls, plural(differ, "note")+" "+verb+" from the chart.")
+		said = append(said, plural(differ, "note")+" "+verb+" from the chart.")
 	}
-	return falls
+	return said
 }
 
 // lines are what a mark says, one for each difference and event.

@@ -58,7 +58,10 @@ then) and chart rows from up to then.
 --format html is one page that needs no network, and prints on one sheet in landscape.
 With --out the format goes by the file's name, unless --format says otherwise.
 
-` + exitStatuses,
+Exit status:
+  0  done
+  2  wrong usage, an unknown resident, or input that could not be read
+  3  a fault inside stance, or stopped before the end`,
 		Example: `  stance history R-0412 --chart chart.csv
   stance history R-0412 november.csv --chart chart.csv --out course.html
   stance history R-0412 --chart chart.csv --since 2026-11-01 --as-of 2026-11-12T23:00`,
@@ -228,20 +231,13 @@ func (a *app) historyFiles(ctx context.Context, opt *historyOptions, resident st
 // historyKept reads the resident's notes from the index.
 func historyKept(ctx context.Context, dir, resident string, ch *chart.Chart, lex *lexicon.Lexicon, asOf time.Time) (string, []note.Note, error) {
 	x, err := index.Open(dir, lex)
-	var none *index.NoIndexError
-	var format *index.FormatError
-	switch {
-	case errors.As(err, &none):
-		return "", nil, usagef("%w; or name files of notes after the resident", err)
-	case errors.As(err, &format):
-		return "", nil, usagef("%w", err)
-	case err != nil:
-		return "", nil, err
+	if err != nil {
+		return "", nil, historyError(err)
 	}
 	defer x.Close()
 	residents, err := x.Residents(ctx)
 	if err != nil {
-		return "", nil, err
+		return "", nil, historyError(err)
 	}
 	name, err := knownResident(resident, residents, ch)
 	if err != nil {
@@ -252,7 +248,23 @@ func historyKept(ctx context.Context, dir, resident string, ch *chart.Chart, lex
 		notes = append(notes, n)
 		return nil
 	})
-	return name, notes, err
+	return name, notes, historyError(err)
+}
+
+// historyError gives what the user can mend about an index the status of wrong usage.
+func historyError(err error) error {
+	var (
+		none   *index.NoIndexError
+		format *index.FormatError
+		locked *index.LockedError
+	)
+	switch {
+	case errors.As(err, &none):
+		return usagef("%w; or name files of notes after the resident", err)
+	case errors.As(err, &format), errors.As(err, &locked):
+		return usagef("%w", err)
+	}
+	return err
 }
 
 // knownResident is the one of the residents whom the name means, in its own case or, where only one
