@@ -45,9 +45,9 @@ func vocabOf(lex Reader) vocab {
 	return v
 }
 
-// asked is what a query asks of a statement; nil where it asks nothing.
-func (v *vocab) asked(q *Query) (*terms.Ask, error) {
-	a := &terms.Ask{Before: q.AnyTime, Ahead: q.AnyTime || q.Planned, Others: q.Anyone, Fields: map[string][]string{}}
+// asked is what a query asks of a statement, as alternatives; none where it asks nothing.
+func (v *vocab) asked(q *Query) ([]*terms.Ask, error) {
+	a := terms.Ask{Before: q.AnyTime, Ahead: q.AnyTime || q.Planned, Others: q.Anyone, Fields: map[string][]string{}}
 	switch q.Polarity {
 	case "", Affirmed:
 		a.Affirmed = true
@@ -89,11 +89,31 @@ func (v *vocab) asked(q *Query) (*terms.Ask, error) {
 	if len(a.Concepts)+len(a.Aids)+len(a.Fields) == 0 {
 		if a.Negated && !a.Affirmed {
 			a.Concepts = v.concepts // anything at all that is said not to be so
-			return a, nil
+			return []*terms.Ask{&a}, nil
 		}
 		return nil, nil
 	}
-	return a, nil
+	if len(a.Aids) > 0 {
+		return []*terms.Ask{&a}, nil
+	}
+	// An aid that is asked for as a concept may also be the means of a move.
+	asked, moved := a.Concepts, a
+	moved.Concepts, a.Concepts = nil, nil
+	for _, id := range asked {
+		if name, isAid := strings.CutPrefix(id, "aid."); isAid && slices.Contains(v.aids, name) {
+			moved.Aids = append(moved.Aids, name)
+		} else {
+			a.Concepts = append(a.Concepts, id)
+		}
+	}
+	var asks []*terms.Ask
+	if len(a.Concepts) > 0 || len(asked) == 0 {
+		asks = append(asks, &a)
+	}
+	if len(moved.Aids) > 0 {
+		asks = append(asks, &moved)
+	}
+	return asks, nil
 }
 
 // askable are the ids that stand for concepts, groups of them included.

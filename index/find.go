@@ -25,7 +25,7 @@ const (
 // that runs, and then gives a *LockedError. A value of the query that does not exist is an *UnknownError.
 func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 	v := vocabOf(x.lex)
-	ask, err := v.asked(&q)
+	asks, err := v.asked(&q)
 	if err != nil {
 		return Page{}, err
 	}
@@ -59,7 +59,7 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 	if err != nil {
 		return Page{}, err
 	}
-	f := finder{index: x, q: &q, ask: ask, want: want, ledger: l, reader: reader}
+	f := finder{index: x, q: &q, asks: asks, want: want, ledger: l, reader: reader}
 	request, err := f.request(&start)
 	if err != nil {
 		return Page{}, err
@@ -75,7 +75,7 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 type finder struct {
 	index  *Index
 	q      *Query
-	ask    *terms.Ask // nil: no fact is asked for
+	asks   []*terms.Ask // alternatives; none: no fact is asked for
 	want   *wanted
 	ledger *ledger
 	reader bleveindex.IndexReader
@@ -126,9 +126,13 @@ func (f *finder) filters() ([]query.Query, error) {
 	if !f.q.Earlier {
 		all = append(all, inField(stateField, latestTerm))
 	}
-	if f.ask != nil {
-		now, rest := f.ask.Terms()
-		all = append(all, anyFact(append(now, rest...)))
+	if len(f.asks) > 0 {
+		var facts []string
+		for _, a := range f.asks {
+			now, rest := a.Terms()
+			facts = append(append(facts, now...), rest...)
+		}
+		all = append(all, anyFact(facts))
 	}
 	for _, exact := range []struct {
 		field, value string
@@ -295,14 +299,11 @@ func (f *finder) hit(match *search.DocumentMatch, at address) (Hit, error) {
 	h := Hit{Note: v.note, Score: match.Score, Kept: v.kept}
 	statements := f.index.lex.Read(v.note.Text, v.note.Role).Statements
 	want := *f.want
-	if f.ask == nil {
-		h.Statements = statements
-	} else {
-		want.asks = append(slices.Clip(want.asks), f.ask)
-		for i := range statements {
-			if f.ask.Meets(&statements[i]) {
-				h.Statements = append(h.Statements, statements[i])
-			}
+	want.asks = append(slices.Clip(want.asks), f.asks...)
+	for i := range statements {
+		answers := func(a *terms.Ask) bool { return a.Meets(&statements[i]) }
+		if len(f.asks) == 0 || slices.ContainsFunc(f.asks, answers) {
+			h.Statements = append(h.Statements, statements[i])
 		}
 	}
 	h.Spans = want.spans(v.note.Text, statements, f.index.cutter.Words(v.note.Text))

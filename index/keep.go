@@ -20,12 +20,17 @@ func (w *Writer) Keep(ctx context.Context, next func() (note.Note, error), opt K
 	}
 	in := intake{Writer: w, opt: opt, batch: newBatch(), of: map[address]int{}}
 	err := w.feed(ctx, func(ctx context.Context, emit func(load) error) error {
-		return in.run(ctx, next, emit)
+		err := in.run(ctx, next, emit)
+		if in.failed == nil {
+			err = errors.Join(err, in.store()) // what was taken before the end or a fault is kept
+		}
+		return err
 	})
 	return in.durable, err
 }
 
-// An intake is one run of Keep.
+// An intake is one run of Keep. The state has a note as soon as it is in the batch, so that whatever
+// ends the run, the batch has to be stored.
 type intake struct {
 	*Writer
 	opt     KeepOptions
@@ -44,14 +49,10 @@ func (in *intake) run(ctx context.Context, next func() (note.Note, error), emit 
 			return err
 		}
 		n, err := next()
+		if errors.Is(err, io.EOF) {
+			return in.commit(emit)
+		}
 		if err != nil {
-			// What was read before the end or the fault is kept.
-			if flushed := in.commit(emit); flushed != nil {
-				return flushed
-			}
-			if errors.Is(err, io.EOF) {
-				return nil
-			}
 			return err
 		}
 		if err := in.take(&n); err != nil {
@@ -114,8 +115,8 @@ func (in *intake) put(e entry) {
 	in.entries = append(in.entries, e)
 }
 
-// commit makes the batch durable and sends it on to the search part.
-func (in *intake) commit(emit func(load) error) error {
+// store makes the batch durable.
+func (in *intake) store() error {
 	err := in.ledger.append(in.batch)
 	if err == nil {
 		err = in.ledger.Sync()
@@ -125,6 +126,14 @@ func (in *intake) commit(emit func(load) error) error {
 		return err
 	}
 	in.durable = in.count
+	return nil
+}
+
+// commit makes the batch durable and sends it on to the search part.
+func (in *intake) commit(emit func(load) error) error {
+	if err := in.store(); err != nil {
+		return err
+	}
 	l := load{entries: in.entries, applied: in.ledger.End()}
 	if in.opt.Progress != nil {
 		count := in.durable

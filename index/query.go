@@ -42,9 +42,9 @@ type Query struct {
 	Shift    string // name, "night"
 	Role     string
 
-	Concepts []string          // any of these; "bearing" or "aid.walker" stands for all below it
-	Fields   map[string]string // side, limb, method, assist, staff and aid, as statements have them
-	Aid      string            // an aid with or without "aid.", in a move or by itself; with all below it
+	Concepts []string          // any of these; "bearing" or "aid.walker" stands for all below it, an aid also for moves with it
+	Fields   map[string]string // side, limb, method, assist, staff and aid, as statements have them; "left" finds "both" too, "lift" all lifts
+	Aid      string            // an aid with or without "aid.", in a move or by itself; with all below it; instead of Fields["aid"]
 	Polarity string            // Affirmed (also if empty), Negated or AnyPolarity
 	Anyone   bool              // what is said of others too
 	AnyTime  bool              // what is past, planned or under a condition too

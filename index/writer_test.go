@@ -137,7 +137,20 @@ func TestKeepFault(t *testing.T) {
 	if kept, err := w.Keep(stopped, each(demo), index.KeepOptions{}); !errors.Is(err, context.Canceled) || kept.Added != 0 {
 		t.Errorf("stopped Keep() = %+v, %v", kept, err)
 	}
-	if kept, err := w.Keep(context.Background(), each(demo), index.KeepOptions{}); err != nil || kept.Skipped != 20 || kept.Added != len(demo)-20 {
+	// One that is stopped in the middle of a batch keeps what it took.
+	midway, stop := context.WithCancel(context.Background())
+	source = each(demo[20:])
+	left := 10
+	kept, err = w.Keep(midway, func() (note.Note, error) {
+		if left--; left == 0 {
+			stop()
+		}
+		return source()
+	}, index.KeepOptions{})
+	if !errors.Is(err, context.Canceled) || kept.Added != 10 {
+		t.Errorf("Keep() stopped midway = %+v, %v; want 10 added", kept, err)
+	}
+	if kept, err := w.Keep(context.Background(), each(demo), index.KeepOptions{}); err != nil || kept.Skipped != 30 || kept.Added != len(demo)-30 {
 		t.Errorf("Keep() = %+v, %v", kept, err)
 	}
 	if err := w.Close(); err != nil {
