@@ -8,6 +8,8 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"example.com/stance/lint"
+	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -19,6 +21,7 @@ type checkOptions struct {
 	inputFlags
 	selectFlags
 	chartFile string
+	index     string
 	answers   string
 	all       bool
 	format    *choice
@@ -28,7 +31,7 @@ type checkOptions struct {
 func (a *app) checkCommand() *cobra.Command {
 	var opt checkOptions
 	c := &cobra.Command{
-		Use:   "check [NOTES…] --chart CHART",
+		Use:   "check [NOTES…] --chart CHART [--index DIR]",
 		Short: "Say where notes conflict with the chart, other shifts and safe practice",
 		Long: `check reads notes, holds them against the chart and against each other, and prints what
 conflicts, what is missing and what will be misread, the resident with the worst first.
@@ -37,6 +40,11 @@ Notes are JSON Lines, CSV, TSV or plain text; - or no file at all reads standard
 Without --chart the rules that need one stay silent. The selecting flags choose what is
 reported; all notes given are still read, because a note is judged by those around it.
 
+With --index and no notes, the notes that stance keep put there are checked, each selected
+one with all that is kept of its resident and of the shifts around. With notes as well,
+those given are checked, with the kept ones around them; a note that is given and kept
+counts as it is given.
+
 With --answers the ids of findings are shown, and a finding that was answered with stance
 answer is left out and sets no exit status; --all shows it, marked. A file of answers that
 is not there yet holds none.
@@ -44,12 +52,14 @@ is not there yet holds none.
 ` + exitStatuses,
 		Example: `  stance check --chart chart.csv notes.jsonl
   stance check --chart chart.csv --shift 2026-11-24/night --unit Birch november.csv
-  stance check --chart chart.csv --format json - < notes.jsonl`,
+  stance check --chart chart.csv --format json - < notes.jsonl
+  stance check --chart chart.csv --index stance-index --shift 2026-11-24/night`,
 		RunE: func(c *cobra.Command, files []string) error { return a.check(c.Context(), &opt, files) },
 	}
 	opt.format = formats(c, "text", "json", "sarif")
 	opt.failOn = &choice{value: string(finding.Error), allowed: []string{"error", "warning", "hint", "never"}}
 	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	c.Flags().StringVar(&opt.index, "index", "", "`folder` of kept notes, to check or to have around the notes given")
 	c.Flags().StringVar(&opt.answers, "answers", "", "`file` of the answers to findings")
 	c.Flags().BoolVar(&opt.all, "all", false, "show answered findings too")
 	c.Flags().Var(opt.failOn, "fail-on", "exit with status 1 from this severity up")
@@ -59,11 +69,13 @@ is not there yet holds none.
 }
 
 func (a *app) check(ctx context.Context, opt *checkOptions, files []string) error {
-	files, err := a.notesOrStdin(files)
-	if err != nil {
-		return err
+	if len(files) == 0 && opt.index == "" {
+		var err error
+		if files, err = a.notesOrStdin(files); err != nil {
+			return err
+		}
 	}
-	p, lex, err := a.policy(opt.policy, files)
+	p, lex, err := a.policy(opt.policy, policyPlaces(files, opt.index))
 	if err != nil {
 		return err
 	}
@@ -82,36 +94,35 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	if err != nil {
 		return err
 	}
-
-	checker.Now = a.now().Add(aheadAllowed)
-
-	notes := map[string][]note.Note{} // by id, for the reports that quote them; the checker holds their texts anyway
-	residents := map[string]bool{}
+	t := &checkTask{
+		app: a, sel: sel, checker: checker, chart: ch, quoted: opt.format.value != "json",
+		notes: map[string][]note.Note{}, residents: map[string]bool{},
+	}
 	run := &report.Run{
 		Tally: report.Tally{Charted: ch != nil},
-		Notes: func(id string) []note.Note { return notes[id] },
+		Notes: func(id string) []note.Note { return t.notes[id] },
 	}
-	read, err := a.eachNote(ctx, files, &opt.inputFlags, p, func(n note.Note) error {
-		checker.Add(n)
-		if opt.format.value != "json" {
-			notes[n.ID] = append(notes[n.ID], n)
-		}
-		if sel.note(&n) {
-			run.Tally.Notes++
-			residents[n.Resident] = true
-		}
-		return nil
-	})
+	var read outcome
+	reported := func(f *finding.Finding) bool { return sel.finding(f) }
+	if opt.index == "" {
+		read, err = a.eachNote(ctx, files, &opt.inputFlags, p, func(n note.Note) error {
+			t.take(n, sel.note(&n))
+			return nil
+		})
+	} else {
+		read, reported, err = t.takeKept(ctx, opt, lex, p, files)
+	}
 	if err != nil {
 		return err
 	}
+	t.checker.Now = a.now().Add(aheadAllowed)
 	read.badRecords += badRows
-	run.Tally.Residents, run.Tally.Unread = len(residents), read.badRecords
+	run.Tally.Notes, run.Tally.Residents, run.Tally.Unread = t.selected, len(t.residents), read.badRecords
 	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0 && !opt.skipBad) {
 		return read.err(opt.skipBad) // a report on nothing would read as a clean one
 	}
-	summary, err := checker.Run(ctx, func(f finding.Finding) error {
-		if !sel.finding(&f) {
+	summary, err := t.checker.Run(ctx, func(f finding.Finding) error {
+		if !reported(&f) {
 			return nil
 		}
 		if answer, ok := book.Of(f.ID); ok {
@@ -143,6 +154,30 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 		}
 	}
 	return nil
+}
+
+// A checkTask is the notes of one run of stance check on their way into the checker.
+type checkTask struct {
+	*app
+	sel       *selection
+	checker   *lint.Checker
+	chart     *chart.Chart
+	quoted    bool                   // the report quotes notes
+	notes     map[string][]note.Note // by id, for the reports that quote them; the checker holds their texts anyway
+	selected  int                    // notes that are reported on
+	residents map[string]bool        // of those notes
+}
+
+// take takes a note in; selected says whether it is one to report on.
+func (t *checkTask) take(n note.Note, selected bool) {
+	t.checker.Add(n)
+	if t.quoted {
+		t.notes[n.ID] = append(t.notes[n.ID], n)
+	}
+	if selected {
+		t.selected++
+		t.residents[n.Resident] = true
+	}
 }
 
 // aheadAllowed is how far a note's time may lie ahead of the clock before that is told: clocks differ,

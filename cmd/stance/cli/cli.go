@@ -141,9 +141,9 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usagef("%w; %s --help lists the flags", err, c.CommandPath())
 	})
-	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.historyCommand(), a.demoCommand())
-	root.AddCommand(a.serveCommand())
+	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.keepCommand(), a.findCommand(), a.historyCommand(), a.demoCommand())
 	root.AddCommand(a.auditCommand())
+	root.AddCommand(a.serveCommand())
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [COMMAND]",
 		Short: "Say how a command is used",

@@ -1,0 +1,361 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"iter"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"example.com/stance/index"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
+	"example.com/stance/lint/shift"
+)
+
+// indexName is the folder of the index where no other is named.
+const indexName = "stance-index"
+
+type keepOptions struct {
+	inputFlags
+	index     string
+	chartFile string
+	remove    string
+	rebuild   bool
+}
+
+func (a *app) keepCommand() *cobra.Command {
+	var opt keepOptions
+	c := &cobra.Command{
+		Use:   "keep [NOTES…] [--chart CHART]",
+		Short: "Keep notes in an index, for find, history and check",
+		Long: `keep adds notes to the index, a folder that only its owner can read. A note that is in it
+already is skipped; one whose content has changed takes the place of the earlier version,
+which stays, marked. A note is known by its resident and id, so give notes an id. Stopped
+at any moment, it has lost nothing that it counted, and the next run completes it.
+
+Then every resident with new or changed notes is checked, so that stance find --rule finds
+what was flagged. Rules against the chart are only set where --chart is given here; after a
+change of the chart or the policy, --rebuild with --chart checks all kept notes again.
+
+The home's own words (policy) count in what is found later: keep the policy beside the
+index, or name it to find and check as well.
+
+--rebuild makes the index anew from its own notes, as after an upgrade of stance. --remove
+erases all notes of a resident, earlier versions too; it does not ask.
+
+Exit status:
+  0  done
+  2  wrong usage, input that could not be read, or an index that is in use
+  3  a fault inside stance, or stopped before the end`,
+		Example: `  stance keep --chart chart.csv november.jsonl
+  stance keep --index birch-index --chart chart.csv - < tonight.jsonl
+  stance keep --rebuild --chart chart.csv
+  stance keep --remove R-0412`,
+		RunE: func(c *cobra.Command, files []string) error {
+			if c.Flags().Changed("remove") && opt.remove == "" {
+				return usagef("--remove: want a resident")
+			}
+			return a.keep(c.Context(), &opt, files)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&opt.index, "index", indexName, "`folder` of the index, made where there is none")
+	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	f.StringVar(&opt.remove, "remove", "", "erase all notes of this `resident`")
+	f.BoolVar(&opt.rebuild, "rebuild", false, "make the index anew from the notes in it, and check them all again")
+	opt.inputFlags.register(c, "print nothing, and show no progress")
+	return c
+}
+
+func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error {
+	switch {
+	case opt.remove != "" && (opt.rebuild || opt.chartFile != "" || len(files) > 0):
+		return usagef("--remove is done by itself, want no notes, --chart or --rebuild with it")
+	case opt.remove == "" && !opt.rebuild:
+		var err error
+		if files, err = a.notesOrStdin(files); err != nil {
+			return err
+		}
+	}
+	p, lex, err := a.policy(opt.policy, policyPlaces(files, opt.index))
+	if err != nil {
+		return err
+	}
+	// The chart is read first: a run that fails over it should not have begun.
+	_, ch, badRows, err := a.checker(opt.chartFile, lex, p)
+	if err != nil {
+		return err
+	}
+	if _, err := columnNames(opt.columns); err != nil {
+		return err
+	}
+	if len(files) == 0 { // to be rebuilt or removed from, not made
+		x, err := index.Open(opt.index, lex)
+		var old *index.FormatError
+		if err != nil && !(opt.rebuild && errors.As(err, &old)) {
+			return indexError(err)
+		}
+		if err == nil {
+			if err := x.Close(); err != nil {
+				return err
+			}
+		}
+	}
+	w, err := index.OpenWriter(opt.index, lex)
+	if err != nil {
+		return indexError(err)
+	}
+	k := &keeper{app: a, w: w, lex: lex, policy: p, chart: ch, quiet: opt.quiet}
+	if opt.remove != "" {
+		err = k.remove(ctx, opt.remove)
+	} else {
+		err = k.run(ctx, opt, files)
+	}
+	if err = errors.Join(err, w.Close()); err != nil {
+		return indexError(err)
+	}
+	k.read.badRecords += badRows
+	return k.read.err(opt.skipBad)
+}
+
+// policyPlaces are the files beside which the policy is looked for: the notes, else the index.
+func policyPlaces(files []string, dir string) []string {
+	if len(files) > 0 && files[0] != stdinName {
+		return files
+	}
+	if dir == "" {
+		return nil
+	}
+	return []string{filepath.Clean(dir)}
+}
+
+// indexError gives the errors of an index that are the user's to mend the status of wrong usage.
+func indexError(err error) error {
+	var (
+		none    *index.NoIndexError
+		format  *index.FormatError
+		locked  *index.LockedError
+		unknown *index.UnknownError
+		path    *fs.PathError
+	)
+	switch {
+	case errors.As(err, &none), errors.As(err, &format), errors.As(err, &locked), errors.As(err, &unknown):
+		return usagef("%w", err)
+	case errors.As(err, &path) && (path.Op == "open" || path.Op == "mkdir"):
+		return usagef("%s: cannot be opened as an index: %w", path.Path, cause(err))
+	}
+	return err
+}
+
+// A keeper is one run of stance keep on an open index.
+type keeper struct {
+	*app
+	w      *index.Writer
+	lex    *lexicon.Lexicon
+	policy *policy.Policy
+	chart  *chart.Chart
+	quiet  bool
+	read   outcome
+}
+
+// tell prints a line of the report.
+func (k *keeper) tell(format string, args ...any) error {
+	if k.quiet {
+		return nil
+	}
+	_, err := fmt.Fprintf(k.out, format+"\n", args...)
+	return err
+}
+
+func (k *keeper) remove(ctx context.Context, resident string) error {
+	n, err := k.w.Remove(ctx, resident)
+	if err != nil {
+		return err
+	}
+	if n > 0 {
+		return k.tell("Resident %s: %s erased, earlier versions included.", resident, plural(n, "note"))
+	}
+	known, err := k.residents(ctx)
+	if err != nil {
+		return err
+	}
+	return unknownResident(resident, known)
+}
+
+// residents are those who have notes, sorted.
+func (k *keeper) residents(ctx context.Context) ([]string, error) {
+	var all []string
+	err := k.w.Notes(ctx, index.Range{}, func(n note.Note) error {
+		if len(all) == 0 || all[len(all)-1] != n.Resident {
+			all = append(all, n.Resident)
+		}
+		return nil
+	})
+	return all, err
+}
+
+// unknownResident says that the index has no such resident, and which one may have been meant.
+func unknownResident(resident string, known []string) error {
+	e := &index.UnknownError{What: "resident", Value: resident}
+	e.Nearest, _ = nearest(resident, known)
+	return usagef("%w", e)
+}
+
+func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) error {
+	if opt.rebuild {
+		show := k.newProgress(k.quiet)
+		n, err := k.w.Rebuild(ctx, func(done int) { show.line("%d notes read anew", done) })
+		show.done()
+		if err != nil {
+			return err
+		}
+		if err := k.tell("Index made anew from %s, earlier versions included.", plural(n, "note")); err != nil {
+			return err
+		}
+	} else if k.w.Stale() {
+		k.say("%s: earlier notes were read with other words (of another policy, or another stance); stance keep --rebuild reads them anew", opt.index)
+	}
+	if len(files) > 0 {
+		if err := k.take(ctx, opt, files); err != nil {
+			return err
+		}
+	}
+	residents, err := k.w.Unjudged(ctx)
+	if opt.rebuild {
+		residents, err = k.residents(ctx)
+	}
+	if err != nil || len(residents) == 0 {
+		return err
+	}
+	if err := k.judge(ctx, opt.index, residents); err != nil {
+		return err
+	}
+	against := ""
+	if k.chart == nil {
+		against = ", with no --chart and so none of the rules against it"
+	}
+	return k.tell("Checked for stance find --rule: the notes of %s%s.", plural(len(residents), "resident"), against)
+}
+
+// take keeps the notes of the files.
+func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) error {
+	cal, err := shift.NewCalendar(k.policy.Shifts, k.policy.Zone)
+	if err != nil {
+		return usagef("%w", err)
+	}
+	flags := opt.inputFlags
+	flags.quiet = true // the progress of keeping is shown instead
+	stopped := errors.New("keeping has stopped")
+	next, stop := iter.Pull2(iter.Seq2[note.Note, error](func(yield func(note.Note, error) bool) {
+		var err error
+		k.read, err = k.eachNote(ctx, files, &flags, k.policy, func(n note.Note) error {
+			if !yield(n, nil) {
+				return stopped
+			}
+			return nil
+		})
+		if err != nil && !errors.Is(err, stopped) {
+			yield(note.Note{}, err)
+		}
+	}))
+	defer stop()
+	show, start := k.newProgress(k.quiet), time.Now()
+	kept, err := k.w.Keep(ctx, func() (note.Note, error) {
+		n, err, ok := next()
+		if !ok {
+			return note.Note{}, io.EOF
+		}
+		return n, err
+	}, index.KeepOptions{
+		At:    k.now(),
+		Shift: func(n *note.Note) string { return cal.Key(n.Time, n.Shift).Name },
+		Progress: func(so index.Kept) {
+			show.line("%d notes read, %d kept, %.0f a second", so.Read, so.Added+so.Replaced, perSecond(so.Read, start))
+		},
+	})
+	stop() // also ends the reading, so that k.read is whole
+	show.done()
+	if kept.Read > 0 || err == nil && k.read.badFiles+k.read.badRecords == 0 {
+		rate := ""
+		if isTerminal(k.out) {
+			rate = fmt.Sprintf(" (%.0f a second)", perSecond(kept.Read, start))
+		}
+		err = errors.Join(err, k.tell("%s read%s: %d added, %d replaced, %d skipped because they were kept already.",
+			plural(kept.Read, "note"), rate, kept.Added, kept.Replaced, kept.Skipped))
+	}
+	return err
+}
+
+// perSecond is the mean rate of n things since a moment.
+func perSecond(n int, since time.Time) float64 {
+	return float64(n) / max(time.Since(since).Seconds(), 1e-3)
+}
+
+// judge sets the rules of all notes of the residents. A resident counts as judged once that is stored,
+// so a run that is stopped is completed by the next.
+func (k *keeper) judge(ctx context.Context, dir string, residents []string) error {
+	reader := newReaderOf(k.lex)
+	checker, err := lint.NewChecker(reader, k.chart, k.policy)
+	if err != nil {
+		return err
+	}
+	// A home's notes of many years need not fit into memory; they stay in the folder that is theirs.
+	spool, err := checker.Spool(dir)
+	if err != nil {
+		return err
+	}
+	defer spool.Close()
+	var all span
+	err = gather(ctx, k.w, residents, func(n note.Note) error {
+		all.take(n.Time)
+		reader.add(n.Text)
+		checker.Add(n)
+		return nil
+	}, func(n note.Note) error {
+		checker.Add(n)
+		return nil
+	}, func() span { return all })
+	if err != nil {
+		return err
+	}
+	show, done := k.newProgress(k.quiet), 0
+	defer show.done()
+	_, err = checker.Judge(ctx, func(j lint.Judged) error {
+		resident := j.Timeline.Resident
+		if _, ours := slices.BinarySearch(residents, resident); !ours {
+			return nil
+		}
+		fired := map[string][]string{}
+		for i := range j.Findings {
+			// A finding on a shift that has no note has none to be found by.
+			if f := &j.Findings[i]; f.Note != "" && !slices.Contains(fired[f.Note], f.Rule) {
+				fired[f.Note] = append(fired[f.Note], f.Rule)
+			}
+		}
+		done++
+		show.line("%d of %d residents checked", done, len(residents))
+		return k.w.Judged(ctx, resident, fired)
+	})
+	return err
+}
+
+// line shows a line, at most four times a second.
+func (p *progress) line(format string, args ...any) {
+	if p.w == nil {
+		return
+	}
+	if now := time.Now(); now.After(p.next) {
+		fmt.Fprintf(p.w, "\r\x1b[Kstance: "+format, args...)
+		p.next, p.shown = now.Add(time.Second/4), true
+	}
+}

@@ -1,0 +1,147 @@
+package cli
+
+import (
+	"context"
+	"hash/maphash"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"example.com/stance/index"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+	"example.com/stance/lint/note"
+	"example.com/stance/lint/timeline"
+)
+
+// A store is where kept notes come from: *index.Index and *index.Writer are.
+type store interface {
+	Notes(context.Context, index.Range, func(note.Note) error) error
+}
+
+// A noteKey is what tells one note from all others.
+type noteKey struct{ resident, id string }
+
+// A readerOf reads the texts that it was told of, and nothing in any other: the notes of other
+// residents are only there to be compared word by word.
+type readerOf struct {
+	timeline.Reader
+	seed  maphash.Seed
+	texts map[uint64]bool // by hash: one met by chance costs a reading and changes no finding
+}
+
+func newReaderOf(lex timeline.Reader) *readerOf {
+	return &readerOf{Reader: lex, seed: maphash.MakeSeed(), texts: map[uint64]bool{}}
+}
+
+func (r *readerOf) add(text string) { r.texts[maphash.String(r.seed, text)] = true }
+
+func (r *readerOf) Read(text string, role lexicon.Role) lexicon.Reading {
+	if !r.texts[maphash.String(r.seed, text)] {
+		return lexicon.Reading{}
+	}
+	return r.Reader.Read(text, role)
+}
+
+// aroundShift is how far the times of notes on one shift, or on the shifts next to it, may lie apart:
+// a shift lasts a day at most, and a note may state one that began up to a day before it.
+const aroundShift = 72 * time.Hour
+
+// A span is a stretch of time; a zero bound is none.
+type span struct{ since, until time.Time }
+
+// widened reaches over the shifts next to those at the bounds.
+func (s span) widened() span {
+	if !s.since.IsZero() {
+		s.since = s.since.Add(-aroundShift)
+	}
+	if !s.until.IsZero() {
+		s.until = s.until.Add(aroundShift)
+	}
+	return s
+}
+
+// take widens the span to a moment; the zero span has none yet.
+func (s *span) take(t time.Time) {
+	if s.since.IsZero() || t.Before(s.since) {
+		s.since = t
+	}
+	if t.After(s.until) {
+		s.until = t
+	}
+}
+
+// gather hands over the notes that a check of the residents needs: all of theirs to own, since a rule
+// may look back to any, and to other those of other residents within a span, since a note may be
+// copied from there.
+func gather(ctx context.Context, from store, residents []string, own, other func(note.Note) error, around func() span) error {
+	if len(residents) == 0 { // an empty range means all
+		return nil
+	}
+	if err := from.Notes(ctx, index.Range{Residents: residents}, own); err != nil {
+		return err
+	}
+	whose := make(map[string]bool, len(residents))
+	for _, r := range residents {
+		whose[r] = true
+	}
+	in := around().widened()
+	return from.Notes(ctx, index.Range{Since: in.since, Until: in.until}, func(n note.Note) error {
+		if whose[n.Resident] {
+			return nil
+		}
+		return other(n)
+	})
+}
+
+// concerned lists the residents about whom something selected within the span may be found.
+func concerned(ctx context.Context, from store, sel *selection, ch *chart.Chart) ([]string, error) {
+	set := map[string]bool{}
+	in := sel.span().widened()
+	err := from.Notes(ctx, index.Range{Since: in.since, Until: in.until}, func(n note.Note) error {
+		if !set[n.Resident] && sel.concerns(&n, ch) {
+			set[n.Resident] = true
+		}
+		return nil
+	})
+	return slices.Sorted(maps.Keys(set)), err
+}
+
+// span bounds the times of the notes on what is selected.
+func (s *selection) span() span {
+	var in span
+	if s.sinceGiven {
+		in.since = s.since
+	}
+	if s.untilGiven {
+		in.until = s.end
+	}
+	if s.day == "" {
+		return in
+	}
+	day, err := time.Parse(time.DateOnly, s.day)
+	if err != nil { // ready has read it
+		return in
+	}
+	// The day's shift begins within the day, wherever the home is, and a day after that has ended.
+	if from := day.AddDate(0, 0, -1); from.After(in.since) {
+		in.since = from
+	}
+	if end := day.AddDate(0, 0, 3); in.until.IsZero() || end.Before(in.until) {
+		in.until = end
+	}
+	return in
+}
+
+// concerns reports whether something selected may be about the resident of n. A shift without a note
+// has the unit that the chart gives.
+func (s *selection) concerns(n *note.Note, ch *chart.Chart) bool {
+	if s.residentGiven && !strings.EqualFold(n.Resident, s.resident) {
+		return false
+	}
+	if !s.unitGiven || strings.EqualFold(n.Unit, s.unit) {
+		return true
+	}
+	return slices.ContainsFunc(ch.Rows(n.Resident), func(r *chart.Row) bool { return strings.EqualFold(r.Unit, s.unit) })
+}
