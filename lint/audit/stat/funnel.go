@@ -139,7 +139,7 @@ func (f FunnelPlot) Words() string {
 		out = append(out, "One unit in twenty lies beyond the 95 % limits by chance alone.")
 	}
 	if n := len(by[Inside]); n == judged {
-		out = append(out, fmt.Sprintf("Of %s that can be judged all lie inside the 95 %% limits: they do not differ by more than chance.",
+		out = append(out, fmt.Sprintf("All of %s that can be judged lie inside the 95 %% limits: they do not differ by more than chance.",
 			plural(n, "unit")))
 	} else if n > 0 {
 		out = append(out, fmt.Sprintf("Inside the limits, and not to be told apart: %s.", strings.Join(by[Inside], ", ")))

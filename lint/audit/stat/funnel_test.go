@@ -105,13 +105,13 @@ func TestFunnelWords(t *testing.T) {
 		want string
 	}{
 		"alike": {[]stat.Point{{Label: "Ash", Events: 20, N: 100}, {Label: "Oak", Events: 22, N: 100}},
-			"Of 2 units that can be judged all lie inside the 95 % limits: they do not differ by more than chance."},
+			"All of 2 units that can be judged lie inside the 95 % limits: they do not differ by more than chance."},
 		"all apart": {[]stat.Point{{Label: "Ash", Events: 200, N: 1000}, {Label: "Oak", Events: 400, N: 1000}},
 			"Above the 99.8 % limits, more than chance explains: Oak. Below the 99.8 % limits, less than chance explains: Ash. " +
 				"With most units outside, none of them is an exception: units differ from one another in something that the plot " +
 				"doesn't know, such as their residents or their way of writing."},
 		"nobody":    {nil, "No unit can be judged."},
-		"no events": {[]stat.Point{{Label: "Ash", N: 100}, {Label: "Oak", N: 5}}, "Of 2 units that can be judged all lie inside the 95 % limits: they do not differ by more than chance."},
+		"no events": {[]stat.Point{{Label: "Ash", N: 100}, {Label: "Oak", N: 5}}, "All of 2 units that can be judged lie inside the 95 % limits: they do not differ by more than chance."},
 	} {
 		if got := stat.Funnel(c.in).Words(); got != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
