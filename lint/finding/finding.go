@@ -52,6 +52,7 @@ type Finding struct {
 	Advice   string       `json:"advice"`  // one sentence: what to do
 	Evidence []Evidence   `json:"evidence"`
 	Rewrite  *Rewrite     `json:"rewrite,omitempty"`
+	Covers   []string     `json:"covers,omitempty"` // rules that see the same cause and leave it to this one
 	Answer   *Answer      `json:"answer,omitempty"` // nil: nobody has answered it
 
 	Unit string    `json:"-"`

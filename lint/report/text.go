@@ -144,7 +144,11 @@ func (t *textWriter) finding(f *finding.Finding) {
 	if r := f.Rewrite; r != nil {
 		t.field("Wording", t.wording(f))
 	}
-	t.field("Rule", f.Rule)
+	rule := f.Rule
+	if len(f.Covers) > 0 {
+		rule += "; it stands for " + strings.Join(f.Covers, " and ") + " too"
+	}
+	t.field("Rule", rule)
 	if t.opt.IDs {
 		t.field("Finding", f.ID)
 	}

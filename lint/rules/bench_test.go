@@ -440,6 +440,22 @@ func TestPolicy(t *testing.T) {
 	}
 }
 
+// One cause is told once, and the rule that tells it names those that it speaks for.
+func TestCovers(t *testing.T) {
+	_, found := judge(t, policy.Default(), chartOf(t, from+"nwb,,,,sit-stand-lift,2,,no"),
+		entry{at: day1, says: []lexicon.Statement{say("move.walk", aids("cane"), staff(1))}})
+	covers := map[string][]string{}
+	for _, f := range found {
+		covers[f.Rule] = f.Covers
+	}
+	if want := []string{"walk-not-charted"}; !cmp.Equal(covers["load-over-limit"], want) {
+		t.Errorf("load-over-limit covers %v, want %v", covers["load-over-limit"], want)
+	}
+	if _, twice := covers["walk-not-charted"]; twice {
+		t.Error("walk-not-charted speaks beside the rule that covers it")
+	}
+}
+
 func TestThresholds(t *testing.T) {
 	p := policy.Default()
 	p.LiftHelpers, p.SystolicDrop, p.DiastolicDrop, p.ToeTouchCap = 1, 30, 15, 0.5

@@ -1,6 +1,10 @@
 package rules
 
-import "slices"
+import (
+	"slices"
+
+	"example.com/stance/lexicon"
+)
 
 // precedence says which rule speaks where several would tell one story about one statement: the
 // rules that a rule silences there. It is the only place where rules know of one another; a rule
@@ -21,8 +25,8 @@ func precedence() map[string][]string {
 	}
 }
 
-// settle drops the findings of rules that a stronger one silences on the same statement. A rule that
-// is itself silenced there silences nobody.
+// settle drops the findings of rules that a stronger one silences on the same statement, and lets that
+// one say so. A rule that is itself silenced there silences nobody.
 func (l *ledger) settle() {
 	silences := precedence()
 	var speaks func(id string, on []*Rule) bool
@@ -31,7 +35,27 @@ func (l *ledger) settle() {
 			return slices.Contains(silences[r.ID], id) && speaks(r.ID, on)
 		})
 	}
+	type voice struct {
+		about *lexicon.Statement
+		rule  string
+	}
+	covers := map[voice][]string{}
 	l.found = slices.DeleteFunc(l.found, func(f found) bool {
-		return f.about != nil && !speaks(f.Rule, l.on[f.about])
+		if f.about == nil || speaks(f.Rule, l.on[f.about]) {
+			return false
+		}
+		for _, r := range l.on[f.about] {
+			if slices.Contains(silences[r.ID], f.Rule) && speaks(r.ID, l.on[f.about]) {
+				v := voice{f.about, r.ID}
+				if !slices.Contains(covers[v], f.Rule) {
+					covers[v] = append(covers[v], f.Rule)
+				}
+			}
+		}
+		return true
 	})
+	for i := range l.found {
+		f := &l.found[i]
+		f.Covers = slices.Sorted(slices.Values(covers[voice{f.about, f.Rule}]))
+	}
 }
