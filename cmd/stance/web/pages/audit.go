@@ -66,6 +66,9 @@ const (
 	narrowDrawing = 288
 )
 
+// mostDrawn is how many rates are drawn on a narrow screen as well, where the table alone is long enough.
+const mostDrawn = 12
+
 // auditView is what an audit of the session's view is remembered by, and what may be seen in it.
 func (s *site) auditView(ctx context.Context, snap *records.Snapshot) (view string, keep func(resident, unit string) bool) {
 	session := s.config.Session(ctx)
@@ -221,6 +224,9 @@ func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
 		if p.Picture, err = pictureOf("rates", p.Title, "Each rate is a dot on its interval; the table gives the figures.", audit.PerOpportunity,
 			func(w io.Writer, opt draw.Options) error { return draw.Rates(w, rates, opt) }); err != nil {
 			return err
+		}
+		if len(points) > mostDrawn {
+			p.Picture.Narrow = ""
 		}
 	}
 	for _, c := range r.Charts {

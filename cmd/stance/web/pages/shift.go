@@ -84,7 +84,7 @@ func (s *site) shift(w http.ResponseWriter, r *http.Request) error {
 	p := shiftPage{CSRF: session.CSRF, CanAnswer: s.records.CanAnswer(), NeedsBy: session.User == "", By: q.Get("by"), Charted: snap.Charted()}
 	p.Unit = cmp.Or(q.Get("unit"), allUnits)
 	p.Units = s.unitsSeen(ctx, snap, p.Unit)
-	if p.Unit != allUnits && !session.Sees(p.Unit) {
+	if !slices.ContainsFunc(p.Units, func(c choice) bool { return c.Chosen }) {
 		return errUnit
 	}
 	shifts := s.shiftsSeen(ctx, snap, p.Unit)

@@ -67,10 +67,12 @@ func (w *Words) Statement(s *lexicon.Statement) Said {
 	if f, ok := s.DistanceM.Get(); ok {
 		add("%s m", number(f))
 	}
-	if s.From != "" {
+	switch {
+	case s.From != "" && s.To != "":
+		add("from %s to %s", place(s.From), place(s.To))
+	case s.From != "":
 		add("from %s", place(s.From))
-	}
-	if s.To != "" {
+	case s.To != "":
 		add("to %s", place(s.To))
 	}
 	systolic, hasUpper := s.Systolic.Get()

@@ -15,7 +15,7 @@ function writing(form) {
   let checked = null; // the text that the findings shown are about
   let waiting, announcing, asked, changes = [], before = text.value;
 
-  at("copy").hidden = at("clear").hidden = false;
+  at("copy").hidden = at("clear").hidden = at("kept").hidden = false;
   at("check").hidden = true;
 
   // ---- The draft. It is kept for this user and this shift only.

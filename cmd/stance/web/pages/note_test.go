@@ -1,0 +1,163 @@
+package pages_test
+
+import (
+	"encoding/json"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"example.com/stance/cmd/stance/web/guard"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/note"
+)
+
+func TestNoteWithoutScript(t *testing.T) {
+	h := newHome(t)
+	want(t, h.get("/note"), http.StatusOK, "Choose a resident to see what is charted", `<option value="R-101">`, `action="/note"`, "decide how a resident is moved")
+	want(t, h.get("/note?resident=R-101"), http.StatusOK, "toe touch only", "pivot with one helper", `<option value="R-101" selected>`)
+
+	const text = "Lifted to chair x1, pivot with belt, took steps.\r\nWalked to bathroom with cane."
+	w := h.post("/note", "resident", "R-101", "role", "care worker", "text", text)
+	want(t, w, http.StatusOK, "things to look at: 1 error", `<mark class="error">Walked to bathroom with cane</mark>`, "Use these words", "evening shift of Monday 23 November 2026")
+
+	_, after, _ := strings.Cut(w.Body.String(), `name="use" value="`)
+	id, _, _ := strings.Cut(after, `"`)
+	w = h.post("/note", "resident", "R-101", "role", "care worker", "text", text, "use", id)
+	want(t, w, http.StatusOK, ">Transferred to chair x1, pivot with belt, took steps.\nWalked")
+	if !slices.Contains(h.seen, "R-101") {
+		t.Errorf("seen %q, want R-101", h.seen)
+	}
+}
+
+func TestNoteIsHeldAgainstKeptNotes(t *testing.T) {
+	at := time.Date(2026, 11, 23, 14, 0, 0, 0, time.UTC).Add(5 * time.Hour) // 14:00 in the home's zone
+	day := note.Note{ID: "day", Resident: "R-900", Unit: "Mill", Time: at, Role: lexicon.CareWorker, Text: "Transferred bed to chair with total lift x2."}
+	h := newHome(t, day)
+	form := []string{"resident", "R-900", "role", "care worker", "text", "Transferred bed to chair by self, independent.", "time", "2026-11-23T20:00"}
+	want(t, h.post("/check.json", form...), http.StatusOK, "nothing between them tells of a change", "The note of 23 November 2026, 14:00 says")
+
+	// A note copied from that of another resident is told, but not whose it is to one who may not see that resident.
+	long := "Slept well until six, then up to the chair with the sit-stand lift and two helpers, washed and dressed, ate all of breakfast and went to the music hour."
+	other := note.Note{ID: "copied", Resident: "R-901", Unit: "Harbour", Time: at.Add(6 * time.Hour), Role: lexicon.CareWorker, Text: long}
+	h = newHome(t, day, other)
+	form = []string{"resident", "R-900", "role", "care worker", "text", long, "time", "2026-11-23T21:00"}
+	want(t, h.post("/check.json", form...), http.StatusOK, "R-901")
+	h.session = guard.Session{Roles: []guard.Role{guard.Write}, Units: []string{"Mill"}}
+	wantNone(t, h.post("/check.json", form...), "R-901", "copied")
+}
+
+func TestCheckLive(t *testing.T) {
+	h := newHome(t)
+	var got struct {
+		Status, Result, Summary string
+		Left                    int64
+	}
+	check := func(pairs ...string) {
+		t.Helper()
+		w := h.post("/check.json", pairs...)
+		want(t, w, http.StatusOK)
+		if err := json.Unmarshal(w.Body.Bytes(), &got); err != nil {
+			t.Fatal(err)
+		}
+	}
+	check("resident", "R-101", "role", "care worker", "text", " ")
+	if got.Result != "" || got.Summary != "" || !strings.Contains(got.Status, "toe touch only") {
+		t.Errorf("for no text: %+v", got)
+	}
+	if want := (80 * time.Minute).Milliseconds(); got.Left != want { // from 21:40 to 23:00
+		t.Errorf("left %d, want %d", got.Left, want)
+	}
+	check("resident", "R-101", "role", "care worker", "text", "Ate lunch.")
+	if got.Summary != "Nothing about moving understood yet." {
+		t.Errorf("summary %q", got.Summary)
+	}
+	// Places are counted as a browser counts: the bird takes two units, the letter one.
+	check("resident", "R-101", "role", "care worker", "text", "🐦é Lifted to chair x1, pivot with belt, took steps.")
+	if !strings.Contains(got.Result, `data-start="4" data-end="10" data-old="Lifted" data-new="Transferred"`) {
+		t.Errorf("result %s", got.Result)
+	}
+	check("other", "R-101", "text", "NWB.")
+	if !strings.Contains(got.Status, "toe touch only") {
+		t.Errorf("the resident typed by hand is not taken: %s", got.Status)
+	}
+}
+
+func TestNoteIsRefused(t *testing.T) {
+	h := newHome(t)
+	for name, tt := range map[string]struct {
+		pairs  []string
+		status int
+		words  string
+	}{
+		"too long":  {[]string{"text", strings.Repeat("a ", 10_001)}, http.StatusRequestEntityTooLarge, "may have 20000 characters"},
+		"no text":   {[]string{"text", "\xff"}, http.StatusBadRequest, "cannot be read"},
+		"no time":   {[]string{"time", "yesterday"}, http.StatusBadRequest, "Choose a date"},
+		"not there": {[]string{"resident", "R-000", "text", "NWB."}, http.StatusOK, "No notes and no chart for this resident"},
+	} {
+		t.Run(name, func(t *testing.T) { want(t, h.post("/note", tt.pairs...), tt.status, tt.words) })
+	}
+	r := httptest.NewRequest(http.MethodPost, "/note", http.MaxBytesReader(nil, http.NoBody, 0))
+	r.Body = http.MaxBytesReader(httptest.NewRecorder(), &endless{}, 1000)
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	want(t, w, http.StatusRequestEntityTooLarge, "too long")
+}
+
+// endless is a body that never ends.
+type endless struct{}
+
+func (*endless) Read(b []byte) (int, error) {
+	for i := range b {
+		b[i] = 'a'
+	}
+	return len(b), nil
+}
+func (*endless) Close() error { return nil }
+
+func TestNoteText(t *testing.T) {
+	h := newHome(t)
+	w := h.post("/note/text", "resident", "R-101\r\nRole: doctor", "role", "nurse", "text", "Walked.\r\nSlept.", "time", "2026-11-23T20:15")
+	want(t, w, http.StatusOK)
+	const text = "Resident: R-101  Role: doctor\nTime: 2026-11-23T20:15:00-05:00\nRole: nurse\n\nWalked.\nSlept.\n"
+	if got := w.Body.String(); got != text {
+		t.Errorf("got %q, want %q", got, text)
+	}
+	if got, want := w.Header().Get("Content-Disposition"), `attachment; filename="note-2026-11-23-2015.txt"`; got != want {
+		t.Errorf("Content-Disposition %q, want %q", got, want)
+	}
+	// What is given back can be read again.
+	r, err := note.NewReader("note.txt", strings.NewReader(text), note.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := r.Next()
+	if err != nil || n.Text != "Walked.\nSlept." || n.Role != lexicon.Nurse {
+		t.Errorf("read again: %+v, %v", n, err)
+	}
+}
+
+// BenchmarkCheckLive is one keystroke in a note of 2,000 characters about a resident with two weeks of notes.
+func BenchmarkCheckLive(b *testing.B) {
+	h := newHome(b)
+	var text strings.Builder
+	for _, n := range demoNotes(b, h.config.Records.Policy) {
+		if n.Resident == "R-101" && text.Len() < 2000 {
+			text.WriteString(n.Text + "\n")
+		}
+	}
+	body := url.Values{"resident": {"R-101"}, "role": {"care worker"}, "text": {text.String()[:2000]}}.Encode()
+	for b.Loop() {
+		r := httptest.NewRequest(http.MethodPost, "/check.json", strings.NewReader(body))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		if w.Code != http.StatusOK {
+			b.Fatal(w.Code)
+		}
+	}
+}

@@ -1,0 +1,303 @@
+package pages_test
+
+import (
+	"bytes"
+	"context"
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"example.com/stance/cmd/stance/web/guard"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/note"
+)
+
+const harbourEvening = "/shift?unit=Harbour&shift=2026-11-12%2Fevening"
+
+// firstFinding is the id of the first finding with a form to answer it.
+func firstFinding(t *testing.T, page string) string {
+	t.Helper()
+	_, after, ok := strings.Cut(page, `name="finding" value="`)
+	if !ok {
+		t.Fatal("no finding to answer")
+	}
+	id, _, _ := strings.Cut(after, `"`)
+	return id
+}
+
+func TestShift(t *testing.T) {
+	h := newHome(t)
+	want(t, h.get("/shift"), http.StatusOK, "Night shift of Sunday 22 November 2026", "Shift before")
+	w := h.get(harbourEvening)
+	want(t, w, http.StatusOK, "4 left", "1 error, 3 warnings", `<mark class="error">walked to BR with cane x1</mark>`,
+		"Left leg: no weight (nwb), charted since 5 November 2026, 10:00.", "Shift after")
+	if e, w := strings.Index(w.Body.String(), "Error:"), strings.Index(w.Body.String(), "Warning:"); e > w {
+		t.Error("a warning stands before the error")
+	}
+	if !slices.Contains(h.seen, "R-101") {
+		t.Errorf("seen %q, want R-101 among them", h.seen)
+	}
+	id := firstFinding(t, w.Body.String())
+	answer := []string{"unit", "Harbour", "shift", "2026-11-12/evening", "finding", id, "as", "amended", "why", "Late entry <made>", "by", "AB"}
+	w = h.post("/shift", answer...)
+	want(t, w, http.StatusSeeOther)
+	w = h.get(strings.TrimSuffix(w.Header().Get("Location"), "#said"))
+	want(t, w, http.StatusOK, "Answered as amended. 3 left on this shift.", "3 left", "1 answered", "Late entry &lt;made&gt;", `value="AB"`)
+
+	h.session.User = "nurse-1" // who has an account signs with it, whatever the form says
+	h.post("/shift", append(answer, "by", "somebody")...)
+	want(t, h.get(harbourEvening), http.StatusOK, "by nurse-1 on")
+}
+
+func TestShiftRefuses(t *testing.T) {
+	h := newHome(t)
+	id := firstFinding(t, h.get(harbourEvening).Body.String())
+	good := func(change ...string) []string {
+		return append([]string{"unit", "Harbour", "shift", "2026-11-12/evening", "finding", id, "as", "confirmed", "why", "seen", "by", "AB"}, change...)
+	}
+	for name, tt := range map[string]struct {
+		pairs  []string
+		status int
+	}{
+		"no reason":      {good("why", " "), http.StatusBadRequest},
+		"no name":        {good("by", ""), http.StatusBadRequest},
+		"no verdict":     {good("as", "maybe"), http.StatusBadRequest},
+		"long reason":    {good("why", strings.Repeat("a", 2001)), http.StatusBadRequest},
+		"other finding":  {good("finding", "0123456789abcdef"), http.StatusNotFound},
+		"other unit":     {good("unit", "Mill"), http.StatusNotFound},
+		"no such shift":  {good("shift", "2026-01-01/day"), http.StatusNotFound},
+		"shift not read": {good("shift", "../../etc/passwd"), http.StatusNotFound},
+	} {
+		t.Run(name, func(t *testing.T) { want(t, h.post("/shift", tt.pairs...), tt.status) })
+	}
+	if exists(h.answers) {
+		t.Error("an answer was kept")
+	}
+	want(t, h.get("/shift?unit=Nowhere"), http.StatusNotFound)
+	want(t, h.get("/shift?shift=2026-01-01/day"), http.StatusNotFound, "No such shift")
+	h.config.Records.Answers = ""
+	h.reload(t)
+	want(t, h.post("/shift", good()...), http.StatusConflict, "without a file for answers")
+	want(t, h.get(harbourEvening), http.StatusOK, "Answers cannot be kept")
+}
+
+func TestResident(t *testing.T) {
+	h := newHome(t)
+	want(t, h.get("/resident"), http.StatusOK, `href="/resident?id=R-101"`, "Harbour", "Mill", "Orchard")
+	want(t, h.get("/resident?id=R-101"), http.StatusOK, "Resident R-101", "toe touch only", "<svg", "19 notes, the newest first", "Compare with the shift before")
+	for words, found := range map[string]string{
+		"walker":         "12 of 19", // "2WW", "rollator", "two-wheeled frame"
+		"2ww":            "12 of 19",
+		"cane":           "3 of 19",
+		"walked cane x1": "1 of 19", // with one helper, as understood
+		"belt walker":    "12 of 19",
+		"daughter":       "5 of 19",
+		"DAUGHT":         "5 of 19",
+		"aughter":        "0 of 19", // words are found from their start
+		"zebra":          "0 of 19",
+	} {
+		w := h.get("/resident?id=R-101&words=" + strings.ReplaceAll(words, " ", "+"))
+		want(t, w, http.StatusOK)
+		if !strings.Contains(w.Body.String(), found+" notes found") {
+			_, after, _ := strings.Cut(w.Body.String(), `<p role="status">`)
+			t.Errorf("%q: want %s, got %.40s", words, found, after)
+		}
+	}
+	want(t, h.get("/resident?id=R-101&old=N0107&new=N0246"), http.StatusOK, "What changed between two notes", "<del>", "<ins>")
+	want(t, h.get("/resident?id=R-101&old=N0107&new=N0107"), http.StatusOK, "the same, word for word")
+	want(t, h.get("/resident?id=R-101&old=N0107&new=N0001"), http.StatusNotFound, "No such note") // of another resident
+}
+
+func TestResidentPagesAndSpans(t *testing.T) {
+	var many []note.Note
+	first := time.Date(2026, 9, 1, 15, 0, 0, 0, time.UTC)
+	for i := range 70 {
+		many = append(many, note.Note{ID: "M" + string(rune('A'+i)), Resident: "R-900", Unit: "Mill", Time: first.AddDate(0, 0, i), Role: lexicon.Nurse, Text: "Walked with cane x1."})
+	}
+	h := newHome(t, many...)
+	shown := 0
+	for path := "/resident?id=R-900"; path != ""; {
+		page := h.get(path).Body.String()
+		shown += strings.Count(page, "<li><article")
+		_, after, ok := strings.Cut(page, `<p><a class="act" href="`)
+		path = ""
+		if ok {
+			path, _, _ = strings.Cut(after, `"`)
+			path = strings.ReplaceAll(path, "&amp;", "&")
+		}
+	}
+	if shown != len(many) {
+		t.Errorf("%d notes on all pages, want %d", shown, len(many))
+	}
+	want(t, h.get("/resident?id=R-900"), http.StatusOK, "The four weeks up to the last note.", "Draw all of it")
+	want(t, h.get("/resident?id=R-900&span=all"), http.StatusOK, "All notes.", "Draw the last four weeks")
+}
+
+func TestAudit(t *testing.T) {
+	h := newHome(t)
+	want(t, h.get("/audit"), http.StatusOK, "441 notes on 24 residents", "Shifts of 9 November 2026 to 22 November 2026", "Over time", "Units side by side", "<svg")
+	w := h.get("/audit?table=unit&scope=load-over-limit")
+	want(t, w, http.StatusOK, "Harbour", "Counted per:")
+	w = h.get("/audit/notes?table=unit&value=Harbour&scope=load-over-limit")
+	want(t, w, http.StatusOK, `<mark class="error">walked to BR with cane x1</mark>`, `href="/resident?id=R-101"`, "Shown: 1 to 1")
+	want(t, h.get("/audit/notes?table=unit&value=Mill&scope=load-over-limit"), http.StatusOK, "No findings.")
+
+	// Each table, added up over its values, has the same findings behind it.
+	for table, values := range map[string][]string{
+		"unit": {"Harbour", "Mill", "Orchard"}, "shift": {"day", "evening", "night"}, "week": {"2026-W46", "2026-W47"},
+	} {
+		sum := 0
+		for _, v := range values {
+			sum += total(t, h, "/audit/notes?table="+table+"&value="+v)
+		}
+		if all := total(t, h, "/audit/notes"); sum != all {
+			t.Errorf("by %s there are %d findings, want %d", table, sum, all)
+		}
+	}
+	for _, path := range []string{"/audit?table=nothing", "/audit?scope=nothing", "/audit?by=day", "/audit/notes?table=nothing"} {
+		want(t, h.get(path), http.StatusNotFound, "No such figure")
+	}
+	w = h.get("/audit/report?by=month")
+	want(t, w, http.StatusOK, "Audit of mobility notes")
+	if got, want := w.Header().Get("Content-Disposition"), `attachment; filename="audit-2026-11-22.html"`; got != want {
+		t.Errorf("Content-Disposition %q, want %q", got, want)
+	}
+	h.session.Roles = []guard.Role{guard.Audit} // who may not follow residents gets no link to them
+	wantNone(t, h.get("/audit/notes"), "/resident")
+}
+
+// total is the number of findings that the page says there are.
+func total(t *testing.T, h *home, path string) int {
+	t.Helper()
+	page := h.get(path).Body.String()
+	_, after, _ := strings.Cut(page, `<p role="status">`)
+	n := 0
+	for _, r := range after {
+		if r < '0' || r > '9' {
+			break
+		}
+		n = 10*n + int(r-'0')
+	}
+	return n
+}
+
+func TestRolesAndUnits(t *testing.T) {
+	h := newHome(t)
+	all := []string{"/note", "/shift", "/resident", "/audit", "/audit/notes", "/audit/report"}
+	for role, may := range map[guard.Role][]string{
+		guard.Write: {"/note"}, guard.Review: {"/shift", "/resident"}, guard.Audit: {"/audit", "/audit/notes", "/audit/report"},
+	} {
+		h.session = guard.Session{User: "u", Roles: []guard.Role{role}, Units: []string{guard.AllUnits}}
+		for _, path := range all {
+			status := http.StatusForbidden
+			if slices.Contains(may, path) {
+				status = http.StatusOK
+			}
+			if got := h.get(path).Code; got != status {
+				t.Errorf("%s at %s: status %d, want %d", role, path, got, status)
+			}
+		}
+		w := h.get("/")
+		if got := w.Header().Get("Location"); w.Code != http.StatusSeeOther || got != may[0] {
+			t.Errorf("%s is led to %q, want %q", role, got, may[0])
+		}
+	}
+	h.session.Roles = nil
+	want(t, h.get("/"), http.StatusForbidden)
+
+	h.session = guard.Session{User: "u", Roles: guard.Roles(), Units: []string{"Mill"}}
+	h.seen = nil
+	want(t, h.get("/resident?id=R-301"), http.StatusOK)
+	unknown := h.get("/resident?id=R-000").Body.String()
+	if hidden := h.get("/resident?id=R-101").Body.String(); hidden != unknown {
+		t.Error("a resident of another unit is told from one who is not there")
+	}
+	for _, path := range []string{"/note", "/resident", "/shift", "/shift?unit=Mill", "/audit?table=resident", "/audit?table=unit", "/audit/notes", "/audit/report"} {
+		wantNone(t, h.get(path), "Harbour", "Orchard", `R-101<`, `R-201<`)
+	}
+	want(t, h.get(harbourEvening), http.StatusNotFound)
+	want(t, h.post("/check.json", "resident", "R-101", "text", "NWB left leg"), http.StatusOK, "No notes and no chart for this resident")
+	for _, id := range h.seen {
+		if !strings.HasPrefix(id, "R-3") {
+			t.Errorf("seen %s, who lives in another unit", id)
+		}
+	}
+}
+
+func TestNothingIsShownUnlogged(t *testing.T) {
+	h := newHome(t)
+	h.config.Saw = func(context.Context, ...string) error { return errBroken }
+	h.reload(t)
+	for _, path := range []string{"/note?resident=R-101", harbourEvening, "/resident?id=R-101", "/audit/notes"} {
+		w := h.get(path)
+		want(t, w, http.StatusInternalServerError, "Something is wrong here")
+		wantNone(t, w, "toe touch", "cane", errBroken.Error())
+	}
+	if len(h.faults) == 0 || h.faults[0] != errBroken {
+		t.Errorf("faults %v, want %v", h.faults, errBroken)
+	}
+}
+
+func TestNothingIsRun(t *testing.T) {
+	const script = `<script>alert(1)</script>"'><img src=x onerror=alert(1)>`
+	bad := note.Note{
+		ID: script, Resident: script, Unit: script, Time: time.Date(2026, 11, 23, 20, 0, 0, 0, time.UTC), Role: lexicon.CareWorker,
+		Author: script, Text: script + " Found on floor, lifted x1 by hand. " + script + " Walked with cane.",
+		Source: note.Source{File: script},
+	}
+	again := bad
+	again.ID, again.Time = script+"2", bad.Time.Add(-24*time.Hour)
+	h := newHome(t, bad, again)
+	id := strings.NewReplacer("<", "%3C", ">", "%3E", `"`, "%22", "'", "%27", " ", "+", "=", "%3D", "/", "%2F", "(", "%28", ")", "%29").Replace(script)
+	for _, path := range []string{"/note?resident=" + id, "/shift", "/shift?unit=" + id, "/shift?by=" + id, "/resident", "/resident?id=" + id,
+		"/resident?id=" + id + "&words=" + id, "/resident?id=" + id + "&old=" + id + "&new=" + id + "2", "/audit?table=unit", "/audit?table=resident",
+		"/audit/notes?table=unit&value=" + id, "/audit/report", "/" + id} {
+		w := h.get(path)
+		wantNone(t, w, "<script>alert", "<img src=x")
+		if w.Code == http.StatusInternalServerError {
+			t.Errorf("%s: status %d", path, w.Code)
+		}
+	}
+	for _, path := range []string{"/note", "/check.json"} {
+		w := h.post(path, "resident", script, "role", script, "text", bad.Text, "use", script)
+		want(t, w, http.StatusOK)
+		wantNone(t, w, "<script>alert", "<img src=x")
+	}
+}
+
+func TestAssets(t *testing.T) {
+	h := newHome(t)
+	for path, kind := range map[string]string{
+		"/static/page.css": "text/css; charset=utf-8", "/static/page.js": "text/javascript; charset=utf-8",
+		"/static/icon.svg": "image/svg+xml", "/static/course.css": "text/css; charset=utf-8",
+	} {
+		w := h.get(path)
+		want(t, w, http.StatusOK)
+		if got := w.Header().Get("Content-Type"); got != kind {
+			t.Errorf("%s: %s, want %s", path, got, kind)
+		}
+		// Nothing in the pages leads out; the name of the SVG namespace is none that is loaded.
+		for _, out := range []string{"http:", "https:", "//cdn", "@import", "url("} {
+			if body := strings.ReplaceAll(w.Body.String(), "http://www.w3.org/2000/svg", ""); strings.Contains(body, out) {
+				t.Errorf("%s has %q", path, out)
+			}
+		}
+	}
+	for _, path := range []string{"/static/", "/static/../pages.go", "/static/%2e%2e/pages.go", "/static/..%2f..%2fgo.mod", "/static/page.css/", "/static//etc/passwd", "/static"} {
+		if w := h.get(path); w.Code == http.StatusOK {
+			t.Errorf("%s: status %d with %d bytes", path, w.Code, w.Body.Len())
+		}
+	}
+}
+
+// TestStrictPolicy holds that no page needs what its content security policy forbids.
+func TestStrictPolicy(t *testing.T) {
+	h := newHome(t)
+	for _, path := range []string{"/note?resident=R-101", harbourEvening, "/resident?id=R-101", "/audit", "/audit?table=unit", "/audit/notes"} {
+		w := h.get(path)
+		w.Body = bytes.NewBufferString(strings.ReplaceAll(w.Body.String(), "http://www.w3.org/2000/svg", ""))
+		wantNone(t, w, " style=", "<style", " onclick", "javascript:", "<script>", "http:", "https:")
+	}
+}

@@ -1,0 +1,118 @@
+package says_test
+
+import (
+	"strings"
+	"testing"
+
+	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
+)
+
+func words(t *testing.T) (*lexicon.Lexicon, *says.Words) {
+	t.Helper()
+	lex, err := lexicon.New()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return lex, says.New(lex.Concepts())
+}
+
+func TestStatement(t *testing.T) {
+	lex, w := words(t)
+	for text, want := range map[string]string{
+		"Transferred bed to w/c x2 with belt.": "transfers: 2 helpers, with transfer or gait belt, from bed to wheelchair",
+		"NWB left leg.":                        "non-weight-bearing: left leg",
+		"NWB.":                                 "non-weight-bearing: leg, side not said",
+		"PWB 50% both legs.":                   "partial weight-bearing: both legs, 50% of the body weight",
+		"Walked 10 m with 2WW, supervision.":   "walks: somebody watching, with two-wheeled walker, 10 m",
+		"Did not walk today.":                  "walks [written as not so]",
+		"Denies dizziness.":                    "dizziness [written as not so]",
+		"PT to trial crutches tomorrow.":       "crutches, kind unsaid [planned]",
+		"Walked without walker.":               "walks: no aid",
+		"BP 120/80 lying.":                     "blood pressure: 120/80 mmHg, lying",
+		"SpO2 95%.":                            "oxygen saturation: 95%",
+		"RN notified.":                         "told: nurse",
+		"Transferred with full sling lift x2 bed to chair.": "transfers: with the full sling lift, 2 helpers, from bed to chair",
+		"Room-mate fell.":                          "fell [about somebody else]",
+		"? fell last week.":                        "fell [from before, not sure]",
+		"Incident report completed after the fall": "report form filled in",
+	} {
+		var got []string
+		for _, s := range lex.Read(text, lexicon.CareWorker).Statements {
+			said := w.Statement(&s)
+			line := said.What
+			if len(said.Apart) > 0 {
+				line += " [" + strings.Join(said.Apart, ", ") + "]"
+			}
+			got = append(got, line)
+		}
+		found := false
+		for _, g := range got {
+			found = found || g == want
+		}
+		if !found {
+			t.Errorf("%q: got %q, want %q among them", text, got, want)
+		}
+	}
+}
+
+func TestRow(t *testing.T) {
+	_, w := words(t)
+	row := &chart.Row{
+		LeftLeg: chart.Bearing{Status: chart.Partial, Percent: 50, Raw: "pwb:50"}, RightLeg: chart.Bearing{Raw: "fwb"},
+		RightArm: chart.Bearing{Status: chart.None, Raw: "nwb"},
+		Transfer: chart.TotalLift, Staff: chart.NoStaff, Aids: []string{"sling"}, Walk: chart.WalkNo,
+	}
+	var got []string
+	for _, l := range w.Row(row, 2) {
+		line := l.Label + ": " + l.Value
+		if l.Tight {
+			line += "!"
+		}
+		got = append(got, line)
+	}
+	want := "Left leg: at most 50% of the body weight!; Right leg: full weight; Right arm: no weight!; " +
+		"Transfer: with the full sling lift; Helpers: 2 helpers!; Aids: sling; Walking: not allowed!"
+	if s := strings.Join(got, "; "); s != want {
+		t.Errorf("got  %s\nwant %s", s, want)
+	}
+}
+
+func TestCell(t *testing.T) {
+	_, w := words(t)
+	for _, tt := range []struct{ column, cell, want string }{
+		{"left_leg", "nwb", "left leg: no weight (nwb)"},
+		{"left_leg", "PWB:30%", "left leg: at most 30% of the body weight (PWB:30%)"},
+		{"right_arm", "", "right arm: not restricted"},
+		{"transfer", "two-person-pivot", "transfer: pivot with two helpers (two-person-pivot)"},
+		{"staff", "2", "helpers: 2"},
+		{"staff", "", "helpers: as the way of transfer needs"},
+		{"aids", "walker-2w;belt", "aids: two-wheeled walker, transfer or gait belt (walker-2w;belt)"},
+		{"aids", "", "aids: none"},
+		{"walk", "no", "walking: not allowed (no)"},
+		{"by", "therapist", "charted by: therapist"},
+		{"until", "", "until: nothing charted"},
+	} {
+		if got := w.Cell(tt.column, tt.cell); got != tt.want {
+			t.Errorf("Cell(%q, %q) = %q, want %q", tt.column, tt.cell, got, tt.want)
+		}
+	}
+}
+
+// TestEveryWord holds that each concept and each value that a chart may have has words of its own.
+func TestEveryWord(t *testing.T) {
+	lex, w := words(t)
+	for _, c := range lex.Concepts() {
+		said := w.Statement(&lexicon.Statement{Concept: c.ID, Polarity: lexicon.Affirmed, Time: lexicon.Now, Who: lexicon.Resident, Certainty: lexicon.Certain, Mood: lexicon.Report})
+		if said.What == "" || strings.Contains(said.What, ".") || len(said.Apart) > 0 {
+			t.Errorf("%s is said as %+v", c.ID, said)
+		}
+	}
+	for _, tr := range []chart.Transfer{chart.Independent, chart.Supervised, chart.OnePerson, chart.OnePersonPivot, chart.OnePersonSide,
+		chart.TwoPerson, chart.TwoPersonPivot, chart.TwoPersonSide, chart.Board, chart.SitStandLift, chart.TotalLift} {
+		if got := w.Cell("transfer", string(tr)); got == "transfer: "+string(tr) {
+			t.Errorf("%s has no words", tr)
+		}
+	}
+}
