@@ -13,30 +13,40 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"example.com/stance/index/internal/terms"
+	"example.com/stance/lexicon"
 )
 
 // The fields of a document.
 const (
-	textField    = "text"
-	factField    = "fact" // see terms.Facts
-	conceptField = "concept"
-	ruleField    = "rule"
+	textField  = "text"
+	factField  = "fact"  // see terms.Facts
+	countField = "count" // see counted
+	timeField  = "time"  // see timeTerm
+	dayField   = "day"   // see dayTerm
+)
+
+// What is in countField.
+const (
 	residentName = "resident"
 	unitName     = "unit"
 	roleName     = "role"
 	shiftName    = "shift"
-	timeField    = "time"  // see timeTerm
-	dayField     = "day"   // see dayTerm
-	stateField   = "state" // one of the two below
+	conceptName  = "concept"
+	ruleName     = "rule"
+	stateName    = "state" // one of the two below
 
-	latestTerm   = "latest"
-	replacedTerm = "replaced"
+	latestState   = "latest"
+	replacedState = "replaced"
 )
 
-// facetFields are the fields by which found notes are counted.
-func facetFields() []string {
-	return []string{residentName, unitName, roleName, shiftName, conceptField, ruleField}
+// facetNames are what found notes are counted by.
+func facetNames() []string {
+	return []string{residentName, unitName, roleName, shiftName, conceptName, ruleName}
 }
+
+// counted is the term for a value by which notes are selected and counted. All are in one field: bleve
+// unpacks the values of a thousand notes for each field that it counts by.
+func counted(name, value string) string { return name + "=" + value }
 
 // An entry is what the search part has to know of a version.
 type entry struct {
@@ -100,31 +110,40 @@ func (b *builder) document(e *entry) *document.Document {
 	n := &e.version.note
 	statements := b.lex.Read(n.Text, n.Role).Statements
 	d := document.NewDocument(docID(e.at))
-	add := func(name string, options bleveindex.FieldIndexingOptions, values ...string) {
-		if len(values) > 0 && values[0] != "" {
-			addTokens(d, name, options, tokens(values))
-		}
-	}
 	// No positions: they would take as much room as all the rest. Phrases are looked up in the notes.
 	addTokens(d, textField, bleveindex.IndexField, b.cutter.Tokens(n.Text))
 
 	const plain = bleveindex.IndexField | bleveindex.SkipFreqNorm
-	const counted = plain | bleveindex.DocValues
-	add(factField, plain, terms.Facts(statements)...)
-	add(conceptField, counted, terms.Said(statements)...)
-	add(ruleField, counted, e.rules...)
-	add(residentName, counted, n.Resident)
-	add(unitName, counted, n.Unit)
-	add(roleName, counted, string(n.Role))
-	add(shiftName, counted, e.version.shift)
-	add(timeField, counted, timeTerm(n.Time))
-	add(dayField, plain, dayTerm(dayOf(n.Time)))
-	state := latestTerm
-	if e.replaced {
-		state = replacedTerm
-	}
-	add(stateField, counted, state)
+	addTokens(d, factField, plain, tokens(terms.Facts(statements)))
+	addTokens(d, countField, plain|bleveindex.DocValues, tokens(countedOf(e, statements)))
+	addTokens(d, timeField, plain|bleveindex.DocValues, tokens([]string{timeTerm(n.Time)}))
+	addTokens(d, dayField, plain, tokens([]string{dayTerm(dayOf(n.Time))}))
 	return d
+}
+
+// countedOf are the values by which a version is selected and counted.
+func countedOf(e *entry, statements []lexicon.Statement) []string {
+	var all []string
+	add := func(name string, values ...string) {
+		for _, v := range values {
+			if v != "" {
+				all = append(all, counted(name, v))
+			}
+		}
+	}
+	n := &e.version.note
+	add(residentName, n.Resident)
+	add(unitName, n.Unit)
+	add(roleName, string(n.Role))
+	add(shiftName, e.version.shift)
+	add(conceptName, terms.Said(statements)...)
+	add(ruleName, e.rules...)
+	if e.replaced {
+		add(stateName, replacedState)
+	} else {
+		add(stateName, latestState)
+	}
+	return all
 }
 
 func addTokens(d *document.Document, name string, options bleveindex.FieldIndexingOptions, ts analysis.TokenStream) {

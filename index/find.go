@@ -1,6 +1,7 @@
 package index
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -18,7 +19,7 @@ import (
 
 const (
 	defaultLimit = 20
-	facetValues  = 1000 // most values that one facet counts
+	facetValues  = 100_000 // most values that are counted, in all
 )
 
 // Find finds notes. What a killed writer left undone is done first. It waits a few seconds for a writer
@@ -112,9 +113,7 @@ func (f *finder) request(start *after) (*bleve.SearchRequest, error) {
 			request.Score = "none"
 		}
 	}
-	for _, field := range facetFields() {
-		request.AddFacet(field, bleve.NewFacetRequest(field, facetValues))
-	}
+	request.AddFacet(countField, bleve.NewFacetRequest(countField, facetValues))
 	return request, nil
 }
 
@@ -124,7 +123,7 @@ func (f *finder) timed() bool { return f.q.Order == ByTime || f.q.Order == ByNew
 func (f *finder) filters() ([]query.Query, error) {
 	var all []query.Query
 	if !f.q.Earlier {
-		all = append(all, inField(stateField, latestTerm))
+		all = append(all, inField(countField, counted(stateName, latestState)))
 	}
 	if len(f.asks) > 0 {
 		var facts []string
@@ -135,8 +134,8 @@ func (f *finder) filters() ([]query.Query, error) {
 		all = append(all, anyFact(facts))
 	}
 	for _, exact := range []struct {
-		field, value string
-		known        []string // even where no note has them
+		name, value string
+		known       []string // even where no note has them
 	}{
 		{residentName, f.q.Resident, nil},
 		{unitName, f.q.Unit, nil},
@@ -146,14 +145,14 @@ func (f *finder) filters() ([]query.Query, error) {
 		if exact.value == "" {
 			continue
 		}
-		term, err := f.resolve(exact.field, exact.value, exact.known)
+		term, err := f.resolve(exact.name, exact.value, exact.known)
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, inField(exact.field, term))
+		all = append(all, inField(countField, counted(exact.name, term)))
 	}
 	if f.q.Rule != "" {
-		all = append(all, inField(ruleField, f.q.Rule))
+		all = append(all, inField(countField, counted(ruleName, f.q.Rule)))
 	}
 	if r := timeRange(f.q.Since, f.q.Until); r != nil {
 		all = append(all, r)
@@ -162,8 +161,9 @@ func (f *finder) filters() ([]query.Query, error) {
 }
 
 // resolve is the value that the index has for one that was typed, in whatever case.
-func (f *finder) resolve(field, value string, known []string) (string, error) {
-	dict, err := f.reader.FieldDict(field)
+func (f *finder) resolve(name, value string, known []string) (string, error) {
+	prefix := counted(name, "")
+	dict, err := f.reader.FieldDictPrefix(countField, []byte(prefix))
 	if err != nil {
 		return "", err
 	}
@@ -177,13 +177,14 @@ func (f *finder) resolve(field, value string, known []string) (string, error) {
 		if e == nil {
 			break
 		}
-		if e.Term == value {
+		term := strings.TrimPrefix(e.Term, prefix)
+		if term == value {
 			return value, nil
 		}
-		if folded == "" && strings.EqualFold(e.Term, value) {
-			folded = e.Term
+		if folded == "" && strings.EqualFold(term, value) {
+			folded = term
 		}
-		known = append(known, e.Term)
+		known = append(known, term)
 	}
 	for _, k := range known {
 		if folded == "" && strings.EqualFold(k, value) {
@@ -191,7 +192,7 @@ func (f *finder) resolve(field, value string, known []string) (string, error) {
 		}
 	}
 	if folded == "" {
-		return "", unknown(field, value, known)
+		return "", unknown(name, value, known)
 	}
 	return folded, nil
 }
@@ -242,20 +243,7 @@ func roundUp(t time.Time) time.Time {
 func startOf(day int64) time.Time { return time.Unix(day*secondsOfDay, 0) }
 
 func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
-	page := Page{Total: int(result.Total), Facets: map[string][]Count{}}
-	for _, field := range facetFields() {
-		counts := []Count{}
-		for _, t := range result.Facets[field].Terms.Terms() {
-			counts = append(counts, Count{t.Term, t.Count})
-		}
-		slices.SortFunc(counts, func(a, b Count) int {
-			if a.Notes != b.Notes {
-				return b.Notes - a.Notes
-			}
-			return strings.Compare(a.Value, b.Value)
-		})
-		page.Facets[field] = counts
-	}
+	page := Page{Total: int(result.Total), Facets: facets(result.Facets[countField])}
 	shown := map[address]bool{}
 	for _, at := range start.Shown {
 		shown[at] = true
@@ -287,6 +275,26 @@ func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
 	return page, nil
 }
 
+// facets parts counts by their names.
+func facets(all *search.FacetResult) map[string][]Count {
+	byName := map[string][]Count{}
+	for _, name := range facetNames() {
+		byName[name] = []Count{}
+	}
+	for _, t := range all.Terms.Terms() {
+		name, value, _ := strings.Cut(t.Term, "=")
+		if counts, ok := byName[name]; ok {
+			byName[name] = append(counts, Count{value, t.Count})
+		}
+	}
+	for _, counts := range byName {
+		slices.SortFunc(counts, func(a, b Count) int {
+			return cmp.Or(b.Notes-a.Notes, strings.Compare(a.Value, b.Value))
+		})
+	}
+	return byName
+}
+
 func (f *finder) hit(match *search.DocumentMatch, at address) (Hit, error) {
 	item, err := f.ledger.read(at)
 	if err != nil {
@@ -316,16 +324,16 @@ func (f *finder) marks(docID string, h *Hit) error {
 	if err != nil {
 		return err
 	}
-	values, err := f.reader.DocValueReader([]string{ruleField, stateField})
+	values, err := f.reader.DocValueReader([]string{countField})
 	if err != nil {
 		return err
 	}
-	err = values.VisitDocValues(id, func(field string, term []byte) {
-		switch field {
-		case ruleField:
-			h.Rules = append(h.Rules, string(term))
-		case stateField:
-			h.Replaced = string(term) == replacedTerm
+	err = values.VisitDocValues(id, func(_ string, term []byte) {
+		switch name, value, _ := strings.Cut(string(term), "="); name {
+		case ruleName:
+			h.Rules = append(h.Rules, value)
+		case stateName:
+			h.Replaced = value == replacedState
 		}
 	})
 	slices.Sort(h.Rules)

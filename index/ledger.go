@@ -22,8 +22,8 @@ type ledger struct {
 // An item is addressed by the offset of its block and its number in it, so that addresses go up with the ledger.
 const (
 	blockItems = 1 << itemBits
-	itemBits   = 7
-	blockBytes = 64 << 10 // at most, unless a single item is longer
+	itemBits   = 5        // larger blocks pack better, but a page of hits unpacks one for each hit
+	blockBytes = 16 << 10 // at most, unless a single item is longer
 )
 
 // An address is where an item of the ledger is.
