@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/index"
+	"example.com/stance/lexicon"
 	"example.com/stance/lint"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/names"
@@ -30,8 +32,19 @@ type auditOptions struct {
 	selectFlags
 	namesFlags
 	reportFlags
+	sourceFlags
+	partial string
+}
+
+// sourceFlags say what is judged, beside files of notes.
+type sourceFlags struct {
 	chartFile string
-	partial   string
+	index     string
+}
+
+func (f *sourceFlags) register(c *cobra.Command) {
+	c.Flags().StringVar(&f.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	c.Flags().StringVar(&f.index, "index", "", "`folder` of kept notes, in place of files of notes")
 }
 
 // reportFlags say how an audit is reported.
@@ -63,7 +76,7 @@ func (f *namesFlags) register(c *cobra.Command) {
 func (a *app) auditCommand() *cobra.Command {
 	var opt auditOptions
 	c := &cobra.Command{
-		Use:   "audit [NOTES…] --chart CHART",
+		Use:   "audit [NOTES… | --index DIR] --chart CHART",
 		Short: "Count what months of notes leave out or get wrong, with statistics that hold",
 		Long: `audit checks notes as stance check does and counts: by rule, group of rules, unit, shift, role,
 resident and week or month, what was found over what could have been found, with intervals,
@@ -81,11 +94,12 @@ file in the home: whoever has it can tell who is who.
 ` + auditStatuses,
 		Example: `  stance audit --chart chart.csv november.jsonl
   stance audit --chart chart.csv --by month --names hide --format html --out audit.html 2026-*.jsonl
+  stance audit --chart chart.csv --index stance-index --since 2026-06-01
   stance audit --chart chart.csv --unit Birch --partial birch.json --quiet notes.jsonl`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, files []string) error { return a.audit(c, &opt, files) },
 	}
-	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	opt.sourceFlags.register(c)
 	c.Flags().StringVar(&opt.partial, "partial", "", "write the counts to this `file`, for stance audit merge")
 	opt.reportFlags.register(c)
 	opt.namesFlags.register(c)
@@ -105,7 +119,7 @@ func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
 	if err := absent("--partial", opt.partial); err != nil {
 		return err
 	}
-	run, err := a.judged(c.Context(), &opt.inputFlags, &opt.namesFlags, opt.chartFile, files)
+	run, err := a.judged(c.Context(), &opt.inputFlags, &opt.namesFlags, &opt.sourceFlags, files)
 	if err != nil {
 		return err
 	}
@@ -168,23 +182,25 @@ type judging struct {
 }
 
 // judged reads the notes into a checker that keeps them in a temporary file. The caller closes it.
-func (a *app) judged(ctx context.Context, in *inputFlags, hide *namesFlags, chartFile string, files []string) (run *judging, err error) {
-	files, err = a.notesOrStdin(files)
+func (a *app) judged(ctx context.Context, in *inputFlags, hide *namesFlags, from *sourceFlags, files []string) (run *judging, err error) {
+	switch {
+	case from.index == "":
+		if files, err = a.notesOrStdin(files); err != nil {
+			return nil, err
+		}
+	case len(files) > 0:
+		return nil, usagef("%s beside --index: want files of notes or an index; stance keep puts notes into one", files[0])
+	}
+	p, lex, err := a.policy(in.policy, policyPlaces(files, from.index))
 	if err != nil {
 		return nil, err
 	}
-	run = &judging{}
-	p, lex, err := a.policy(in.policy, files)
+	checker, ch, badRows, err := a.checker(from.chartFile, lex, p)
 	if err != nil {
 		return nil, err
 	}
-	run.policy = p
-	checker, ch, badRows, err := a.checker(chartFile, lex, p)
+	hider, err := a.hider(hide)
 	if err != nil {
-		return nil, err
-	}
-	run.checker, run.charted, run.badRows = checker, ch != nil, badRows
-	if run.hider, err = a.hider(hide); err != nil {
 		return nil, err
 	}
 	checker.Now = a.now().Add(aheadAllowed)
@@ -192,26 +208,41 @@ func (a *app) judged(ctx context.Context, in *inputFlags, hide *namesFlags, char
 	if err != nil {
 		return nil, err
 	}
-	run.close = spooled.Close
 	defer func() {
 		if err != nil {
 			err = errors.Join(err, spooled.Close())
 		}
 	}()
-	run.read, err = a.eachNote(ctx, files, in, p, func(n note.Note) error {
+	take := func(n note.Note) error {
 		checker.Add(n)
-		if run.hider != nil {
-			run.hider.Know(n.Resident, n.Author)
+		if hider != nil {
+			hider.Know(n.Resident, n.Author)
 		}
 		return nil
-	})
+	}
+	var read outcome
+	if from.index != "" {
+		err = eachKept(ctx, from.index, lex, take)
+	} else {
+		read, err = a.eachNote(ctx, files, in, p, take)
+	}
 	if err != nil {
 		return nil, err
 	}
-	if run.read.notes == 0 && (run.read.badFiles > 0 || run.read.badRecords > 0 && !in.skipBad) {
-		return nil, run.read.err(in.skipBad) // a report on nothing would read as a good one
+	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0 && !in.skipBad) {
+		return nil, read.err(in.skipBad) // a report on nothing would read as a good one
 	}
-	return run, nil
+	return &judging{policy: p, checker: checker, charted: ch != nil, badRows: badRows, read: read, hider: hider, close: spooled.Close}, nil
+}
+
+// eachKept hands every note of an index to take.
+func eachKept(ctx context.Context, dir string, lex *lexicon.Lexicon, take func(note.Note) error) error {
+	x, err := index.Open(dir, lex)
+	if err != nil {
+		return indexError(err)
+	}
+	defer x.Close()
+	return indexError(x.Notes(ctx, index.Range{}, take))
 }
 
 // judgeAll judges the notes read and tells the flaws of the input.

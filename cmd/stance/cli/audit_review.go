@@ -21,12 +21,12 @@ type sampleOptions struct {
 	inputFlags
 	selectFlags
 	namesFlags
-	chartFile string
-	out       string
-	rows      int
-	seed      string
-	by        *choice
-	rules     []string
+	sourceFlags
+	out   string
+	rows  int
+	seed  string
+	by    *choice
+	rules []string
 }
 
 // sealedEnd is the end of the name of a sealed file, which lies beside its sheet.
@@ -35,7 +35,7 @@ const sealedEnd = ".sealed"
 func (a *app) auditSampleCommand() *cobra.Command {
 	var opt sampleOptions
 	c := &cobra.Command{
-		Use:   "sample [NOTES…] --chart CHART --seed SEED --out SHEET.csv",
+		Use:   "sample [NOTES… | --index DIR] --chart CHART --seed SEED --out SHEET.csv",
 		Short: "Draw notes for a person to mark without seeing the verdict",
 		Long: `sample draws pairs of a note and a rule at random, some that the rule flagged and some where it
 could have spoken and did not, and writes them to a sheet. A person who knows the work marks
@@ -55,7 +55,7 @@ go under pseudonyms, also in the words of notes.
 		RunE: func(c *cobra.Command, files []string) error { return a.auditSample(c, &opt, files) },
 	}
 	opt.by = &choice{value: string(review.ByRule), allowed: []string{string(review.ByRule), string(review.ByGroup), string(review.ByAll)}}
-	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	opt.sourceFlags.register(c)
 	c.Flags().StringVar(&opt.out, "out", "", "`file` of the sheet, CSV, which must not be there yet")
 	c.Flags().IntVarP(&opt.rows, "n", "n", 60, "rows to draw; stance audit size tells how many are wanted")
 	c.Flags().StringVar(&opt.seed, "seed", "", "`word` or number that the draw follows from")
@@ -82,7 +82,7 @@ func (a *app) auditSample(c *cobra.Command, opt *sampleOptions, files []string) 
 			return err
 		}
 	}
-	run, err := a.judged(c.Context(), &opt.inputFlags, &opt.namesFlags, opt.chartFile, files)
+	run, err := a.judged(c.Context(), &opt.inputFlags, &opt.namesFlags, &opt.sourceFlags, files)
 	if err != nil {
 		return err
 	}
