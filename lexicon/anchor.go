@@ -146,13 +146,16 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 // carriesMove reports whether the everyday verb at unit i ("moved", "went", "got") tells a transfer:
 // its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
 func (r *reader) carriesMove(s *sentence, i int) bool {
-	var from, to, help, means bool
+	var from, to, help, means, onward, afoot bool
 	for k := i + 1; k < s.hi; k++ {
 		u := &r.units[k]
 		if r.parts(k) == 2 || r.blocks(k) {
 			break
 		}
 		switch u.kind {
+		case kindTo:
+			w := r.word(u.from)
+			onward = onward || w == "to" || w == "into" || w == "down" || w == "back" || w == "over"
 		case kindVerb:
 			if u.e.fields.method != "" {
 				means = true
@@ -168,6 +171,8 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 			switch {
 			case isLift(u.e.name) || u.e.name == "board":
 				means = true
+			case isWalkingAid(u.e.name):
+				afoot = afoot || onward // "assisted to the dining room with the rollator"
 			case u.e.name == "wheelchair":
 				f, t := r.placeUse(k, true)
 				from, to = from || f, to || t
@@ -192,7 +197,7 @@ done:
 			}
 		}
 	}
-	return means || from && to || to && help || from && help
+	return means || from && to || to && help || from && help || onward && afoot
 }
 
 func isLift(aid string) bool { return aid == "sit-stand-lift" || aid == "total-lift" || aid == "lift" }

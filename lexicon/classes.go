@@ -22,6 +22,7 @@ const (
 	trailing                 // doubts what stands before it
 	weekday                  // a day of the week
 	parent                   // what a relative calls the resident
+	usedWith                 // before a machine, not a move
 	sustained                // joins an injury to the fall told before it
 )
 
@@ -30,7 +31,7 @@ func classByName(name string) (class, bool) {
 	for c, n := range [...]string{
 		hedge: "hedge", ofCare: "of-care", hadTo: "had-to", institution: "institution", thingFalls: "thing-falls",
 		notUp: "not-up", wakeUp: "wake-up", trouble: "trouble", title: "title", says: "says", perfect: "perfect",
-		minutes: "minutes", sustained: "sustained", trailing: "trailing", weekday: "weekday", parent: "parent",
+		minutes: "minutes", sustained: "sustained", usedWith: "used-with", trailing: "trailing", weekday: "weekday", parent: "parent",
 	} {
 		if n == name {
 			return class(c), true

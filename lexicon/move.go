@@ -383,7 +383,7 @@ func (m *mover) take(k int, after bool) {
 			u.used = true
 			return
 		}
-		if u.e.name == "x" && ((m.a.concept == "move.stairs" || m.a.concept == "move.stand" || st.Assist == "supervision" || st.Assist == "standby") && r.count(*u) > 2) {
+		if u.e.name == "x" && ((m.a.concept == "move.stairs" || m.a.concept == "move.stand" || m.a.concept == "move.walk" || st.Assist == "supervision" || st.Assist == "standby") && r.count(*u) > 2) {
 			return
 		}
 		n := r.count(*u)
@@ -605,11 +605,14 @@ func (m *mover) onFoot() bool {
 	if u.kind != kindVerb || len(m.a.extra) > 0 {
 		return false
 	}
+	if !u.e.fields.weak || !slices.ContainsFunc(m.st.Aids, isWalkingAid) {
+		return false
+	}
 	switch m.r.word(u.from) {
 	case "went", "go", "goes", "going", "came", "come", "coming", "made":
-		return slices.ContainsFunc(m.st.Aids, isWalkingAid)
+		return true
 	}
-	return false
+	return m.st.To == "" || m.st.To == "toilet" // a room, not a seat
 }
 
 // timesOnly reports whether the number of helpers was read from a bare "x2".

@@ -495,6 +495,21 @@ func (r *reader) doubtedBy(s *sentence, i int) int {
 	return -1
 }
 
+// forbids reports whether the negation at unit k forbids the move at unit i: "not to walk", "Do not transfer".
+func (r *reader) forbids(s *sentence, k, i int) bool {
+	n := &r.units[k]
+	if r.units[i].kind != kindVerb || r.units[i].form != Base {
+		return false
+	}
+	switch r.word(n.from) {
+	case "not":
+		return r.word(n.to-1) == "to" && n.to-n.from == 2
+	case "do", "don't", "never":
+		return r.opens(n.from)
+	}
+	return false
+}
+
 // deniedBefore reports whether a negation stands before unit i in its segment.
 func (r *reader) deniedBefore(s *sentence, i int) bool {
 	lo, _ := r.segment(s, i)
@@ -527,6 +542,9 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 	_, chi := r.chunk(s, i)
 	for k := i - 1; k >= lo; k-- {
 		n := &r.units[k]
+		if n.kind == kindNegPre && r.forbids(s, k, i) {
+			return k
+		}
 		if n.kind == kindOrder || n.kind == kindPlanHead {
 			w := r.word(n.from)
 			if (w == "do" || w == "don't") && r.role == CareWorker {

@@ -88,6 +88,10 @@ func (r *reader) settle() {
 			}
 		case kindClock:
 			r.settleBareNumber(i)
+		case kindTo:
+			if r.helpersToMove(u) {
+				u.kind, u.e = kindStaff, r.lex.find("staff.plain") // the figure 2 is also written for "to"
+			}
 		case kindPosture:
 			if u.e.name == "rising" && !r.signBeside(i) && r.lastVerb(u) {
 				continue // "assist of two with transfers"
@@ -98,6 +102,10 @@ func (r *reader) settle() {
 		case kindVerb:
 			if u.e.name == "stand" && u.form == Base && u.to-u.from == 1 && i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1 {
 				u.kind, u.e = kindPosture, r.lex.find("posture.standing-short") // "stand 108/64"
+				continue
+			}
+			if u.e.name == "stand" && u.form == NounForm && r.is(u.from-1, usedWith) && strings.HasSuffix(r.word(u.to-1), "stand") {
+				u.kind, u.e = kindAid, r.lex.find("aid.sit-stand-lift") // "uses the sit stand"
 				continue
 			}
 			if u.e.name == "stand" && u.form == Base && r.opens(u.from) && r.word(u.to) == "for" && !r.toks[u.to].Upper {
@@ -213,6 +221,10 @@ func (r *reader) lineOpens(i int) bool {
 // settleBareNumber reads "with one and the belt" and ", one with belt" as helpers.
 func (r *reader) settleBareNumber(i int) {
 	u := &r.units[i]
+	if r.helpersToMove(u) {
+		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
+		return
+	}
 	if u.to-u.from != 1 || r.clockOf(*u) != "" {
 		return
 	}
@@ -227,6 +239,19 @@ func (r *reader) settleBareNumber(i int) {
 		return
 	}
 	drop(u)
+}
+
+// helpersToMove reports whether the number is of helpers that a move takes: "needs 2 to stand", "one to transfer".
+func (r *reader) helpersToMove(u *unit) bool {
+	if u.to-u.from != 1 || !r.toks[u.from].IsNum || r.toks[u.from].Num < 1 || r.toks[u.from].Num > 4 || r.word(u.to) != "to" {
+		return false
+	}
+	h, ok := r.hitAt(u.to + 1)
+	if !ok {
+		return false
+	}
+	e := &r.lex.entries[r.lex.said[h.Payload].entry]
+	return e.kind == kindVerb && !e.fields.weak && e.fields.concept != ""
 }
 
 // carriesPerson reports whether the word at token i lets "carried" speak of the resident.
@@ -459,6 +484,9 @@ func (r *reader) countsOther(i int) bool {
 	u := r.units[i]
 	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindDistance && r.count(u) > 1 {
 		return true
+	}
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindVerb && r.units[i-1].e.name == "repeat" {
+		return true // "to the bathroom and back x2"
 	}
 	switch r.word(u.to) {
 	case "reps", "rep", "times", "sets", "days", "hours", "min", "mins", "minutes", "hrs", "weeks", "wks", "episodes", "daily", "rounds", "trials", "occasions":

@@ -2,7 +2,6 @@ package lexicon
 
 import (
 	"math"
-	"strings"
 
 	"example.com/stance/lexicon/internal/token"
 )
@@ -17,9 +16,8 @@ func (r *reader) vitals(s *sentence) {
 		switch u.kind {
 		case kindVitalTaken:
 			if r.figuresHere(s, i) || r.figuresLater(s, i) {
-				if w := r.lower(u); strings.Contains(w, "bp") || strings.Contains(w, "pressure") {
-					label = i // "blood pressure is stable at 130 over 85"
-				}
+				label = i // "blood pressure is stable at 130 over 85", "VS 132/74"
+
 				continue
 			}
 			st := r.begin("vital.taken")
