@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -293,5 +294,31 @@ func BenchmarkChecker(b *testing.B) {
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/note")
 		})
+	}
+}
+
+// What a checker holds for a note with its notes in a file must not grow with the words of notes.
+func BenchmarkSpool(b *testing.B) {
+	const n = 20_000
+	text := strings.Repeat("walked to the lounge and back, ate all of lunch. ", 20)
+	for b.Loop() {
+		var before, after runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&before)
+		c := checker(b, nil)
+		file, err := c.Spool(b.TempDir())
+		if err != nil {
+			b.Fatal(err)
+		}
+		for i := range n {
+			c.Add(note.Note{ID: fmt.Sprint(i), Resident: resident(i / 300), Time: day(1, 13).Add(time.Duration(i) * time.Minute), Text: strings.Clone(text)})
+		}
+		runtime.GC()
+		runtime.ReadMemStats(&after)
+		b.ReportMetric(float64(after.HeapAlloc-before.HeapAlloc)/n, "held-B/note")
+		if err := file.Close(); err != nil {
+			b.Fatal(err)
+		}
+		runtime.KeepAlive(c)
 	}
 }
