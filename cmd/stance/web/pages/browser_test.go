@@ -15,6 +15,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 
@@ -65,11 +66,11 @@ type tab struct {
 
 // newTab opens a browser of its own at a guarded site. It fails the test if a page asks anybody but
 // the site for anything, or breaks the content security policy.
-func newTab(t *testing.T, h *home, users *guard.Users, log *guard.AccessLog) *tab {
+func newTab(t *testing.T, h *home, users *guard.Users, accesses *guard.AccessLog) *tab {
 	t.Helper()
 	path := browserPath(t)
 	server := httptest.NewUnstartedServer(nil)
-	g, err := guard.New(guard.Config{Bind: server.Listener.Addr().String(), Users: users, AccessLog: log})
+	g, err := guard.New(guard.Config{Bind: server.Listener.Addr().String(), Users: users, AccessLog: accesses})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,15 +92,21 @@ func newTab(t *testing.T, h *home, users *guard.Users, log *guard.AccessLog) *ta
 	t.Cleanup(stop)
 	b := &tab{t, ctx, server.URL}
 	if err := chromedp.Listen(ctx, func(event any) {
-		if e, ok := event.(*network.EventRequestWillBeSent); ok {
+		switch e := event.(type) {
+		case *network.EventRequestWillBeSent:
 			if u := e.Request.URL; !strings.HasPrefix(u, b.site+"/") && !strings.HasPrefix(u, "data:") {
 				t.Errorf("a request leaves the site: %s", u)
+			}
+		case *log.EventEntryAdded:
+			if e.Entry.Source == log.EntrySourceSecurity {
+				t.Errorf("the page breaks its security policy: %s", e.Entry.Text)
 			}
 		}
 	}); err != nil {
 		t.Fatal(err)
 	}
 	call(b, network.Enable, network.EnableParams{})
+	call(b, log.Enable, cdp.Empty{})
 	return b
 }
 
@@ -143,7 +150,7 @@ func (b *tab) goTo(path string) {
 // answers with an error, which is as good as no.
 func (b *tab) until(what, expression string) {
 	b.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, 15*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, 60*time.Second)
 	defer stop()
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
@@ -364,12 +371,12 @@ func TestBrowserLogin(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	log, err := guard.OpenAccessLog(filepath.Join(dir, "access.jsonl"))
+	accesses, err := guard.OpenAccessLog(filepath.Join(dir, "access.jsonl"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { log.Close() })
-	b := newTab(t, newHome(t), users, log)
+	t.Cleanup(func() { accesses.Close() })
+	b := newTab(t, newHome(t), users, accesses)
 	b.do("open", chromedp.Navigate(b.site+"/note"), chromedp.WaitVisible(chromedp.CSS("input[type=password]")))
 	b.typeText("input[name=user]", "writer")
 	b.typeText("input[type=password]", password+"\r")

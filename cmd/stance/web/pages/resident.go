@@ -178,7 +178,7 @@ func (s *site) moment(n course.NoteRef) string {
 // listNotes puts the notes on the page, the newest first, from the one after that of the id before.
 func (s *site) listNotes(p *residentPage, snap *records.Snapshot, line *timeline.Timeline, before string) {
 	find := newSearch(snap, p.Words)
-	skipping := before != ""
+	_, skipping := snap.Note(line.Resident, before) // a note that is gone leads to the newest
 	for i, e := range slices.Backward(line.Entries) {
 		hits, ok := find.in(e)
 		if !ok {
