@@ -129,7 +129,7 @@ func ReadPartial(name string, r io.Reader) (*Tally, error) {
 		return nil, fmt.Errorf("%s: is no partial audit, want a file that stance audit --partial wrote", name)
 	case p.Format == formatName && p.FormatVersion != formatVersion:
 		return nil, fmt.Errorf("%s: is a partial audit of form %d, want form %d", name, p.FormatVersion, formatVersion)
-	case err != nil:
+	case err != nil, p.Policy.Digest == "", len(p.Rules) == 0:
 		return nil, fmt.Errorf("%s: is no whole partial audit, want a file that stance audit --partial wrote", name)
 	}
 	if _, err := dec.Token(); !errors.Is(err, io.EOF) {

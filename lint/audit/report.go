@@ -135,7 +135,7 @@ func (t *Tally) Report(by Period, made time.Time) *Report {
 	r := &Report{
 		Made: made, Version: t.head.Version, By: by, Charted: t.head.Charted, Policy: t.head.Policy,
 		Names: t.head.Names, Rules: t.head.Rules, LeftOut: t.leftOut(),
-		Notes: t.notes(), Residents: len(t.values[ByResident]), Method: method(), Caution: report.Caution,
+		Notes: t.Notes(), Residents: len(t.values[ByResident]), Method: method(), Caution: report.Caution,
 	}
 	days := slices.Sorted(maps.Keys(t.values[byDay]))
 	if len(days) > 0 {
@@ -152,7 +152,8 @@ func (t *Tally) Report(by Period, made time.Time) *Report {
 	return r
 }
 
-func (t *Tally) notes() int {
+// Notes is the number of notes counted.
+func (t *Tally) Notes() int {
 	if all := t.values[ByAll][""]; all != nil {
 		return all.notes
 	}

@@ -192,6 +192,7 @@ func TestReadPartial(t *testing.T) {
 		{"notes", "R-1 up with walker", "p.json: is no whole partial audit"},
 		{"cut", whole[:len(whole)/2], "p.json: is no whole partial audit"},
 		{"two", whole + whole, "p.json: more follows"},
+		{"hollow", `{"format":"stance audit partial","format_version":1}`, "p.json: is no whole partial audit"},
 		{"version", strings.Replace(whole, `"format_version":1`, `"format_version":9`, 1), "form 9, want form 1"},
 		{"day", strings.Replace(whole, `"2026-11-10":{"notes"`, `"sometime":{"notes"`, 1), "no date"},
 		{"rule", strings.Replace(whole, `"copied-across":[`, `"copied-askew":[`, 1), `does not list: "copied-askew"`},

@@ -87,7 +87,7 @@ func (t *textWriter) rates() {
 	r := t.report
 	all := r.Tables[0].Rows
 	t.heading("Rates by rule")
-	lines := []row{header("rule")}
+	lines := [][]string{header("rule")}
 	group := ""
 	for _, rule := range r.Rules {
 		if rule.Group != group {
@@ -96,17 +96,17 @@ func (t *textWriter) rates() {
 		}
 		lines = append(lines, line("  "+rule.ID, find(all, rule.ID)))
 	}
-	t.table(append(lines, line("All rules", find(all, ScopeAll))))
+	Columns(t, append(lines, line("All rules", find(all, ScopeAll))))
 	for _, tab := range r.Tables[1:] {
 		if tab.By == ByResident {
 			continue
 		}
 		t.heading("Rates by " + tab.By)
-		lines := []row{header(tab.By)}
+		lines := [][]string{header(tab.By)}
 		for _, row := range tab.Of(ScopeAll) {
 			lines = append(lines, line(report.Printable(Shown(row.Value)), row))
 		}
-		t.table(lines)
+		Columns(t, lines)
 	}
 	t.heading("What an opportunity is")
 	for _, rule := range r.Rules {
@@ -180,26 +180,25 @@ func (t *textWriter) method() {
 	fmt.Fprintln(t)
 }
 
-// A row is the cells of a line of a table, the first set left and the others right.
-type row []string
-
-func header(first string) row {
-	return row{first, "notes", "opportunities", "findings", "per 100", "95 % interval"}
+func header(first string) []string {
+	return []string{first, "notes", "opportunities", "findings", "per 100", "95 % interval"}
 }
 
-func line(label string, r Row) row {
+func line(label string, r Row) []string {
 	rate, interval := "none", ""
 	if r.Rate != nil {
 		rate, interval = per100(r.Rate.Value), per100(r.Rate.Low)+" to "+per100(r.Rate.High)
 	}
-	out := row{label}
+	out := []string{label}
 	for _, n := range []int{r.Notes, r.Opportunities, r.Findings} {
 		out = append(out, strconv.Itoa(n))
 	}
 	return append(out, rate, interval)
 }
 
-func (t *textWriter) table(lines []row) {
+// Columns writes lines of a table, indented, with the first column set left and the others right. All
+// lines have as many cells as the first.
+func Columns(w io.Writer, lines [][]string) {
 	widths := make([]int, len(lines[0]))
 	for _, l := range lines {
 		for i, c := range l {
@@ -216,7 +215,7 @@ func (t *textWriter) table(lines []row) {
 				s += "  " + pad + c
 			}
 		}
-		fmt.Fprintln(t, strings.TrimRight(s, " "))
+		fmt.Fprintln(w, strings.TrimRight(s, " "))
 	}
 }
 

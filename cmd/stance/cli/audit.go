@@ -139,6 +139,9 @@ func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
 	}); err != nil {
 		return err
 	}
+	if tally.Notes() == 0 && run.read.notes > 0 && !opt.quiet {
+		a.say("none of the notes is selected")
+	}
 	if opt.partial != "" {
 		b, err := tally.Partial()
 		if err != nil {
@@ -222,7 +225,10 @@ func (a *app) judged(ctx context.Context, in *inputFlags, hide *namesFlags, from
 	}
 	var read outcome
 	if from.index != "" {
-		err = eachKept(ctx, from.index, lex, take)
+		err = eachKept(ctx, from.index, lex, func(n note.Note) error {
+			read.notes++
+			return take(n)
+		})
 	} else {
 		read, err = a.eachNote(ctx, files, in, p, take)
 	}

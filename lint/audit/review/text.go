@@ -9,7 +9,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/report"
@@ -49,13 +48,13 @@ func Text(w io.Writer, a *Agreement, opt audit.TextOptions) error {
 
 	heading("All that was drawn from")
 	c := a.All.Cells
-	table(out, [][]string{
+	audit.Columns(out, [][]string{
 		{"", "person: yes", "person: no"},
 		{"flagged", strconv.Itoa(c.BothYes), strconv.Itoa(c.Program)},
 		{"not flagged", strconv.Itoa(c.Person), strconv.Itoa(c.BothNo)},
 	})
 	item(fmt.Sprintf("Weighted back to %d pairs of a note and a rule, with 95 %% intervals:", a.All.Population))
-	table(out, [][]string{
+	audit.Columns(out, [][]string{
 		{"sensitivity", percent(a.All.Sensitivity)},
 		{"specificity", percent(a.All.Specificity)},
 		{"positive predictive value", percent(a.All.PPV)},
@@ -73,7 +72,7 @@ func Text(w io.Writer, a *Agreement, opt audit.TextOptions) error {
 		agree := fmt.Sprintf("%d of %d", c.BothYes+c.BothNo, c.BothYes+c.Program+c.Person+c.BothNo)
 		lines = append(lines, []string{s.Label, agree, percent(s.Sensitivity), percent(s.PPV)})
 	}
-	table(out, lines)
+	audit.Columns(out, lines)
 
 	heading("Where the two differ")
 	for _, d := range a.Disagreements {
@@ -118,26 +117,4 @@ func plain(e *Estimate) string {
 	}
 	f := func(x float64) string { return strconv.FormatFloat(math.Round(100*x)/100+0, 'f', 2, 64) } // + 0: no minus before nought
 	return fmt.Sprintf("%s (%s to %s)", f(e.Value), f(e.Low), f(e.High))
-}
-
-// table sets the first column left and the others right.
-func table(w io.Writer, lines [][]string) {
-	widths := make([]int, len(lines[0]))
-	for _, l := range lines {
-		for i, c := range l {
-			widths[i] = max(widths[i], utf8.RuneCountInString(c))
-		}
-	}
-	for _, l := range lines {
-		s := "  "
-		for i, c := range l {
-			pad := strings.Repeat(" ", widths[i]-utf8.RuneCountInString(c))
-			if i == 0 {
-				s += c + pad
-			} else {
-				s += "  " + pad + c
-			}
-		}
-		fmt.Fprintln(w, strings.TrimRight(s, " "))
-	}
 }
