@@ -44,9 +44,34 @@ func facetNames() []string {
 	return []string{residentName, unitName, roleName, shiftName, conceptName, ruleName}
 }
 
-// counted is the term for a value by which notes are selected and counted. All are in one field: bleve
-// unpacks the values of a thousand notes for each field that it counts by.
-func counted(name, value string) string { return name + "=" + value }
+// counted is the term for a value by which notes are selected and counted. All are in one field, because
+// bleve unpacks the values of a thousand notes for each field that it counts by; so one letter tells
+// what a value is of.
+func counted(name, value string) string { return letterOf(name) + value }
+
+func letterOf(name string) string {
+	switch name {
+	case residentName:
+		return "p"
+	case roleName:
+		return "j"
+	case ruleName:
+		return "r"
+	case stateName:
+		return "v"
+	}
+	return name[:1] // unit, shift and concept
+}
+
+// uncounted are the name and the value of a term of counted.
+func uncounted(term string) (name, value string) {
+	for _, name := range append(facetNames(), stateName) {
+		if value, ok := strings.CutPrefix(term, letterOf(name)); ok {
+			return name, value
+		}
+	}
+	return "", term
+}
 
 // An entry is what the search part has to know of a version.
 type entry struct {
@@ -114,9 +139,11 @@ func (b *builder) document(e *entry) *document.Document {
 	addTokens(d, textField, bleveindex.IndexField, b.cutter.Tokens(n.Text))
 
 	const plain = bleveindex.IndexField | bleveindex.SkipFreqNorm
+	// The options that leave values unpacked make zapx 17.2.5 give wrong values or panic.
+	const listed = plain | bleveindex.DocValues
 	addTokens(d, factField, plain, tokens(terms.Facts(statements)))
-	addTokens(d, countField, plain|bleveindex.DocValues, tokens(countedOf(e, statements)))
-	addTokens(d, timeField, plain|bleveindex.DocValues, tokens([]string{timeTerm(n.Time)}))
+	addTokens(d, countField, listed, tokens(countedOf(e, statements)))
+	addTokens(d, timeField, listed, tokens([]string{timeTerm(n.Time)}))
 	addTokens(d, dayField, plain, tokens([]string{dayTerm(dayOf(n.Time))}))
 	return d
 }

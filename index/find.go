@@ -282,7 +282,7 @@ func facets(all *search.FacetResult) map[string][]Count {
 		byName[name] = []Count{}
 	}
 	for _, t := range all.Terms.Terms() {
-		name, value, _ := strings.Cut(t.Term, "=")
+		name, value := uncounted(t.Term)
 		if counts, ok := byName[name]; ok {
 			byName[name] = append(counts, Count{value, t.Count})
 		}
@@ -329,7 +329,7 @@ func (f *finder) marks(docID string, h *Hit) error {
 		return err
 	}
 	err = values.VisitDocValues(id, func(_ string, term []byte) {
-		switch name, value, _ := strings.Cut(string(term), "="); name {
+		switch name, value := uncounted(string(term)); name {
 		case ruleName:
 			h.Rules = append(h.Rules, value)
 		case stateName:
