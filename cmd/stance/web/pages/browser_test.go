@@ -217,6 +217,31 @@ func (b *tab) click(selector string) {
 	b.do("click "+selector, chromedp.ScrollIntoView(chromedp.CSS(selector)), chromedp.Click(chromedp.CSS(selector)))
 }
 
+// accessible holds the page against the rules of axe-core, and that nothing has to be scrolled sideways.
+func (b *tab) accessible(source string) {
+	b.Helper()
+	b.do("load axe", js(source))
+	found := ask[[]struct {
+		ID, Help string
+		Nodes    []string
+	}](b, `axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+		.then((r) => r.violations.map((v) => ({ID: v.id, Help: v.help, Nodes: v.nodes.map((n) => n.html.slice(0, 200) + " " + n.failureSummary)})))`)
+	for _, v := range found {
+		b.Errorf("%s: %s: %s", v.ID, v.Help, strings.Join(v.Nodes, "\n\t"))
+	}
+	if wide := ask[int](b, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); wide > 0 {
+		b.Errorf("the page is %d px wider than the window", wide)
+	}
+}
+
+// wear sets how wide the window is, and which colours are asked for.
+func (b *tab) wear(scheme string, width int64) {
+	b.Helper()
+	b.do("size", chromedp.EmulateViewport(width, 900))
+	call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
+		{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
+}
+
 func TestBrowserWritesANote(t *testing.T) {
 	b := newTab(t, newHome(t), nil, nil)
 	b.goTo("/note")
@@ -378,6 +403,16 @@ func TestBrowserLogin(t *testing.T) {
 	t.Cleanup(func() { accesses.Close() })
 	b := newTab(t, newHome(t), users, accesses)
 	b.do("open", chromedp.Navigate(b.site+"/note"), chromedp.WaitVisible(chromedp.CSS("input[type=password]")))
+	t.Run("login is accessible", func(t *testing.T) {
+		source := axe(t)
+		for _, scheme := range []string{"light", "dark"} {
+			for _, width := range []int64{320, 1280} {
+				b := &tab{t, b.ctx, b.site}
+				b.wear(scheme, width)
+				b.accessible(source)
+			}
+		}
+	})
 	b.typeText("input[name=user]", "writer")
 	b.typeText("input[type=password]", password+"\r")
 	b.do("in", chromedp.WaitVisible(chromedp.CSS("#note")))
@@ -400,17 +435,14 @@ func TestBrowserLogin(t *testing.T) {
 	}
 }
 
-// TestBrowserAccess holds every place against the rules of axe-core, in light and dark, narrow and
-// wide, and that nothing has to be scrolled sideways. With STANCE_SHOTS it leaves pictures in that folder.
+// TestBrowserAccess holds that every place is accessible, in light and dark, narrow and wide. With STANCE_SHOTS it leaves pictures in that folder.
 func TestBrowserAccess(t *testing.T) {
 	source := axe(t)
 	b := newTab(t, newHome(t), nil, nil)
 	shots := os.Getenv("STANCE_SHOTS")
 	for _, scheme := range []string{"light", "dark"} {
 		for _, width := range []int64{320, 1280} {
-			b.do("size", chromedp.EmulateViewport(width, 900))
-			call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
-				{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
+			b.wear(scheme, width)
 			for _, p := range []struct{ name, path string }{
 				{"note", "/note?resident=R-101"},
 				{"shift", "/shift?unit=Harbour&shift=2026-11-12/evening"},
@@ -431,18 +463,7 @@ func TestBrowserAccess(t *testing.T) {
 						b.until("findings", `document.querySelectorAll("#result .finding").length > 1`)
 					}
 					b.do("open all", js(`document.querySelectorAll("details").forEach((d) => d.open = true)`))
-					b.do("load axe", js(source))
-					found := ask[[]struct {
-						ID, Help string
-						Nodes    []string
-					}](b, `axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
-						.then((r) => r.violations.map((v) => ({ID: v.id, Help: v.help, Nodes: v.nodes.map((n) => n.html.slice(0, 200) + " " + n.failureSummary)})))`)
-					for _, v := range found {
-						t.Errorf("%s: %s: %s", v.ID, v.Help, strings.Join(v.Nodes, "\n\t"))
-					}
-					if wide := ask[int](b, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); wide > 0 {
-						t.Errorf("the page is %d px wider than the window", wide)
-					}
+					b.accessible(source)
 					if shots != "" {
 						b.do("close all", js(`document.querySelectorAll("details").forEach((d) => d.open = false); scrollTo(0, 0)`))
 						png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
