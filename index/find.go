@@ -80,6 +80,7 @@ type finder struct {
 	want   *wanted
 	ledger *ledger
 	reader bleveindex.IndexReader
+	marked bool // a hit may have rules, or be replaced
 }
 
 func (f *finder) request(start *after) (*bleve.SearchRequest, error) {
@@ -244,6 +245,7 @@ func startOf(day int64) time.Time { return time.Unix(day*secondsOfDay, 0) }
 
 func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
 	page := Page{Total: int(result.Total), Facets: facets(result.Facets[countField])}
+	f.marked = f.q.Earlier || len(page.Facets[ruleName]) > 0
 	shown := map[address]bool{}
 	for _, at := range start.Shown {
 		shown[at] = true
@@ -315,6 +317,9 @@ func (f *finder) hit(match *search.DocumentMatch, at address) (Hit, error) {
 		}
 	}
 	h.Spans = want.spans(v.note.Text, statements, f.index.cutter.Words(v.note.Text))
+	if !f.marked {
+		return h, nil
+	}
 	return h, f.marks(match.ID, &h)
 }
 
