@@ -113,7 +113,7 @@ func (r *reader) refusedLater(s *sentence, i int) int {
 // verbal reports whether a base form at token i is used as a verb.
 func (r *reader) verbal(i int) bool {
 	switch r.word(i - 1) {
-	case "to", "we", "i", "not", "don't", "staff", "must", "can", "will", "didn't", "never", "cannot", "nurses", "carers", "should":
+	case "me", "us", "helped", "help", "to", "we", "i", "not", "don't", "staff", "must", "can", "will", "didn't", "never", "cannot", "nurses", "carers", "should":
 		return true
 	}
 	return false
@@ -131,6 +131,12 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 		}
 		if u.kind == kindVerb && u.e.name != "use" && u.e.name != "refuse" && (!u.e.fields.weak || u.form == Base && r.carriesMove(s, k)) {
 			return anchor{at: i, concept: "move.refused", extra: []int{k}}, true
+		}
+	}
+	if i+1 < s.hi {
+		if u := &r.units[i+1]; u.kind == kindAid && isLift(u.e.name) && r.onlyArticles(r.units[i].to, u.from) {
+			u.used = true
+			return anchor{at: i, concept: "move.refused", extra: []int{i + 1}}, true // "refused the hoist"
 		}
 	}
 	if i > s.lo {
@@ -302,9 +308,10 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 			}
 			pair = true // "brought the hoist in and used it x2"
 		}
+		onAid := u.kind == kindAid && isWalkingAid(u.e.name) && r.aidToPlace(s, i)
 		lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
 		board := u.kind == kindAid && u.e.name == "board" && r.helpBeside(s, i)
-		if !pair && !lift && !board {
+		if !pair && !lift && !board && !onAid {
 			continue
 		}
 		lo, hi := r.chunk(s, i)
@@ -318,6 +325,8 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 				taken = taken || !r.blocked(a.at, i) && !(pair && r.pairBetween(a.at, i))
 			case "move.reposition":
 				taken = taken || !r.commaBetween(a.at, i)
+			case "move.stand":
+				taken = taken || a.at < i && !r.commaBetween(a.at, i) || onAid && !r.commaBetween(a.at, i)
 			case "move.walk":
 				if h := &r.units[a.at]; h.form == NounForm && r.nextIsColon(a.at) && !pair {
 					continue // "Mobility: stand lift x2"
@@ -330,6 +339,9 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		}
 		if !taken {
 			a := anchor{at: i, concept: "move.transfer", method: method, implicit: true}
+			if onAid {
+				a.concept = "move.walk"
+			}
 			at := 0
 			for at < len(list) && list[at].at < i {
 				at++
@@ -338,6 +350,33 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		}
 	}
 	return list
+}
+
+// aidToPlace reports whether the walking aid at unit i goes straight on to a place ("2WW to BR x1"), with
+// help or nothing but helpers before it, so that a walk is told without a verb.
+func (r *reader) aidToPlace(s *sentence, i int) bool {
+	u := &r.units[i]
+	if r.isStored(s, i) || i+1 >= s.hi {
+		return false
+	}
+	to := &r.units[i+1]
+	if to.kind != kindTo || to.from != u.to || r.word(to.from) != "to" || to.to >= len(r.toks) || r.toks[to.to].Kind != token.Word {
+		return false
+	}
+	for k := s.lo; k < i; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindStaff, kindLevel, kindClock, kindAnd, kindNone, kindAid, kindHeader:
+		default:
+			return false
+		}
+	}
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if n := &r.units[k]; n.kind == kindStaff || n.kind == kindLevel {
+			return true
+		}
+	}
+	return i > s.lo && r.units[i-1].kind == kindAnd && i-1 > s.lo && r.units[i-2].kind == kindStaff
 }
 
 // backAgain reports whether unit i opens a return to bed or chair with a time of its own after a transfer:

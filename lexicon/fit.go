@@ -54,6 +54,11 @@ func (r *reader) fits(s *sentence) {
 				}
 			}
 		}
+		if !part && len(aids) == 0 && r.ofPronoun(u) {
+			if aid := r.lastAid(i); aid != "" {
+				aids = []string{aid} // "her walker is too high. I put it down a notch"
+			}
+		}
 		if !part && len(aids) == 0 {
 			drop(u)
 			continue
@@ -80,6 +85,17 @@ func (r *reader) fits(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// ofPronoun reports whether what was altered is only called "it" or "them".
+func (r *reader) ofPronoun(u *unit) bool {
+	for k := u.from - 1; k <= u.to; k++ {
+		switch r.word(k) {
+		case "it", "them", "both":
+			return true
+		}
+	}
+	return false
 }
 
 // fitWords reports whether an aid or a part of one stands among the units.

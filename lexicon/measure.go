@@ -1,6 +1,7 @@
 package lexicon
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -23,9 +24,9 @@ func (r *reader) metres(u *unit) (float64, bool) {
 	case "m":
 		return n, true
 	case "ft":
-		return n * foot, true
+		return math.Round(n*foot*1e4) / 1e4, true // exact to the four decimals of the foot
 	case "yd":
-		return n * 3 * foot, true
+		return math.Round(n*3*foot*1e4) / 1e4, true
 	}
 	return 0, false
 }

@@ -372,6 +372,10 @@ func (m *mover) take(k int, after bool) {
 	switch u.kind {
 	case kindStaff:
 		if _, has := st.Staff.Get(); has {
+			if u.e.name == "n" && m.timesOnly() && m.r.count(*u) >= 0 {
+				st.Staff = Some(m.r.count(*u)) // "turned x3 with 2 staff": the first counts times
+				u.used = true
+			}
 			return
 		}
 		r.inner(u, func(e *entry) {
@@ -574,6 +578,9 @@ func (m *mover) settleMethod() {
 	if m.floor {
 		st.Concept, st.From = "fall.moved", ""
 		return
+	}
+	if st.Concept == "fall.moved" && st.Method == "" && strings.HasPrefix(m.r.word(m.r.units[m.a.at].from), "hoist") {
+		st.Method = "lift" // "hoisted off the floor"
 	}
 	switch {
 	case st.Concept == "move.transfer" && st.Method == "" && st.From == "" && m.onFoot():

@@ -76,6 +76,9 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 	or := false
 	for k := i - 1; k >= s.lo; k-- {
 		n := &r.units[k]
+		if u.kind == kindAid && n.kind == kindVerb && n.e.name == "refuse" && u.from-n.to <= 3 && r.onlyArticles(n.to, u.from) {
+			return k // "refused the walker"
+		}
 		if n.kind == kindNegPre {
 			if w := r.word(n.from); (w == "without" || w == "w/o") && u.kind == kindVerb {
 				return -1
@@ -161,7 +164,7 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 		}
 		if n.kind == kindNegPre && (u.kind == kindSign || u.kind == kindFall || u.kind == kindVerb && (u.form == NounForm || u.form == Gerund && r.word(u.to) == "|")) {
 			switch r.word(n.from) {
-			case "nil", "none", "denied", "absent", "negative", "no":
+			case "nil", "none", "denied", "denies", "absent", "negative", "no":
 				if n.from-u.to <= 2 && (k+1 >= s.hi || r.units[k+1].from > n.to || r.units[k+1].sign != 0) && r.endsThere(n.to) {
 					return k
 				}
@@ -370,6 +373,9 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 		return -1
 	}
 	if u.kind == kindVerb {
+		if r.object(u.to-1) && u.to-u.from > 1 || r.object(u.from-1) && r.word(u.from-2) != "with" || r.word(u.from-1) == "to" && r.object(u.from-2) {
+			return -1 // "her son wheeled her", "helping her to walk"
+		}
 		switch r.word(u.to) {
 		case "her", "him", "them", "resident", "res", "pt":
 			return -1 // whoever moved her, it is the resident who was moved
@@ -426,6 +432,15 @@ func (r *reader) childTells(s *sentence, k int) bool {
 		if n := &r.units[j]; n.kind == kindPerson && n.e.name == "family" {
 			return r.is(n.to, says)
 		}
+	}
+	return false
+}
+
+// object reports whether token i is the resident as somebody's object.
+func (r *reader) object(i int) bool {
+	switch r.word(i) {
+	case "her", "him", "them":
+		return true
 	}
 	return false
 }

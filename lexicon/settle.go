@@ -21,7 +21,7 @@ func (r *reader) settle() {
 				u.kind = kindPlanHead
 			case one && r.word(u.from) == "r" && u.to < len(r.toks) && r.toks[u.to].Kind == token.Number && r.vitalBeside(i):
 				u.kind, u.e = kindVitalName, r.lex.find("vital.breaths")
-			case one && !r.nearLimbOrStatus(i):
+			case one && !r.nearLimbOrStatus(i) && !r.through(u.from-1):
 				drop(u)
 			}
 		case kindTold:
@@ -38,8 +38,11 @@ func (r *reader) settle() {
 				drop(u)
 			}
 		case kindPerson:
-			if u.e.name == "pt" {
+			switch {
+			case u.e.name == "pt":
 				r.settlePT(i)
+			case u.e.name == "family" && r.word(u.from) == "sister" && r.toks[u.from].Capital && !r.toks[u.from].Upper && !r.opens(u.from) && !r.object(u.from-1) && r.word(u.from-1) != "his":
+				u.e = r.lex.find("person.nurse") // "told Sister"
 			}
 		case kindHeader, kindPlanHead:
 			if !r.nextIsColon(i) {
@@ -93,6 +96,10 @@ func (r *reader) settle() {
 				u.kind, u.e = kindStaff, r.lex.find("staff.plain") // the figure 2 is also written for "to"
 			}
 		case kindPosture:
+			if w := r.word(u.from); u.e.name == "standing" && u.to-u.from == 1 && w == "standing" && i > 0 && r.units[i-1].kind == kindNegPre && r.units[i-1].to == u.from && !r.signBeside(i) {
+				u.kind, u.e, u.form = kindVerb, r.lex.find("verb.stand"), Gerund // "no standing at all"
+				continue
+			}
 			if u.e.name == "rising" && !r.signBeside(i) && r.lastVerb(u) {
 				continue // "assist of two with transfers"
 			}
@@ -233,8 +240,9 @@ func (r *reader) settleBareNumber(i int) {
 	held := before == "with" || before == "w/" || before == ","
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
-	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && ends // "with the frame and one"
-	if n >= 1 && n <= 4 && (held && belt || listed) {
+	taken := (before == "needs" || before == "needed" || before == "takes" || before == "took" || before == "requires") && ends // "turned 4-hourly, needs two"
+	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && ends                                                 // "with the frame and one"
+	if n >= 1 && n <= 4 && (held && belt || listed || taken) {
 		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
 		return
 	}
@@ -413,6 +421,15 @@ func (r *reader) nearLimbOrStatus(i int) bool {
 		case kindLimb, kindBearing, kindLoad:
 			return r.units[k].to == r.units[i].from || r.units[i].to == r.units[k].from
 		}
+	}
+	return false
+}
+
+// through reports whether token i is a word that leads from a status to its limb ("WB 50% through R").
+func (r *reader) through(i int) bool {
+	switch r.word(i) {
+	case "through", "thru", "on":
+		return true
 	}
 	return false
 }
