@@ -1,6 +1,7 @@
 package records
 
 import (
+	"cmp"
 	"context"
 	"maps"
 	"slices"
@@ -52,7 +53,7 @@ func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep 
 		}
 	}
 	tally := audit.New(checker.Rules(), audit.Options{
-		Version: s.config.Version, Charted: s.chart != nil, Policy: audit.PolicyOf(s.config.Policy),
+		Version: cmp.Or(s.config.Version, "devel"), Charted: s.chart != nil, Policy: audit.PolicyOf(s.config.Policy),
 		Keep: func(resident string, p rules.Place) bool { return keep(resident, p.Unit) },
 	})
 	a := &Audit{reports: make(map[audit.Period]*audit.Report)}

@@ -21,6 +21,7 @@ import (
 	"example.com/stance/lint"
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/chart"
+	"example.com/stance/lint/copies"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -45,7 +46,7 @@ type Config struct {
 	// none. It is asked for on each request. A nil func is no chart.
 	Chart   func() (*chart.Chart, error)
 	Answers string // file of the answers to findings; empty: findings cannot be answered
-	Version string // of the program, for audits
+	Version string // of the program, for audits; empty: "devel"
 }
 
 // Records gives snapshots of the notes and the chart. It is safe for concurrent use.
@@ -90,7 +91,7 @@ func (r *Records) Snapshot(ctx context.Context) (*Snapshot, error) {
 	s := &Snapshot{
 		config: &r.config, calendar: r.calendar, chart: ch, notes: make(map[string][]note.Note),
 		onShift: make(map[shift.Key][]note.Note), found: make(map[shift.Key][]finding.Finding),
-		audits: make(map[string]*Audit),
+		audits: make(map[string]*Audit), words: make(map[shift.Key][]int),
 	}
 	s.reader.lex, s.reader.known = r.config.Lexicon, make(map[written]lexicon.Reading)
 	if r.last != nil && r.stamp == stamp { // only the chart is another
@@ -153,6 +154,9 @@ type Snapshot struct {
 
 	mu    sync.Mutex
 	found map[shift.Key][]finding.Finding
+
+	counting sync.Mutex
+	words    map[shift.Key][]int // of the notes of a shift, how many words each has
 
 	auditing sync.Mutex
 	audits   map[string]*Audit
@@ -242,7 +246,7 @@ func (s *Snapshot) Read(text string, role lexicon.Role) lexicon.Reading {
 	return s.reader.Read(text, role)
 }
 
-// mostShifts is how many shifts' findings are remembered.
+// mostShifts is of how many shifts findings and counts are remembered.
 const mostShifts = 64
 
 // Found are the findings of a shift on all residents, by resident, note time, span and rule. They are
@@ -280,6 +284,24 @@ func (s *Snapshot) Found(ctx context.Context, k shift.Key) ([]finding.Finding, e
 	}
 	s.found[k] = fs
 	return fs, nil
+}
+
+// wordsOn counts the words of each note of a shift.
+func (s *Snapshot) wordsOn(k shift.Key) []int {
+	s.counting.Lock()
+	defer s.counting.Unlock()
+	if counts, ok := s.words[k]; ok {
+		return counts
+	}
+	counts := make([]int, len(s.onShift[k]))
+	for i, n := range s.onShift[k] {
+		counts[i] = len(copies.Words(n.Text))
+	}
+	if len(s.words) >= mostShifts {
+		clear(s.words)
+	}
+	s.words[k] = counts
+	return counts
 }
 
 // window is the time in which notes bear on the judgement of one at that moment: as far back as copies
@@ -320,8 +342,13 @@ func (s *Snapshot) Judge(ctx context.Context, typed note.Note, show func(residen
 		}
 		checker.Add(n)
 	}
-	for _, n := range s.onShift[k] {
-		if n.Resident != typed.Resident && show(n.Resident) {
+	// Of two copies the shorter has that share of the longer one's words, so others need no judging.
+	words := len(copies.Words(typed.Text))
+	counts := s.wordsOn(k)
+	for i, n := range s.onShift[k] {
+		has := counts[i]
+		alike := float64(min(words, has)) >= s.config.Policy.CopiedShare*float64(max(words, has))
+		if alike && n.Resident != typed.Resident && show(n.Resident) {
 			checker.Add(n)
 		}
 	}
