@@ -113,7 +113,7 @@ func (r *reader) refusedLater(s *sentence, i int) int {
 // verbal reports whether a base form at token i is used as a verb.
 func (r *reader) verbal(i int) bool {
 	switch r.word(i - 1) {
-	case "me", "us", "helped", "help", "to", "we", "i", "not", "don't", "staff", "must", "can", "will", "didn't", "never", "cannot", "nurses", "carers", "should":
+	case "could", "couldn't", "can't", "wouldn't", "would", "won't", "may", "might", "doesn't", "does", "did", "do", "she", "he", "they", "her", "him", "them", "and", "unable", "able", "let", "resident", "res", "pt", "patient", "please", "pls", "→", "or", "nor", "then", "refused", "tries", "tried", "me", "us", "helped", "help", "to", "we", "i", "not", "don't", "staff", "must", "can", "will", "didn't", "never", "cannot", "nurses", "carers", "should":
 		return true
 	}
 	return false
@@ -584,6 +584,8 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0
 	case (a.concept == "move.lift" || transferLike(a)) && b.concept == "move.up":
 		return strongest == 0 && ub.from-ua.to <= 2 // "lifted out of bed"
+	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.name == "move" && b.at == a.last()+2 && r.units[b.at-1].kind == kindAnd && r.putDown(ub.from):
+		return true // "picked her up and put her in the chair"
 	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.fields.method == "pivot" && ub.form != Past:
 		return strongest == 0
 	case a.concept == "move.reposition" && b.concept == "move.reposition":
@@ -596,6 +598,15 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0
 	case a.concept == "move.stand" && b.concept == "move.stand":
 		return strongest == 0 && ub.from-ua.to <= 2
+	}
+	return false
+}
+
+// putDown reports whether the verb at token i ends a lift.
+func (r *reader) putDown(i int) bool {
+	switch r.word(i) {
+	case "put", "placed", "set", "laid", "sat", "brought", "moved":
+		return true
 	}
 	return false
 }

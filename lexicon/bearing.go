@@ -101,6 +101,10 @@ func (r *reader) limbOf(s *sentence, i int) int {
 	end := r.units[i].to
 	for k := i + 1; k < s.hi; k++ {
 		u := &r.units[k]
+		if u.sign == ',' && k+1 < s.hi && r.units[k+1].from == u.to && (r.units[k+1].kind == kindLoad || r.units[k+1].kind == kindTo && r.word(u.to) == "on") {
+			end = u.to // "half body weight, on the right leg"
+			continue
+		}
 		if r.parts(k) > 0 || u.kind == kindVerb && !u.e.fields.weak && u.form != NoTense || u.from-end > 5 {
 			break
 		}

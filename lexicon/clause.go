@@ -122,7 +122,12 @@ func (r *reader) part(i int) int {
 			}
 		}
 		switch r.word(u.from) {
-		case "later", "earlier", "first", "initially", "also", "next", "finally", "once", "overall", "since", "post", "plus":
+		case "once":
+			if i+1 < len(r.units) && r.units[i+1].kind == kindPast {
+				return 0 // "once last year"
+			}
+			return 1
+		case "later", "earlier", "first", "initially", "also", "next", "finally", "overall", "since", "post", "plus":
 			return 0
 		}
 		return 1
@@ -187,7 +192,7 @@ func (r *reader) purpose(i int) bool {
 		switch r.word(k) {
 		case "for", "to", "at", "after", "before", "from", "during", "of", "with", "until", "into", "in", "@", "following", "prior":
 			return true
-		case "her", "his", "the", "a", "their", "my", "am", "pm", "some", "all", "every", "both", "two", "three", "own", "each", "most":
+		case "morning", "afternoon", "evening", "early", "late", "high", "sunday", "her", "his", "the", "a", "their", "my", "am", "pm", "some", "all", "every", "both", "two", "three", "own", "each", "most":
 			continue
 		}
 		return false

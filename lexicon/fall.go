@@ -30,8 +30,8 @@ func (r *reader) falls(s *sentence) {
 				continue
 			}
 		case "caught":
-			if r.word(u.to-1) == "her" && r.ownsNext(u.to) {
-				continue // "caught her slippers on the rug"
+			if r.word(u.to-1) == "her" && r.ownsNext(u.to) || r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught") {
+				continue // "caught her slippers on the rug", "staff caught up with the family"
 			}
 		case "follow":
 			r.fellBefore = true

@@ -19,7 +19,7 @@ func (r *reader) fits(s *sentence) {
 		part, from, to := false, u.from, u.to
 		r.inner(u, func(e *entry) {
 			part = part || e.kind == kindFitPart
-			if e.kind == kindAid && isWalkingAid(e.name) {
+			if e.kind == kindAid && fitted(e.name) {
 				aids = appendNew(aids, e.name)
 			}
 		})
@@ -35,12 +35,12 @@ func (r *reader) fits(s *sentence) {
 				part = true
 				n.used = true
 				r.inner(n, func(e *entry) {
-					if e.kind == kindAid && isWalkingAid(e.name) {
+					if e.kind == kindAid && fitted(e.name) {
 						aids = appendNew(aids, e.name)
 					}
 				})
 				from, to = min(from, n.from), max(to, n.to)
-			case n.kind == kindAid && isWalkingAid(n.e.name) && near:
+			case n.kind == kindAid && fitted(n.e.name) && near:
 				aids = appendNew(aids, n.e.name)
 				taken = append(taken, k)
 			}
@@ -87,6 +87,9 @@ func (r *reader) fits(s *sentence) {
 	}
 }
 
+// fitted reports whether the aid is one that has to fit its user.
+func fitted(aid string) bool { return isWalkingAid(aid) || aid == "sling" }
+
 // ofPronoun reports whether what was altered is only called "it" or "them".
 func (r *reader) ofPronoun(u *unit) bool {
 	for k := u.from - 1; k <= u.to; k++ {
@@ -101,7 +104,7 @@ func (r *reader) ofPronoun(u *unit) bool {
 // fitWords reports whether an aid or a part of one stands among the units.
 func (r *reader) fitWords(lo, hi int) bool {
 	for k := lo; k < hi; k++ {
-		if n := &r.units[k]; n.kind == kindFitPart || n.kind == kindAid && isWalkingAid(n.e.name) {
+		if n := &r.units[k]; n.kind == kindFitPart || n.kind == kindAid && fitted(n.e.name) {
 			return true
 		}
 	}

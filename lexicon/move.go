@@ -649,7 +649,13 @@ func (m *mover) worth() bool {
 		return true
 	}
 	said := len(m.took) > 0 || m.a.listed
-	if m.a.concept == "move.lift" && u.form != NounForm && m.liftsAid(u.to) {
+	if !said && u.form == Base && u.to-u.from == 1 && len(m.a.extra) == 0 && m.a.concept != "move.walk" && !m.r.verbal(u.from) && !m.r.nextIsColon(m.a.at) {
+		return false // "the candle stand", "Transfer of papers"
+	}
+	if m.a.concept == "move.lift" && u.form == Past && !said && (m.r.word(u.from-1) == "it" || m.a.at > m.s.lo && m.r.units[m.a.at-1].kind == kindLimb && m.r.units[m.a.at-1].to == u.from) {
+		return false // "it lifted once the letter came", "legs lifted onto a pillow"
+	}
+	if m.a.concept == "move.lift" && u.form != NounForm && (m.liftsAid(u.to) || m.r.word(u.to-1) == "her" && m.r.ownsThing(u.to)) {
 		return false // "lifted her walker over the step"
 	}
 	if !said && u.form == Past && (m.a.concept == "move.transfer" || m.a.concept == "move.lift") && len(m.a.extra) == 0 && m.r.movesThing(u.to) {
@@ -737,6 +743,18 @@ func (r *reader) turnsThing(i int) bool {
 		return i+1 >= len(r.units) || r.units[i+1].kind != kindSubject || r.units[i+1].from != u.to
 	}
 	return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from-u.to <= 1
+}
+
+// ownsThing reports whether "her" before token i owns a thing ("carried her dinner tray"), not a place that
+// she was carried to or from.
+func (r *reader) ownsThing(i int) bool {
+	if h, ok := r.hitAt(i); ok {
+		switch r.kindOf(h) {
+		case kindPlace, kindAid, kindStaff, kindLevel, kindFrom, kindTo:
+			return false
+		}
+	}
+	return r.ownsNext(i)
 }
 
 // liftsAid reports whether the words from token i name a walking aid as what was lifted.

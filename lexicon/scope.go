@@ -309,7 +309,7 @@ func (r *reader) leadingPast(lo, hi int) int {
 	for k := lo; k < hi && r.parts(k) == 0; k++ {
 		switch u := &r.units[k]; u.kind {
 		case kindPast:
-			if u.e.name == "home" || r.word(u.from) == "until" {
+			if u.e.name == "home" || u.e.name == "after" || r.word(u.from) == "until" {
 				return -1
 			}
 			past = k
@@ -325,8 +325,11 @@ func (r *reader) leadingPast(lo, hi int) int {
 	return past
 }
 
-// homeless reports whether the unit is "at home", which puts only a fall before the stay.
-func (r *reader) homeless(n, u *unit) bool { return n.e.name == "home" && u.kind != kindFall }
+// homeless reports whether the unit is "at home" or "post", which put only a fall before the stay: a status
+// "post surgery" holds now.
+func (r *reader) homeless(n, u *unit) bool {
+	return (n.e.name == "home" || n.e.name == "after") && u.kind != kindFall
+}
 
 // weekdayAfter reports whether a day of the week is named within four tokens of token i.
 func (r *reader) weekdayAfter(i int) bool {
@@ -373,6 +376,9 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 		return -1
 	}
 	if u.kind == kindVerb {
+		if k := r.ofAnother(s, i); k >= 0 {
+			return k
+		}
 		if r.object(u.to-1) && u.to-u.from > 1 || r.object(u.from-1) && r.word(u.from-2) != "with" || r.word(u.from-1) == "to" && r.object(u.from-2) {
 			return -1 // "her son wheeled her", "helping her to walk"
 		}
@@ -403,7 +409,9 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 		n := &r.units[k]
 		if n.kind == kindSubject {
 			switch r.word(n.from) {
-			case "she", "he", "resident", "res", "pt", "patient", "i", "we", "client":
+			case "she", "he":
+				return r.ofAnother(s, k)
+			case "resident", "res", "pt", "patient", "i", "we", "client":
 				return -1
 			}
 		}
@@ -420,6 +428,24 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 			if r.word(n.to) == "'s" || r.subjectPerson(s, k) && (u.kind != kindAid || r.usesAid(u.from)) {
 				return k
 			}
+			return -1
+		}
+	}
+	return -1
+}
+
+// ofAnother is the unit of somebody who is neither the resident nor a relative and who opens the sentence as
+// its subject, so that "she" and "her" at unit i are that person; -1 for none.
+func (r *reader) ofAnother(s *sentence, i int) int {
+	for k := s.lo; k < i && k <= s.lo+2; k++ {
+		switch n := &r.units[k]; {
+		case n.kind == kindPerson && n.e.name == "other":
+			if r.subjectPerson(s, k) && k+1 < s.hi && r.units[k+1].sign == 0 {
+				return k
+			}
+			return -1
+		case n.kind == kindClock, n.kind == kindNone, n.kind == kindSubject && r.possessive(k):
+		default:
 			return -1
 		}
 	}

@@ -69,8 +69,8 @@ func (r *reader) settle() {
 				drop(u)
 			}
 		case kindVague:
-			if r.helpAtCare(u.to) {
-				drop(u) // "some help with his soup"
+			if r.helpAtCare(u.to) || strings.HasPrefix(r.word(u.from), "ad") && i > 0 && r.units[i-1].kind == kindCare && r.units[i-1].to == u.from {
+				drop(u) // "some help with his soup", "fluids ad lib"
 			}
 		case kindPast:
 			if r.word(u.from) == "post" && u.to-u.from == 1 && (u.to >= len(r.toks) || r.toks[u.to].Kind != token.Word) {
@@ -241,7 +241,7 @@ func (r *reader) settleBareNumber(i int) {
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
 	taken := (before == "needs" || before == "needed" || before == "takes" || before == "took" || before == "requires") && ends // "turned 4-hourly, needs two"
-	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && ends                                                 // "with the frame and one"
+	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || after == "to" || after == "for")            // "with the frame and one"
 	if n >= 1 && n <= 4 && (held && belt || listed || taken) {
 		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
 		return

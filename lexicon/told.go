@@ -165,6 +165,15 @@ func (r *reader) callsOut(s *sentence, v, i int) bool {
 	return false
 }
 
+// onWay reports whether the words from token i say what the caller is about to do.
+func (r *reader) onWay(i int) bool {
+	switch r.word(i) {
+	case "on", "coming", "will", "asking", "wants", "asked", "wanted":
+		return true
+	}
+	return false
+}
+
 // calls reports whether the verb at unit v is what the person at unit i did, not what was done to them:
 // relatives ring in, nurses tell carers.
 func (r *reader) calls(i, v int) bool {
@@ -186,6 +195,12 @@ func (r *reader) calls(i, v int) bool {
 		if p.e.name == "family" {
 			switch next {
 			case "from", "to", "and", "in", "at", "for", "this", "with", "about", "during", "her", "him":
+				return true
+			}
+			if r.fell && r.endsThere(r.units[v].to) {
+				return false // after a fall, "daughter phoned" is what was done
+			}
+			if r.word(r.units[v].to) == "," && r.onWay(r.units[v].to+1) {
 				return true
 			}
 			return w != "called"
