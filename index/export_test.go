@@ -11,3 +11,6 @@ func (w *Writer) SetSearchFormat(format int) error {
 
 // JournalName is the file of the notes in an index's folder.
 const JournalName = journalName
+
+// Behind reports whether the search part lacks what the ledger has.
+func (w *Writer) Behind() bool { return w.behind }

@@ -49,7 +49,7 @@ func (w *Writer) feed(ctx context.Context, produce func(ctx context.Context, emi
 	})
 	group.Go(func() error {
 		for b := range batches {
-			if len(b.docs) > 0 {
+			if len(b.docs) > 0 || b.applied > w.search.mark.Applied {
 				if err := w.search.write(b.docs, b.applied); err != nil {
 					return err
 				}
@@ -90,8 +90,6 @@ func (w *Writer) flush(ctx context.Context) error {
 		return w.failed
 	case w.behind:
 		return w.catchUp(ctx, nil)
-	case len(w.pending) == 0:
-		return nil
 	}
 	if err := w.ledger.Sync(); err != nil {
 		return err
@@ -129,6 +127,9 @@ func (w *Writer) catchUp(ctx context.Context, progress func(done int)) error {
 // version behind itself: so when one is in, all before its block is.
 func (w *Writer) putIn(ctx context.Context, versions []address, progress func(done int)) error {
 	return w.feed(ctx, func(ctx context.Context, emit func(load) error) error {
+		if len(versions) == 0 { // as after a check that changed no note's rules
+			return emit(load{applied: w.ledger.End()})
+		}
 		for from := 0; from < len(versions); {
 			if err := ctx.Err(); err != nil {
 				return err

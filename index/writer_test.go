@@ -482,3 +482,24 @@ func TestOwnerOnly(t *testing.T) {
 		t.Fatal(err)
 	}
 }
+
+// TestJudgedClean checks notes on which no rule fires: nothing has to be found otherwise, yet the search part
+// has to come up to the ledger, or a search would wait for a writer that is not there.
+func TestJudgedClean(t *testing.T) {
+	ctx := context.Background()
+	lex := newLexicon(t)
+	dir := filepath.Join(t.TempDir(), "index")
+	w := openWriter(t, dir, lex)
+	if _, err := w.Keep(ctx, each([]note.Note{testNote("N1", "S-1", 8, "Walked.")}), index.KeepOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(w.Judged(ctx, "S-1", nil), w.Close()); err != nil {
+		t.Fatal(err)
+	}
+	// A second writer shuts out all that a search might do to complete the first one's work.
+	second := openWriter(t, dir, lex)
+	defer second.Close()
+	if second.Behind() {
+		t.Error("after Close the search part is behind the ledger")
+	}
+}
