@@ -22,11 +22,6 @@ import (
 	"example.com/stance/lint/rules"
 )
 
-const auditStatuses = `Exit status:
-  0  done
-  2  wrong usage, or input that could not be read
-  3  a fault inside stance, or stopped before the end`
-
 type auditOptions struct {
 	inputFlags
 	selectFlags
@@ -91,7 +86,7 @@ would have given.
 With --names hide residents and authors appear under pseudonyms in every output. Keep the key
 file in the home: whoever has it can tell who is who.
 
-` + auditStatuses,
+` + doneStatuses,
 		Example: `  stance audit --chart chart.csv november.jsonl
   stance audit --chart chart.csv --by month --names hide --format html --out audit.html 2026-*.jsonl
   stance audit --chart chart.csv --index stance-index --since 2026-06-01
@@ -372,7 +367,7 @@ Parts must not overlap. To cut one set of notes into parts, give each run all th
 least whole residents and the notes around theirs, and let --unit, --resident, --since and
 --until choose what it counts. Units and residents of one name count as one.
 
-` + auditStatuses,
+` + doneStatuses,
 		Example: `  stance audit merge --format html --out group.html birch.json cedar.json
   stance audit merge --partial 2026.json --quiet 2026-*.json`,
 		Args: arguments(1, -1, "at least one partial audit"),

@@ -48,7 +48,7 @@ What stance says is not in the sheet. It goes, packed, into a file beside it tha
 The same seed draws the same rows from the same notes. With --names hide residents and authors
 go under pseudonyms, also in the words of notes.
 
-` + auditStatuses,
+` + doneStatuses,
 		Example: `  stance audit sample --chart chart.csv --n 60 --seed 2026-11 --out sheet.csv notes.jsonl
   stance audit sample --chart chart.csv --rule helpers-unstated --n 80 --seed 7 --out sheet.csv notes.jsonl`,
 		Args: cobra.ArbitraryArgs,
@@ -196,7 +196,7 @@ func (a *app) auditAgreeCommand() *cobra.Command {
 two agree: sensitivity, specificity and predictive values weighted back to all notes, and
 Cohen's kappa, each with its interval. It lists the rows on which they differ.
 
-` + auditStatuses,
+` + doneStatuses,
 		Example: `  stance audit agree sheet.csv
   stance audit agree --sealed sheet.sealed --format json marked.csv`,
 		Args: arguments(1, 1, "the marked sheet"),
@@ -277,7 +277,7 @@ its own: for a precise sensitivity as for a precise predictive value, and for ea
 
 Source: Cochran, Sampling Techniques, third edition (1977), section 4.4.
 
-` + auditStatuses,
+` + doneStatuses,
 		Example: `  stance audit size --within 5
   stance audit size --within 3 --share 90 --population 1200`,
 		Args: arguments(0, 0, "none"),

@@ -19,7 +19,7 @@ func (a *app) demoCommand() *cobra.Command {
 		Long: `demo writes the notes, the chart and the policy of an invented home into DIR, for trying
 stance out and for teaching. It makes DIR where there is none, and overwrites nothing.
 
-` + exitStatuses,
+` + doneStatuses,
 		Example: "  stance demo demo-home",
 		Args:    arguments(1, 1, "one folder to write to"),
 		RunE:    func(_ *cobra.Command, args []string) error { return a.demo(args[0]) },

@@ -30,7 +30,7 @@ func (a *app) readCommand() *cobra.Command {
 		Long: `read prints the statements that stance reads out of each note, in the order of the notes.
 With --format json each note is one object on one line.
 
-` + exitStatuses,
+` + doneStatuses,
 		Example: `  stance read notes.jsonl
   echo "Resident: R1
   Time: 2026-11-24T21:40

@@ -19,9 +19,10 @@ func (a *app) rulesCommand() *cobra.Command {
 		Use:   "rules [ID]",
 		Short: "List the rules, or explain one",
 		Long: `rules lists what stance check looks for. With the ID of a rule it prints what the rule looks
-for, why it matters, what to do, where it comes from, a note that it flags and a near miss.
+for, why it matters, what to do, where it comes from, what stance audit divides its findings by,
+a note that it flags and a near miss.
 
-` + exitStatuses,
+` + doneStatuses,
 		Example: `  stance rules
   stance rules load-over-limit
   stance rules --format md > rules.md`,
@@ -98,6 +99,7 @@ type rulePage struct {
 	Why      string           `json:"why"`
 	Do       string           `json:"do"`
 	Source   string           `json:"source"`
+	Per      string           `json:"per"` // what stance audit divides its findings by
 	Trigger  ruleExample      `json:"trigger"`
 	NearMiss ruleExample      `json:"near_miss"`
 }
@@ -112,7 +114,7 @@ type ruleExample struct {
 func pageOf(r *rules.Rule) rulePage {
 	return rulePage{
 		ID: r.ID, Severity: r.Severity, Title: r.Doc.Title, LooksFor: r.Doc.LooksFor, Why: r.Doc.Why,
-		Do: r.Doc.Do, Source: r.Doc.Source,
+		Do: r.Doc.Do, Source: r.Doc.Source, Per: r.Per,
 		Trigger: ruleExample(r.Doc.Trigger), NearMiss: ruleExample(r.Doc.NearMiss),
 	}
 }
@@ -126,6 +128,9 @@ func sections(r *rules.Rule) []said {
 		{"Source", r.Doc.Source},
 	}
 }
+
+// countedPer says what an opportunity of the rule is, as stance audit counts them.
+func countedPer(r *rules.Rule) string { return "Counted per: " + r.Per + "." }
 
 func ruleList(w io.Writer, all []rules.Rule) {
 	idWidth := 0
@@ -148,6 +153,8 @@ func (a *app) textPage(w io.Writer, r *rules.Rule) {
 		fmt.Fprintf(w, "\n%s\n", s.field)
 		report.Fill(w, width, "  ", "  ", s.value)
 	}
+	fmt.Fprintln(w)
+	report.Fill(w, width, "", "  ", countedPer(r))
 	for _, e := range examples(r) {
 		fmt.Fprintf(w, "\n%s\n", e.title)
 		report.Fill(w, width, "  ", "  ", e.Says)
@@ -176,6 +183,7 @@ func markdownPage(w io.Writer, r *rules.Rule) {
 	for _, s := range sections(r) {
 		fmt.Fprintf(w, "\n**%s.** %s\n", s.field, s.value)
 	}
+	fmt.Fprintf(w, "\n%s\n", countedPer(r))
 	for _, e := range examples(r) {
 		fmt.Fprintf(w, "\n**%s.** %s\n", e.title, e.Says)
 		for _, block := range []string{e.Chart, e.Notes} {

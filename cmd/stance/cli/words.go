@@ -29,7 +29,7 @@ func (a *app) wordsCommand() *cobra.Command {
 that gave each of its fields; below them, the words that were looked at and passed over, and
 the words that were read as another. With nothing to read it lists all concepts.
 
-` + exitStatuses,
+` + doneStatuses,
 		Example: `  stance words NWB LLE
   stance words "denies dizziness on standing"
   stance words --role therapist "Transfers: A2 mech lift"`,
