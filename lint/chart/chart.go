@@ -7,6 +7,7 @@ package chart
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -165,6 +166,14 @@ func (c *Chart) Rows(resident string) []*Row {
 		return nil
 	}
 	return c.rows[resident]
+}
+
+// Residents are those who have rows, in order of their ids.
+func (c *Chart) Residents() []string {
+	if c == nil {
+		return nil
+	}
+	return slices.Sorted(maps.Keys(c.rows))
 }
 
 // Helpers is the number of helpers that the row requires: the staff cell or, where that is empty,

@@ -27,6 +27,20 @@ func read(t *testing.T, in string) (*chart.Chart, []string) {
 	return c, faults
 }
 
+func TestResidents(t *testing.T) {
+	c, err := chart.New([]chart.Row{{Resident: "R-2", From: day(1, 9)}, {Resident: "R-10", From: day(1, 9)}, {Resident: "R-2", From: day(2, 9)}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]string{"R-10", "R-2"}, c.Residents()); diff != "" {
+		t.Errorf("residents: -want +got:\n%s", diff)
+	}
+	var none *chart.Chart
+	if got := none.Residents(); len(got) > 0 {
+		t.Errorf("residents of no chart: %q", got)
+	}
+}
+
 func TestRead(t *testing.T) {
 	c, bad := read(t, header+
 		"R-0412,Birch,2026-11-20T09:00:00-05:00,,nwb,fwb,,,two-person-pivot,2,walker-2w;belt,with-aid,therapist\n"+
