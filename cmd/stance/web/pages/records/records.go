@@ -162,17 +162,22 @@ type Snapshot struct {
 	audits   map[string]*Audit
 }
 
-// A Resident is one whom notes are about.
+// A Resident is one whom notes, or rows of the chart, are about.
 type Resident struct {
 	ID   string
 	Unit string // see [Snapshot.Unit]
 }
 
-// Residents are all that have notes, by unit and id.
+// Residents are all that have notes or are charted, by unit and id.
 func (s *Snapshot) Residents(now time.Time) []Resident {
 	out := make([]Resident, 0, len(s.notes))
 	for id := range s.notes {
 		out = append(out, Resident{id, s.Unit(id, now)})
+	}
+	for _, id := range s.chart.Residents() {
+		if _, ok := s.notes[id]; !ok {
+			out = append(out, Resident{id, s.Unit(id, now)})
+		}
 	}
 	slices.SortFunc(out, func(a, b Resident) int {
 		return cmp.Or(strings.Compare(a.Unit, b.Unit), strings.Compare(a.ID, b.ID))

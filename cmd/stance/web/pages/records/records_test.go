@@ -264,6 +264,11 @@ func TestUnit(t *testing.T) {
 	if got, want := s.Units(), []string{"Alder", "Birch", "Elm"}; !slices.Equal(got, want) {
 		t.Errorf("units %q, want %q", got, want)
 	}
+	// Whoever is charted can be chosen before the first note.
+	want := []records.Resident{{ID: "nowhere"}, {ID: "moved", Unit: "Birch"}, {ID: "noted", Unit: "Elm"}, {ID: "later", Unit: "Rowan"}}
+	if diff := cmp.Diff(want, s.Residents(at)); diff != "" {
+		t.Errorf("residents: -want +got:\n%s", diff)
+	}
 	if s.Known("unknown") || !s.Known("later") {
 		t.Error("whoever is charted is known, and nobody else")
 	}
