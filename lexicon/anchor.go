@@ -34,6 +34,9 @@ func (r *reader) anchors(s *sentence) []anchor {
 			u.used = true // "instead of a pivot"
 		case u.e.name == "refuse":
 			if a, ok := r.refusal(s, i); ok {
+				if n := len(list); n > 0 && a.extra[0] == i && list[n-1].at == i-1 {
+					list = list[:n-1] // "walk refused"
+				}
 				list = append(list, a)
 				i = a.extra[len(a.extra)-1]
 			}
@@ -132,6 +135,9 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 		if u.kind == kindVerb && u.e.name != "use" && u.e.name != "refuse" && (!u.e.fields.weak || u.form == Base && r.carriesMove(s, k)) {
 			return anchor{at: i, concept: "move.refused", extra: []int{k}}, true
 		}
+	}
+	if w := r.word(r.units[i].to - 1); w == "oob" || w == "bed" {
+		return anchor{at: i, concept: "move.refused", extra: []int{i}}, true
 	}
 	if i+1 < s.hi {
 		if u := &r.units[i+1]; u.kind == kindAid && isLift(u.e.name) && r.onlyArticles(r.units[i].to, u.from) {
@@ -679,6 +685,9 @@ func (r *reader) swapped(k int) bool {
 	switch r.word(p.from) {
 	case "instead", "rather":
 		return true
+	case "not": // "with the lift, not a pivot"
+		u := &r.units[k]
+		return u.kind == kindVerb && u.e.fields.method != "" && k >= 2 && r.units[k-2].kind == kindAid && p.from-r.units[k-2].to <= 1
 	}
 	return false
 }

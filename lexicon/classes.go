@@ -23,6 +23,14 @@ const (
 	weekday                  // a day of the week
 	parent                   // what a relative calls the resident
 	usedWith                 // before a machine, not a move
+	strikes                  // tells a blow, rather than names it
+	fallNoun                 // names a fall, rather than tells it
+	noAnswer                 // says no behind a label
+	month                    // a month
+	tellBase                 // tells, in the form of an instruction
+	placed                   // leads to the place or time of a fall
+	ontoBody                 // where a thing that falls lands on somebody
+	staffWord                // a member of staff as the subject
 	sustained                // joins an injury to the fall told before it
 )
 
@@ -31,7 +39,9 @@ func classByName(name string) (class, bool) {
 	for c, n := range [...]string{
 		hedge: "hedge", ofCare: "of-care", hadTo: "had-to", institution: "institution", thingFalls: "thing-falls",
 		notUp: "not-up", wakeUp: "wake-up", trouble: "trouble", title: "title", says: "says", perfect: "perfect",
-		minutes: "minutes", sustained: "sustained", usedWith: "used-with", trailing: "trailing", weekday: "weekday", parent: "parent",
+		minutes: "minutes", sustained: "sustained", usedWith: "used-with", strikes: "strikes",
+		fallNoun: "fall-noun", noAnswer: "no-answer", month: "month", placed: "placed", tellBase: "tell-base", ontoBody: "onto-body",
+		staffWord: "staff-word", trailing: "trailing", weekday: "weekday", parent: "parent",
 	} {
 		if n == name {
 			return class(c), true

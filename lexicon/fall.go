@@ -70,10 +70,13 @@ func (r *reader) falls(s *sentence) {
 			st.Concept = "fall.collapse"
 		}
 		r.scope(s, i, &st)
+		if r.is(u.from-1, staffWord) {
+			st.Who = Other // "carer slipped on the wet floor"
+		}
 		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
 			st.Time = Before
 		}
-		if strings.Contains(r.lower(u), " not ") || strings.Contains(r.lower(u), "n't ") {
+		if l := r.lower(u); u.e.name == "head" && (strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ")) {
 			st.Polarity = Negated
 		}
 		r.add(st, from, to)
@@ -130,6 +133,23 @@ func (r *reader) wentDown(s *sentence, i int) bool {
 		}
 	}
 	return false
+}
+
+// thingFell reports whether what fell at token i is a thing: a figure some hedging words before, or a noun
+// that is no person.
+func (r *reader) thingFell(i int) bool {
+	k := i - 1
+	for k >= 0 && k >= i-5 && (r.is(k, hedge) || r.is(k, perfect) || r.word(k) == ",") {
+		k--
+	}
+	if k < i-1 && r.is(k, thingFalls) {
+		return true
+	}
+	if i < 1 || !strings.HasPrefix(r.word(i), "f") || !r.is(i+1, ontoBody) && !r.is(i+2, ontoBody) {
+		return false
+	}
+	t := &r.toks[i-1]
+	return t.Kind == token.Word && !t.Capital && r.in[i-1].Word == 0 && !strings.HasSuffix(t.Word, "ly")
 }
 
 // thingOnFloor reports whether "was on the floor" is told of a thing, not of a person.
@@ -245,6 +265,9 @@ func (r *reader) settleInjury(s *sentence, i int) bool {
 // fellOver reports whether the noun "fall" or "falls" names a programme or belongs to another fall word in the clause.
 func (r *reader) fellOver(s *sentence, i int) bool {
 	u := &r.units[i]
+	if r.thingFell(u.from) {
+		return true // "her sats have, uh, fallen", "the footrest fell on her foot"
+	}
 	if r.is(u.from-1, thingFalls) || r.is(u.from-2, thingFalls) && r.is(u.from-1, perfect) {
 		return true // "temp has fallen"
 	}
@@ -264,7 +287,13 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 	}
 	if u.to-u.from == 1 && (r.word(u.from) == "fall" || r.word(u.from) == "falls") {
 		switch r.word(u.from - 1) {
-		case "post", "the", "this", "that", "after", "from", "following", "since", "their":
+		case "post", "after", "from", "following", "since":
+			if r.is(u.to, placed) {
+				return false // "sore after fall in the bathroom" tells it
+			}
+			r.fellBefore = true
+			return true
+		case "the", "this", "that", "their":
 			r.fellBefore = true
 			return true
 		}

@@ -94,7 +94,7 @@ func fitted(aid string) bool { return isWalkingAid(aid) || aid == "sling" }
 func (r *reader) ofPronoun(u *unit) bool {
 	for k := u.from - 1; k <= u.to; k++ {
 		switch r.word(k) {
-		case "it", "them", "both":
+		case "it", "them", "both", "notch", "notches", "hole", "holes":
 			return true
 		}
 	}

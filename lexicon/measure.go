@@ -111,6 +111,9 @@ func (r *reader) bareClock(u unit) bool {
 	case "in", "since", "of", "year", "/", "born":
 		return false
 	}
+	if t := &r.toks[u.from]; t.Num >= 1990 && t.Num <= 2059 && (r.is(u.from-1, month) || r.is(u.from-2, month)) {
+		return false // "Nov 19 2026"
+	}
 	return true
 }
 

@@ -383,9 +383,12 @@ func (m *mover) take(k int, after bool) {
 				st.Aids = appendNew(st.Aids, e.name) // "me and the belt"
 			}
 		})
-		if r.swapped(k) {
+		if r.swapped(k) || k > 0 && r.units[k-1].kind == kindNegPre && r.units[k-1].to == u.from && r.word(u.from-1) == "not" {
 			u.used = true
-			return
+			return // "not one"
+		}
+		if u.e.name == "x" && st.HasAid("none") {
+			return // "stood unaided x2" counts times
 		}
 		if u.e.name == "x" && ((m.a.concept == "move.stairs" || m.a.concept == "move.stand" || m.a.concept == "move.walk" || st.Assist == "supervision" || st.Assist == "standby") && r.count(*u) > 2) {
 			return
@@ -468,6 +471,10 @@ func (m *mover) aid(k int) (bool, string) {
 	u := &r.units[k]
 	name := u.e.name
 	if name == "hearing" {
+		return false, ""
+	}
+	if k+1 < len(r.units) && r.units[k+1].kind == kindNegPost && r.units[k+1].from-u.to <= 1 {
+		u.used = true // "lifter not required"
 		return false, ""
 	}
 	if name == "wheelchair" || name == "wheelchair-power" {
@@ -648,7 +655,20 @@ func (m *mover) worth() bool {
 	if u.kind != kindVerb {
 		return true
 	}
+	if strings.HasPrefix(m.r.word(u.from), "non") {
+		return true
+	}
 	said := len(m.took) > 0 || m.a.listed
+	if !said && m.a.concept == "move.reposition" && m.a.at > m.s.lo {
+		if p := &m.r.units[m.a.at-1]; p.to == u.from && (p.kind == kindAid || p.kind == kindPlace) {
+			return false // "the w/c rolled back"
+		}
+	}
+	if !said && m.a.concept == "move.lift" && m.a.at+1 < m.s.hi {
+		if p := &m.r.units[m.a.at+1]; (p.kind == kindLimb || p.kind == kindLoad) && p.from-u.to <= 1 {
+			return false // "lifted arm", "no lifting > 2 lb"
+		}
+	}
 	if !said && u.form == Base && u.to-u.from == 1 && len(m.a.extra) == 0 && m.a.concept != "move.walk" && !m.r.verbal(u.from) && !m.r.nextIsColon(m.a.at) {
 		return false // "the candle stand", "Transfer of papers"
 	}

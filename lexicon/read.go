@@ -118,6 +118,13 @@ func (r *reader) mark() {
 				i++
 				continue
 			}
+			if e.kind == kindLimb && hit.To-hit.From > 1 {
+				// "R knee gave way" is a sign, with a side before it
+				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To && r.kindOf(next) == kindSign {
+					i = hit.To - 1
+					continue
+				}
+			}
 			if clock := e.kind == kindClock && hit.To-hit.From == 2; clock || e.kind == kindStaff && (e.name == "plain" || e.name == "of") {
 				// "with 4WW" and "with two canes" count wheels and aids, not helpers; "at 130/85" is no time
 				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To && (!clock || r.kindOf(next) == kindVitalPair) {
@@ -190,6 +197,9 @@ func (r *reader) signAt(i int) byte {
 	}
 	switch t.Word {
 	case ".", "!":
+		if r.is(i-1, title) {
+			return 0 // "Dr. Roy"
+		}
 		if t.Word == "." && i+1 < len(r.toks) && r.toks[i+1].Kind == token.Word && !r.toks[i+1].Capital && shortened(r.word(i-1)) {
 			return 0
 		}

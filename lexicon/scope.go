@@ -12,7 +12,9 @@ func (r *reader) scope(s *sentence, i int, st *Statement) {
 		t := &r.units[k]
 		st.Detail.Terms = append(st.Detail.Terms, Mark{Field: field, Span: r.span(t.from, t.to), Term: r.termID(t)})
 	}
-	if k := r.negatedBy(s, i); k >= 0 {
+	if u.kind == kindVerb && strings.HasPrefix(r.word(u.from), "non") {
+		st.Polarity = Negated // "non ambulatory"
+	} else if k := r.negatedBy(s, i); k >= 0 {
 		st.Polarity = Negated
 		mark("polarity", k)
 	}
@@ -60,6 +62,50 @@ func (r *reader) clauseID(s *sentence, i int) int {
 	return lo + 1
 }
 
+// listable reports whether the unit is a thing that a list can deny together; of falls only the nouns are
+// ("no falls or bruises"), for a clause that tells one stands for itself ("without her walker and fell").
+func (r *reader) listable(u *unit) bool {
+	if u.kind != kindFall {
+		return nounLike(u.kind)
+	}
+	switch u.e.name {
+	case "injury", "assessed", "history", "follow":
+		return true
+	case "head":
+		return !r.is(u.from, strikes)
+	}
+	return r.is(u.to-1, fallNoun)
+}
+
+// crossesComma reports whether a negation goes on over a plain comma to a unit of the kind: findings are
+// listed that way, what was done or used is not.
+func (r *reader) crossesComma(k kind) bool { return k == kindSign || k == kindFall || k == kindVerb }
+
+// orNext reports whether the list of unit i goes on to its end with "or": "can't stand, walk or pivot".
+func (r *reader) orNext(s *sentence, i int) bool {
+	for k := i + 1; k < s.hi && k <= i+4; k++ {
+		switch n := &r.units[k]; {
+		case n.kind == kindAnd:
+			w := r.word(n.from)
+			return w == "or" || w == "nor"
+		case n.sign == ',' || n.kind == r.units[i].kind:
+		case n.sign != 0 || r.parts(k) > 0 || n.kind == kindVerb:
+			return false
+		}
+	}
+	return false
+}
+
+// answeredNo reports whether the label that ends before token i is answered with a no: "Falls: 0".
+func (r *reader) answeredNo(i int) bool {
+	switch r.word(i) {
+	case ":", "x", "=", "-":
+	default:
+		return false
+	}
+	return r.is(i+1, noAnswer) && r.endsThere(i+2)
+}
+
 // nounLike reports whether the head is a thing that a list can deny together ("no dizziness, nausea or pain").
 func nounLike(k kind) bool {
 	switch k {
@@ -72,8 +118,11 @@ func nounLike(k kind) bool {
 // negatedBy is the unit that negates unit i, -1 for none.
 func (r *reader) negatedBy(s *sentence, i int) int {
 	u := &r.units[i]
-	noun := nounLike(u.kind)
-	or := false
+	if r.answeredNo(u.to) {
+		return i
+	}
+	noun := r.listable(u)
+	or := r.orNext(s, i)
 	for k := i - 1; k >= s.lo; k-- {
 		n := &r.units[k]
 		if u.kind == kindAid && n.kind == kindVerb && n.e.name == "refuse" && u.from-n.to <= 3 && r.onlyArticles(n.to, u.from) {
@@ -106,6 +155,9 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 			if n.kind == kindBreak {
 				return -1
 			}
+			if n.sign == ',' && !or && !r.crossesComma(u.kind) {
+				return -1 // "no injuries, incident report done", "no crutches, stick given"
+			}
 			if !noun {
 				if n.kind == kindAnd && u.kind == kindVerb && u.form == Base || or && n.sign == ',' {
 					continue
@@ -118,6 +170,9 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 		case kindSubject:
 			switch r.word(n.from) {
 			case "he", "she", "they", "i", "we":
+				if k > s.lo && r.units[k-1].kind == kindNegPre && strings.HasPrefix(r.word(r.units[k-1].from), "den") && n.from-r.units[k-1].to <= 1 {
+					continue // "denies that she fell"
+				}
 				return -1 // "…, he …" starts a clause of its own
 			}
 		case kindVerb:
@@ -159,10 +214,13 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 		if n.from-u.to > 3 && n.kind != kindNegPost {
 			break
 		}
-		if n.kind == kindNegPost && n.from-u.to <= 4 {
+		if n.kind == kindNegPost && n.from-u.to <= 4 && r.word(n.from-1) != "hand" {
 			return k
 		}
-		if n.kind == kindNegPre && (u.kind == kindSign || u.kind == kindFall || u.kind == kindVerb && (u.form == NounForm || u.form == Gerund && r.word(u.to) == "|")) {
+		if n.sign == ',' && k+1 < s.hi && r.units[k+1].kind == kindNegPre && strings.HasPrefix(r.word(r.units[k+1].from), "unable") && r.endsThere(r.units[k+1].to) {
+			return k + 1 // "attempted to pivot, unable"
+		}
+		if n.kind == kindNegPre && (u.kind == kindSign || u.kind == kindFall || u.kind == kindVerb) {
 			switch r.word(n.from) {
 			case "nil", "none", "denied", "denies", "absent", "negative", "no":
 				if n.from-u.to <= 2 && (k+1 >= s.hi || r.units[k+1].from > n.to || r.units[k+1].sign != 0) && r.endsThere(n.to) {
@@ -201,6 +259,9 @@ func (r *reader) endsThere(i int) bool {
 
 // negOwn reports whether the negation at unit k has an object of its own before unit i ("without walker to chair").
 func (r *reader) negOwn(k, i int) bool {
+	if k+1 < i && r.units[k+1].kind == kindStaff && r.units[k+1].from == r.units[k].to && r.word(r.units[k].from) == "not" {
+		return true // "two staff, not one, for the transfer"
+	}
 	return k+1 < i && r.units[k+1].kind == kindAid && r.units[k+1].from-r.units[k].to <= 2 && r.units[i].kind != kindAid
 }
 
@@ -256,7 +317,7 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 		if n.kind == kindPast && !r.homeless(n, u) {
 			return Before, k
 		}
-		if n.kind == kindPlanned && (u.kind == kindVerb && u.form == Past || u.kind == kindFall) && r.word(n.from) == "on" {
+		if n.kind == kindPlanned && (u.kind == kindVerb && u.form == Past || u.kind == kindFall) && r.word(n.from) == "on" || n.kind == kindPlanned && u.kind == kindSign && r.word(n.from) == "on" {
 			return Before, k // "had fallen at her daughter's on Sunday"
 		}
 		if n.kind == kindPlanned && !(u.kind == kindVerb && u.form == Past) {
@@ -268,6 +329,12 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 		if r.anchorAt(k) {
 			break
 		}
+	}
+	if u.kind == kindFall && r.is(u.to, weekday) {
+		return Before, i // "fell on Sunday"
+	}
+	if k := r.joinedPast(s, i, hi); k >= 0 {
+		return Before, k
 	}
 	if s.plan && u.kind == kindVerb && u.form != Past && r.weekdayAfter(u.to) {
 		return Planned, i // "P: Car transfer practice Thursday"
@@ -329,6 +396,31 @@ func (r *reader) leadingPast(lo, hi int) int {
 // "post surgery" holds now.
 func (r *reader) homeless(n, u *unit) bool {
 	return (n.e.name == "home" || n.e.name == "after") && u.kind != kindFall
+}
+
+// joinedPast is the unit of a time gone by that closes the next clause of the same subject and so holds for
+// the fall or past move at unit i too ("fell and hit her head three days ago"), -1 for none.
+func (r *reader) joinedPast(s *sentence, i, hi int) int {
+	u := &r.units[i]
+	if hi >= s.hi || r.units[hi].kind != kindAnd || u.kind != kindFall && !(u.kind == kindVerb && u.form == Past) {
+		return -1
+	}
+	_, end := r.segment(s, min(hi+1, s.hi-1))
+	for k := hi + 1; k < end; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindSubject:
+			if !r.possessive(k) {
+				return -1
+			}
+		case kindNow, kindPerson:
+			return -1
+		case kindPast:
+			if !r.homeless(n, u) && r.word(n.from) != "until" && r.word(n.to-1) == "ago" {
+				return k
+			}
+		}
+	}
+	return -1
 }
 
 // weekdayAfter reports whether a day of the week is named within four tokens of token i.

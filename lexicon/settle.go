@@ -72,7 +72,13 @@ func (r *reader) settle() {
 			if r.helpAtCare(u.to) || strings.HasPrefix(r.word(u.from), "ad") && i > 0 && r.units[i-1].kind == kindCare && r.units[i-1].to == u.from {
 				drop(u) // "some help with his soup", "fluids ad lib"
 			}
+		case kindSubject:
+			r.settleNames(i)
 		case kindPast:
+			if r.word(u.from) == "used" && u.to-u.from == 2 && i > 0 && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
+				u.kind, u.e = kindVerb, r.lex.find("verb.use") // "lift used to return to bed"
+				continue
+			}
 			if r.word(u.from) == "post" && u.to-u.from == 1 && (u.to >= len(r.toks) || r.toks[u.to].Kind != token.Word) {
 				drop(u) // "hit his head on the verandah post"
 			}
@@ -80,6 +86,8 @@ func (r *reader) settle() {
 			switch w := r.word(u.to - 1); {
 			case w == "independence" && !r.is(u.to, ofCare), strings.HasPrefix(w, "depend") && (r.word(u.to) == "on" || r.word(u.to) == "upon"), r.helpWithCare(u.to):
 				drop(u) // "keeps her independence", "dependent on a walker", "min assist with feeding"
+			case w == "s/b" && i+1 < len(r.units) && r.units[i+1].kind == kindPerson:
+				drop(u) // "S/B physio" is seen by
 			}
 		case kindOrder:
 			if r.word(u.from) == "to" && r.is(u.from-1, hadTo) {
@@ -107,6 +115,10 @@ func (r *reader) settle() {
 				drop(u)
 			}
 		case kindVerb:
+			if r.word(u.from) == "rose" && r.toks[u.from].Capital && r.opens(u.from) && i+1 < len(r.units) && r.units[i+1].kind == kindVerb && r.units[i+1].from == u.to {
+				drop(u) // "Rose walked to lunch"
+				continue
+			}
 			if u.e.name == "stand" && u.form == Base && u.to-u.from == 1 && i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1 {
 				u.kind, u.e = kindPosture, r.lex.find("posture.standing-short") // "stand 108/64"
 				continue
@@ -236,6 +248,10 @@ func (r *reader) settleBareNumber(i int) {
 		return
 	}
 	n := r.toks[u.from].Num
+	if i > 0 && r.units[i-1].kind == kindLevel && r.units[i-1].to == u.from && n >= 1 && n <= 4 {
+		u.kind, u.e = kindStaff, r.lex.find("staff.plain") // "CGA1", "min A 2"
+		return
+	}
 	before, after := r.word(u.from-1), r.word(u.to)
 	held := before == "with" || before == "w/" || before == ","
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
@@ -305,6 +321,35 @@ func (r *reader) helpAtCare(i int) bool {
 	return false
 }
 
+// settleNames reads a colleague by name beside the writer as two helpers ("Kim and I").
+func (r *reader) settleNames(i int) {
+	u := &r.units[i]
+	named := func(k int) bool {
+		return k >= 0 && k < len(r.toks) && r.toks[k].Capital && r.toks[k].Kind == token.Word && r.in[k].Word == 0
+	}
+	joined := func(k int) bool {
+		switch r.word(k) {
+		case "and", "&", "n", "+":
+			return true
+		}
+		return false
+	}
+	switch r.word(u.from) {
+	case "i", "me", "myself":
+	default:
+		return
+	}
+	switch {
+	case joined(u.from-1) && named(u.from-2):
+		u.from -= 2
+	case joined(u.to) && named(u.to+1) && r.word(u.from) != "i":
+		u.to += 2
+	default:
+		return
+	}
+	u.kind, u.e = kindStaff, r.lex.find("staff.two")
+}
+
 // helpWithCare reports whether help is told to be with care that is no move ("with feeding").
 func (r *reader) helpWithCare(i int) bool {
 	if r.word(i) != "with" && r.word(i) != "in" {
@@ -356,7 +401,7 @@ func (r *reader) wordWithin(i, n int, w string) bool {
 
 // pressureBeside reports whether a pair of figures stands within two tokens of unit i.
 func (r *reader) pressureBeside(i int) bool {
-	for _, k := range [...]int{i - 1, i + 1, i + 2} {
+	for _, k := range [...]int{i - 1, i - 2, i + 1, i + 2} {
 		if k >= 0 && k < len(r.units) && r.units[k].kind == kindVitalPair {
 			return r.units[k].from-r.units[i].to <= 2 && r.units[i].from-r.units[k].to <= 2
 		}

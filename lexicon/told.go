@@ -33,6 +33,14 @@ func (r *reader) told(s *sentence) {
 		st.Detail.Head = r.span(r.units[v].from, r.units[v].to)
 		r.scope(s, min(i, v), &st)
 		st.Who = Resident
+		for k := min(i, v) + 1; k < max(i, v); k++ {
+			if r.units[k].kind == kindNegPre {
+				st.Polarity = Negated // "GP not informed"
+			}
+		}
+		if st.Time == Now && v < i && r.toTell(s, v, i) {
+			st.Time = Planned // "reminded to call the nurse", "Notify RN for any falls"
+		}
 		r.add(st, from, to)
 	}
 }
@@ -87,7 +95,7 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 			at = n.to // "daughter rang and was told"
 			continue
 		}
-		if n.kind == kindPerson || n.kind == kindAnd || n.sign == ',' || n.kind == kindWas || n.kind == kindSubject || n.kind == kindNow || n.kind == kindPlanned || n.kind == kindNegPre || n.sign == '(' || n.sign == ')' {
+		if n.kind == kindPerson || n.kind == kindAnd || n.sign == ',' || n.kind == kindWas || n.kind == kindSubject || n.kind == kindSide || n.kind == kindNone && n.sign == 0 || n.kind == kindNow || n.kind == kindPlanned || n.kind == kindNegPre || n.sign == '(' || n.sign == ')' {
 			at = n.to
 			continue
 		}
@@ -161,6 +169,25 @@ func (r *reader) callsOut(s *sentence, v, i int) bool {
 	switch r.word(r.units[i].from - 1) {
 	case "her", "his":
 		return true
+	}
+	return false
+}
+
+// toTell reports whether the verb of telling at unit v, before the person at unit i, tells what is to be done:
+// it follows a reminder, or opens the sentence and goes on with the occasion.
+func (r *reader) toTell(s *sentence, v, i int) bool {
+	n := &r.units[v]
+	if !r.is(n.from, tellBase) {
+		return false
+	}
+	if v > s.lo && n.from-r.units[v-1].to <= 1 && r.units[v-1].kind == kindOrder {
+		return true
+	}
+	if v == s.lo && r.opens(n.from) {
+		switch r.word(r.units[i].to) {
+		case "for", "if", "when", "of", "before", "with", "re":
+			return r.word(r.units[i].to) != "of" || r.word(r.units[i].to+1) == "any"
+		}
 	}
 	return false
 }

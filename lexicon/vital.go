@@ -243,6 +243,8 @@ func (r *reader) vital(s *sentence, i int) {
 		v := t.Num
 		if spoken > 0 {
 			v = spoken
+		} else if k+2 < len(r.toks) && r.word(k+1) == "," && r.toks[k+1].Glued && r.toks[k+2].Glued && len(r.toks[k+2].Word) == 1 && r.toks[k+2].IsNum && u.e.name == "temperature" {
+			v, after = v+r.toks[k+2].Num/10, k+3 // "36,8"
 		}
 		if r.is(k+1, minutes) && !(u.e.name == "breaths" && r.word(k+2) == "") && u.e.name != "pulse" && r.word(k+1) != "min" {
 			return // "breathing hard for 20 minutes"
