@@ -314,10 +314,11 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 			}
 			pair = true // "brought the hoist in and used it x2"
 		}
+		went := u.kind == kindDistance && r.is(u.from-1, managed) && r.aidIn(s, i)
 		onAid := u.kind == kindAid && isWalkingAid(u.e.name) && r.aidToPlace(s, i)
 		lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
 		board := u.kind == kindAid && u.e.name == "board" && r.helpBeside(s, i)
-		if !pair && !lift && !board && !onAid {
+		if !pair && !lift && !board && !onAid && !went {
 			continue
 		}
 		lo, hi := r.chunk(s, i)
@@ -345,7 +346,7 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		}
 		if !taken {
 			a := anchor{at: i, concept: "move.transfer", method: method, implicit: true}
-			if onAid {
+			if onAid || went {
 				a.concept = "move.walk"
 			}
 			at := 0
@@ -356,6 +357,17 @@ func (r *reader) addImplicit(s *sentence, list []anchor) []anchor {
 		}
 	}
 	return list
+}
+
+// aidIn reports whether a walking aid or help stands in the segment of unit i.
+func (r *reader) aidIn(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if n := &r.units[k]; n.kind == kindStaff || n.kind == kindLevel || n.kind == kindAid && isWalkingAid(n.e.name) {
+			return true
+		}
+	}
+	return false
 }
 
 // aidToPlace reports whether the walking aid at unit i goes straight on to a place ("2WW to BR x1"), with
@@ -482,6 +494,14 @@ func (r *reader) helpBeside(s *sentence, i int) bool {
 	if r.isStored(s, i) {
 		return false
 	}
+	if u := &r.units[i]; isLift(u.e.name) {
+		if r.word(u.to) == "only" {
+			return true // "hoist only"
+		}
+		if i+2 < s.hi && r.units[i+1].kind == kindAnd && r.units[i+1].from == u.to && r.units[i+2].from == r.units[i+1].to && (r.units[i+2].kind == kindStaff || r.units[i+2].kind != kindAid && r.smallNumber(r.units[i+2].from)) {
+			return true // "hoist and two"
+		}
+	}
 	lo, hi := r.segment(s, i)
 	for k := lo; k < hi; k++ {
 		n := &r.units[k]
@@ -495,6 +515,11 @@ func (r *reader) helpBeside(s *sentence, i int) bool {
 		}
 	}
 	return false
+}
+
+// smallNumber reports whether token i is a number that may be of helpers.
+func (r *reader) smallNumber(i int) bool {
+	return i < len(r.toks) && r.toks[i].IsNum && r.toks[i].Num >= 1 && r.toks[i].Num <= 4
 }
 
 // helpersIn reports whether helpers or a level of assistance stand in the segment of unit i.
@@ -687,7 +712,7 @@ func (r *reader) swapped(k int) bool {
 		return true
 	case "not": // "with the lift, not a pivot"
 		u := &r.units[k]
-		return u.kind == kindVerb && u.e.fields.method != "" && k >= 2 && r.units[k-2].kind == kindAid && p.from-r.units[k-2].to <= 1
+		return u.kind == kindVerb && u.e.fields.method != "" && k >= 2 && (r.units[k-2].kind == kindAid || r.units[k-2].kind == kindVerb && r.units[k-2].e.name == "lift") && p.from-r.units[k-2].to <= 1
 	}
 	return false
 }

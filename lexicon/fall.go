@@ -70,7 +70,7 @@ func (r *reader) falls(s *sentence) {
 			st.Concept = "fall.collapse"
 		}
 		r.scope(s, i, &st)
-		if r.is(u.from-1, staffWord) {
+		if r.is(u.from-1, staffWord) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
 			st.Who = Other // "carer slipped on the wet floor"
 		}
 		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
@@ -145,7 +145,7 @@ func (r *reader) thingFell(i int) bool {
 	if k < i-1 && r.is(k, thingFalls) {
 		return true
 	}
-	if i < 1 || !strings.HasPrefix(r.word(i), "f") || !r.is(i+1, ontoBody) && !r.is(i+2, ontoBody) {
+	if i < 1 || !strings.HasPrefix(r.word(i), "f") || !r.is(i+1, ontoBody) && !r.is(i+2, ontoBody) && !r.is(i+3, ontoBody) {
 		return false
 	}
 	t := &r.toks[i-1]
@@ -355,6 +355,12 @@ func (r *reader) afterFall() {
 		if st.Span.Start <= fell || !st.Done() || st.From != "" {
 			continue
 		}
+		if st.Concept == "move.transfer" && st.To != "" && !isLift(st.Method) && r.putBack(st, fell) {
+			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
+				best = k // "found on the floor … put back to bed with three"
+			}
+			continue
+		}
 		up := st.Concept == "move.up" && strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up")
 		if up || (st.Concept == "move.transfer" || st.Concept == "move.lift") && isLift(st.Method) || st.Concept == "move.lift" {
 			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
@@ -365,6 +371,20 @@ func (r *reader) afterFall() {
 	if best >= 0 {
 		r.out.Statements[best].Concept = "fall.moved"
 	}
+}
+
+// putBack reports whether the transfer follows the fall closely and in words of getting somebody back.
+func (r *reader) putBack(st *Statement, fell int) bool {
+	const near = 240 // bytes; about two sentences
+	if st.Span.Start-fell > near {
+		return false
+	}
+	head, _, _ := strings.Cut(strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]), " ")
+	switch head {
+	case "put", "got", "helped", "assisted", "returned", "placed", "brought", "taken", "back":
+		return true
+	}
+	return false
 }
 
 // dropInjuries takes out injuries and examinations where no fall of the resident is told to have happened.

@@ -161,6 +161,9 @@ func (r *reader) move(s *sentence, a anchor) {
 	for _, k := range a.extra {
 		m.cover(&r.units[k])
 	}
+	if to := r.placeBefore(u); to != "" {
+		st.To = to
+	}
 	m.wheelWords(u)
 	if a.implicit {
 		m.take(a.at, false)
@@ -304,6 +307,43 @@ func (m *mover) left() {
 		}
 		m.take(k, false)
 	}
+}
+
+// placeBefore is the place that a transfer is named after: "toilet transfer", "tub transfer"; "" for none.
+// A bed or chair transfer leaves open which way it went.
+func (r *reader) placeBefore(u *unit) string {
+	if u.kind != kindVerb || u.e.fields.concept != "move.transfer" || u.form == Past || u.form == Gerund {
+		return ""
+	}
+	at := u.from
+	if u.to-u.from == 1 {
+		at-- // the noun alone is the wording, the place stands before it
+	}
+	if at < 0 {
+		return ""
+	}
+	h, ok := r.hitAt(at)
+	if !ok || r.kindOf(h) != kindPlace {
+		if at == u.from && u.to-u.from > 1 {
+			return placeWord(r.word(at))
+		}
+		return ""
+	}
+	if p := r.lex.entries[r.lex.said[h.Payload].entry].fields.place; h.To == u.from && p != "bed" && p != "chair" && p != "floor" && r.word(at-1) != "to" && r.word(at-1) != "→" && r.word(at-1) != "from" {
+		return p
+	}
+	return ""
+}
+
+// placeWord is the place that the first word of a longer name of a transfer gives.
+func placeWord(w string) string {
+	switch w {
+	case "toilet", "shower", "car", "commode":
+		return w
+	case "tub", "bath":
+		return "bath"
+	}
+	return ""
 }
 
 // usedFor takes the aid that was used for the move when the clause before says so ("used the belt when

@@ -259,7 +259,7 @@ func (r *reader) endsThere(i int) bool {
 
 // negOwn reports whether the negation at unit k has an object of its own before unit i ("without walker to chair").
 func (r *reader) negOwn(k, i int) bool {
-	if k+1 < i && r.units[k+1].kind == kindStaff && r.units[k+1].from == r.units[k].to && r.word(r.units[k].from) == "not" {
+	if n := &r.units[k]; r.word(n.from) == "not" && n.to-n.from == 1 && n.to < len(r.toks) && (r.toks[n.to].IsNum || k+1 < i && r.units[k+1].kind == kindStaff && r.units[k+1].from == n.to) {
 		return true // "two staff, not one, for the transfer"
 	}
 	return k+1 < i && r.units[k+1].kind == kindAid && r.units[k+1].from-r.units[k].to <= 2 && r.units[i].kind != kindAid

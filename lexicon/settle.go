@@ -46,6 +46,14 @@ func (r *reader) settle() {
 			}
 		case kindHeader, kindPlanHead:
 			if !r.nextIsColon(i) {
+				if r.letterLevel(u) {
+					continue
+				}
+				if r.word(u.from) == "i" {
+					if r.settleNames(i); u.kind == kindStaff {
+						continue
+					}
+				}
 				if drop(u); r.word(u.from) == "toileting" {
 					u.kind, u.e = kindCare, r.lex.find("care.word")
 				}
@@ -117,6 +125,14 @@ func (r *reader) settle() {
 		case kindVerb:
 			if r.word(u.from) == "rose" && r.toks[u.from].Capital && r.opens(u.from) && i+1 < len(r.units) && r.units[i+1].kind == kindVerb && r.units[i+1].from == u.to {
 				drop(u) // "Rose walked to lunch"
+				continue
+			}
+			if u.e.name == "lift" && u.form == Base && u.to-u.from == 1 && i+1 < len(r.units) && r.units[i+1].from == u.to && (r.units[i+1].kind == kindVerb && r.units[i+1].e.name == "use" || r.word(u.to) == "used") {
+				u.kind, u.e = kindAid, r.lex.find("aid.lift") // "lift used to return to bed"
+				continue
+			}
+			if u.e.name == "stand" && u.form == Base && u.to-u.from == 1 && r.word(u.from-1) == "(" && i >= 2 && r.units[i-2].kind == kindVitalPair {
+				u.kind, u.e = kindPosture, r.lex.find("posture.standing-short") // "98/58 (stand)"
 				continue
 			}
 			if u.e.name == "stand" && u.form == Base && u.to-u.from == 1 && i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1 {
@@ -319,6 +335,24 @@ func (r *reader) helpAtCare(i int) bool {
 		return ok && r.kindOf(h) == kindCare
 	}
 	return false
+}
+
+// letterLevel reads "I", "S" and "D" behind a label as the amount of help that they stand for in therapy notes.
+func (r *reader) letterLevel(u *unit) bool {
+	if u.to-u.from != 1 || !r.toks[u.from].Upper || r.word(u.from-1) != ":" || !r.endsThere(u.to) {
+		return false
+	}
+	switch r.word(u.from) {
+	case "i":
+		u.kind, u.e = kindLevel, r.lex.find("level.independent")
+	case "s":
+		u.kind, u.e = kindLevel, r.lex.find("level.supervision")
+	case "d":
+		u.kind, u.e = kindLevel, r.lex.find("level.dependent")
+	default:
+		return false
+	}
+	return true
 }
 
 // settleNames reads a colleague by name beside the writer as two helpers ("Kim and I").
