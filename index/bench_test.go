@@ -100,7 +100,11 @@ func BenchmarkFind(b *testing.B) {
 	if err := errors.Join(err, w.Close()); err != nil {
 		b.Fatal(err)
 	}
-	x := open(b, dir, lex)
+	benchQueries(b, open(b, dir, lex))
+}
+
+// benchQueries asks questions that select by what notes say, of the kinds that people combine.
+func benchQueries(b *testing.B, x *index.Index) {
 	spring, summer := time.Date(2024, 3, 1, 0, 0, 0, 0, time.UTC), time.Date(2024, 6, 1, 0, 0, 0, 0, time.UTC)
 	for _, c := range []struct {
 		name string

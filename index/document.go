@@ -13,64 +13,29 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"example.com/stance/index/internal/terms"
-	"example.com/stance/lexicon"
 )
 
 // The fields of a document.
 const (
-	textField  = "text"
-	factField  = "fact"  // see terms.Facts
-	countField = "count" // see counted
-	timeField  = "time"  // see timeTerm
-	dayField   = "day"   // see dayTerm
-)
-
-// What is in countField.
-const (
-	residentName = "resident"
-	unitName     = "unit"
-	roleName     = "role"
-	shiftName    = "shift"
-	conceptName  = "concept"
-	ruleName     = "rule"
-	stateName    = "state" // one of the two below
+	textField     = "text"
+	factField     = "fact" // see terms.Facts
+	residentField = "resident"
+	unitField     = "unit"
+	roleField     = "role"
+	shiftField    = "shift"
+	conceptField  = "concept" // see terms.Said
+	ruleField     = "rule"
+	stateField    = "state" // one of the two below
+	timeField     = "time"  // see timeTerm
+	dayField      = "day"   // see dayTerm
 
 	latestState   = "latest"
 	replacedState = "replaced"
 )
 
-// facetNames are what found notes are counted by.
+// facetNames are the fields that found notes are counted by.
 func facetNames() []string {
-	return []string{residentName, unitName, roleName, shiftName, conceptName, ruleName}
-}
-
-// counted is the term for a value by which notes are selected and counted. All are in one field, because
-// bleve unpacks the values of a thousand notes for each field that it counts by; so one letter tells
-// what a value is of.
-func counted(name, value string) string { return letterOf(name) + value }
-
-func letterOf(name string) string {
-	switch name {
-	case residentName:
-		return "p"
-	case roleName:
-		return "j"
-	case ruleName:
-		return "r"
-	case stateName:
-		return "v"
-	}
-	return name[:1] // unit, shift and concept
-}
-
-// uncounted are the name and the value of a term of counted.
-func uncounted(term string) (name, value string) {
-	for _, name := range append(facetNames(), stateName) {
-		if value, ok := strings.CutPrefix(term, letterOf(name)); ok {
-			return name, value
-		}
-	}
-	return "", term
+	return []string{residentField, unitField, roleField, shiftField, conceptField, ruleField}
 }
 
 // An entry is what the search part has to know of a version.
@@ -141,36 +106,28 @@ func (b *builder) document(e *entry) *document.Document {
 	const plain = bleveindex.IndexField | bleveindex.SkipFreqNorm
 	// The options that leave values unpacked make zapx 17.2.5 give wrong values or panic.
 	const listed = plain | bleveindex.DocValues
-	addTokens(d, factField, plain, tokens(terms.Facts(statements)))
-	addTokens(d, countField, listed, tokens(countedOf(e, statements)))
-	addTokens(d, timeField, listed, tokens([]string{timeTerm(n.Time)}))
-	addTokens(d, dayField, plain, tokens([]string{dayTerm(dayOf(n.Time))}))
+	state := latestState
+	if e.replaced {
+		state = replacedState
+	}
+	addValues(d, factField, plain, terms.Facts(statements)...)
+	addValues(d, residentField, listed, n.Resident)
+	addValues(d, unitField, plain, n.Unit)
+	addValues(d, roleField, plain, string(n.Role))
+	addValues(d, shiftField, plain, e.version.shift)
+	addValues(d, conceptField, plain, terms.Said(statements)...)
+	addValues(d, ruleField, listed, e.rules...)
+	addValues(d, stateField, listed, state)
+	addValues(d, timeField, listed, timeTerm(n.Time))
+	addValues(d, dayField, plain, dayTerm(dayOf(n.Time)))
 	return d
 }
 
-// countedOf are the values by which a version is selected and counted.
-func countedOf(e *entry, statements []lexicon.Statement) []string {
-	var all []string
-	add := func(name string, values ...string) {
-		for _, v := range values {
-			if v != "" {
-				all = append(all, counted(name, v))
-			}
-		}
+// addValues adds a field with values; an empty one is none.
+func addValues(d *document.Document, name string, options bleveindex.FieldIndexingOptions, values ...string) {
+	if ts := tokens(values); len(ts) > 0 {
+		addTokens(d, name, options, ts)
 	}
-	n := &e.version.note
-	add(residentName, n.Resident)
-	add(unitName, n.Unit)
-	add(roleName, string(n.Role))
-	add(shiftName, e.version.shift)
-	add(conceptName, terms.Said(statements)...)
-	add(ruleName, e.rules...)
-	if e.replaced {
-		add(stateName, replacedState)
-	} else {
-		add(stateName, latestState)
-	}
-	return all
 }
 
 func addTokens(d *document.Document, name string, options bleveindex.FieldIndexingOptions, ts analysis.TokenStream) {
@@ -183,11 +140,13 @@ type ready analysis.TokenStream
 func (r ready) Analyze([]byte) analysis.TokenStream { return analysis.TokenStream(r) }
 
 func tokens(values []string) analysis.TokenStream {
-	block := make([]analysis.Token, len(values))
-	ts := make(analysis.TokenStream, len(values))
-	for i, v := range values {
-		block[i] = analysis.Token{Term: []byte(v), Position: i + 1}
-		ts[i] = &block[i]
+	block := make([]analysis.Token, 0, len(values))
+	ts := make(analysis.TokenStream, 0, len(values))
+	for _, v := range values {
+		if v != "" {
+			block = append(block, analysis.Token{Term: []byte(v), Position: len(block) + 1})
+			ts = append(ts, &block[len(block)-1])
+		}
 	}
 	return ts
 }

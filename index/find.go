@@ -1,7 +1,6 @@
 package index
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -17,10 +16,7 @@ import (
 	"example.com/stance/lexicon"
 )
 
-const (
-	defaultLimit = 20
-	facetValues  = 100_000 // most values that are counted, in all
-)
+const defaultLimit = 20
 
 // Find finds notes. What a killed writer left undone is done first. It waits a few seconds for a writer
 // that runs, and then gives a *LockedError. A value of the query that does not exist is an *UnknownError.
@@ -65,11 +61,12 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 	if err != nil {
 		return Page{}, err
 	}
-	result, err := s.index.SearchInContext(ctx, request)
+	var counts counter
+	result, err := s.index.SearchInContext(counts.watch(ctx, request), request)
 	if err != nil {
 		return Page{}, err
 	}
-	return f.page(result, &start)
+	return f.page(result, counts.of(result), &start)
 }
 
 // A finder is one search under way.
@@ -114,7 +111,6 @@ func (f *finder) request(start *after) (*bleve.SearchRequest, error) {
 			request.Score = "none"
 		}
 	}
-	request.AddFacet(countField, bleve.NewFacetRequest(countField, facetValues))
 	return request, nil
 }
 
@@ -124,7 +120,7 @@ func (f *finder) timed() bool { return f.q.Order == ByTime || f.q.Order == ByNew
 func (f *finder) filters() ([]query.Query, error) {
 	var all []query.Query
 	if !f.q.Earlier {
-		all = append(all, inField(countField, counted(stateName, latestState)))
+		all = append(all, inField(stateField, latestState))
 	}
 	if len(f.asks) > 0 {
 		var facts []string
@@ -135,25 +131,25 @@ func (f *finder) filters() ([]query.Query, error) {
 		all = append(all, anyFact(facts))
 	}
 	for _, exact := range []struct {
-		name, value string
-		known       []string // even where no note has them
+		field, value string
+		known        []string // even where no note has them
 	}{
-		{residentName, f.q.Resident, nil},
-		{unitName, f.q.Unit, nil},
-		{shiftName, f.q.Shift, []string{"day", "evening", "night"}},
-		{roleName, f.q.Role, []string{string(lexicon.CareWorker), string(lexicon.Nurse), string(lexicon.Therapist), string(lexicon.Doctor), string(lexicon.OtherRole)}},
+		{residentField, f.q.Resident, nil},
+		{unitField, f.q.Unit, nil},
+		{shiftField, f.q.Shift, []string{"day", "evening", "night"}},
+		{roleField, f.q.Role, []string{string(lexicon.CareWorker), string(lexicon.Nurse), string(lexicon.Therapist), string(lexicon.Doctor), string(lexicon.OtherRole)}},
 	} {
 		if exact.value == "" {
 			continue
 		}
-		term, err := f.resolve(exact.name, exact.value, exact.known)
+		term, err := f.resolve(exact.field, exact.value, exact.known)
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, inField(countField, counted(exact.name, term)))
+		all = append(all, inField(exact.field, term))
 	}
 	if f.q.Rule != "" {
-		all = append(all, inField(countField, counted(ruleName, f.q.Rule)))
+		all = append(all, inField(ruleField, f.q.Rule))
 	}
 	if r := timeRange(f.q.Since, f.q.Until); r != nil {
 		all = append(all, r)
@@ -162,9 +158,8 @@ func (f *finder) filters() ([]query.Query, error) {
 }
 
 // resolve is the value that the index has for one that was typed, in whatever case.
-func (f *finder) resolve(name, value string, known []string) (string, error) {
-	prefix := counted(name, "")
-	dict, err := f.reader.FieldDictPrefix(countField, []byte(prefix))
+func (f *finder) resolve(field, value string, known []string) (string, error) {
+	dict, err := f.reader.FieldDict(field)
 	if err != nil {
 		return "", err
 	}
@@ -178,14 +173,13 @@ func (f *finder) resolve(name, value string, known []string) (string, error) {
 		if e == nil {
 			break
 		}
-		term := strings.TrimPrefix(e.Term, prefix)
-		if term == value {
+		if e.Term == value {
 			return value, nil
 		}
-		if folded == "" && strings.EqualFold(term, value) {
-			folded = term
+		if folded == "" && strings.EqualFold(e.Term, value) {
+			folded = e.Term
 		}
-		known = append(known, term)
+		known = append(known, e.Term)
 	}
 	for _, k := range known {
 		if folded == "" && strings.EqualFold(k, value) {
@@ -193,7 +187,7 @@ func (f *finder) resolve(name, value string, known []string) (string, error) {
 		}
 	}
 	if folded == "" {
-		return "", unknown(name, value, known)
+		return "", unknown(field, value, known)
 	}
 	return folded, nil
 }
@@ -243,9 +237,9 @@ func roundUp(t time.Time) time.Time {
 
 func startOf(day int64) time.Time { return time.Unix(day*secondsOfDay, 0) }
 
-func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
-	page := Page{Total: int(result.Total), Facets: facets(result.Facets[countField])}
-	f.marked = f.q.Earlier || len(page.Facets[ruleName]) > 0
+func (f *finder) page(result *bleve.SearchResult, counts map[string][]Count, start *after) (Page, error) {
+	page := Page{Total: int(result.Total), Facets: counts}
+	f.marked = f.q.Earlier || len(page.Facets[ruleField]) > 0
 	shown := map[address]bool{}
 	for _, at := range start.Shown {
 		shown[at] = true
@@ -275,26 +269,6 @@ func (f *finder) page(result *bleve.SearchResult, start *after) (Page, error) {
 		}
 	}
 	return page, nil
-}
-
-// facets parts counts by their names.
-func facets(all *search.FacetResult) map[string][]Count {
-	byName := map[string][]Count{}
-	for _, name := range facetNames() {
-		byName[name] = []Count{}
-	}
-	for _, t := range all.Terms.Terms() {
-		name, value := uncounted(t.Term)
-		if counts, ok := byName[name]; ok {
-			byName[name] = append(counts, Count{value, t.Count})
-		}
-	}
-	for _, counts := range byName {
-		slices.SortFunc(counts, func(a, b Count) int {
-			return cmp.Or(b.Notes-a.Notes, strings.Compare(a.Value, b.Value))
-		})
-	}
-	return byName
 }
 
 func (f *finder) hit(match *search.DocumentMatch, at address) (Hit, error) {
@@ -329,16 +303,16 @@ func (f *finder) marks(docID string, h *Hit) error {
 	if err != nil {
 		return err
 	}
-	values, err := f.reader.DocValueReader([]string{countField})
+	values, err := f.reader.DocValueReader([]string{ruleField, stateField})
 	if err != nil {
 		return err
 	}
-	err = values.VisitDocValues(id, func(_ string, term []byte) {
-		switch name, value := uncounted(string(term)); name {
-		case ruleName:
-			h.Rules = append(h.Rules, value)
-		case stateName:
-			h.Replaced = value == replacedState
+	err = values.VisitDocValues(id, func(field string, term []byte) {
+		switch field {
+		case ruleField:
+			h.Rules = append(h.Rules, string(term))
+		case stateField:
+			h.Replaced = string(term) == replacedState
 		}
 	})
 	slices.Sort(h.Rules)

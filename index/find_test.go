@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -304,5 +305,67 @@ func TestPageMark(t *testing.T) {
 	}
 	if got := find(t, x, index.Query{Limit: 3, After: page.Next}); len(got.Hits) != 3 {
 		t.Errorf("another limit: %d hits, want 3", len(got.Hits))
+	}
+}
+
+// TestFacetsOfMany holds the counts to those of the notes found, in an index of many segments with notes that
+// were amended and checked since.
+func TestFacetsOfMany(t *testing.T) {
+	ctx := context.Background()
+	lex := newLexicon(t)
+	dir := filepath.Join(t.TempDir(), "index")
+	for seed := range uint64(4) { // the same ids again: all but the first replace notes
+		w := openWriter(t, dir, lex)
+		w.SetBatch(90)
+		_, err := w.Keep(ctx, vary(demoNotes(t), 400, seed), index.KeepOptions{Shift: func(n *note.Note) string {
+			return []string{"day", "evening", "night"}[n.Time.Hour()/8]
+		}})
+		if err == nil {
+			err = w.SetRules(ctx, map[string][]string{"V7": {"a"}, "V8": {"a", "b"}, "V" + strconv.Itoa(int(seed)): {"b"}})
+		}
+		if err := errors.Join(err, w.Close()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	x := open(t, dir, lex)
+	for name, q := range map[string]index.Query{
+		"all":             {},
+		"fact":            {Concepts: []string{"move.walk"}},
+		"words by time":   {Words: "walker", Order: index.ByTime},
+		"earlier, unit":   {Earlier: true, Unit: "Mill"},
+		"nothing":         {Words: "xyzzyxyzzy"},
+		"with rules":      {Rule: "b"},
+		"a long way back": {Until: time.Date(2024, 2, 1, 0, 0, 0, 0, time.UTC)},
+	} {
+		q.Limit = 10_000
+		page := find(t, x, q)
+		want := map[string]map[string]int{"resident": {}, "unit": {}, "role": {}, "rule": {}}
+		for _, h := range page.Hits {
+			want["resident"][h.Note.Resident]++
+			want["unit"][h.Note.Unit]++
+			want["role"][string(h.Note.Role)]++
+			for _, r := range h.Rules {
+				want["rule"][r]++
+			}
+		}
+		if page.Total != len(page.Hits) || (page.Total == 0) != (name == "nothing") {
+			t.Errorf("%s: %d found, %d shown", name, page.Total, len(page.Hits))
+		}
+		for facet, counts := range want {
+			got := map[string]int{}
+			for _, c := range page.Facets[facet] {
+				got[c.Value] = c.Notes
+			}
+			if diff := cmp.Diff(counts, got); diff != "" {
+				t.Errorf("%s, by %s: (-want +got)\n%s", name, facet, diff)
+			}
+		}
+		shifts := 0
+		for _, c := range page.Facets["shift"] {
+			shifts += c.Notes
+		}
+		if shifts != page.Total || page.Facets["concept"] == nil {
+			t.Errorf("%s: %d notes by shift and concepts %v, want %d notes", name, shifts, page.Facets["concept"], page.Total)
+		}
 	}
 }
