@@ -54,6 +54,7 @@ func steps() []step {
 		{setOf(kindReviewDone, kindReviewWord, kindReviewAsked), (*reader).reviews},
 		{setOf(kindFaultWord), (*reader).faults},
 		{setOf(kindFit), (*reader).fits},
+		{setOf(kindStaff, kindLevel), (*reader).changes},
 		{setOf(kindVerb, kindOffFloor, kindAid, kindPlace), (*reader).moves},
 		{setOf(kindBearing), (*reader).bearings},
 		{setOf(kindSign), (*reader).signs},
