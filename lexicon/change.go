@@ -3,6 +3,9 @@ package lexicon
 // changes reads a way of moving that is told to have changed, as two moves: the way before, which is
 // past, and the one after ("downgraded from one-person pivot to sit-stand lift with two").
 func (r *reader) changes(s *sentence) {
+	if !r.saysFrom {
+		return
+	}
 	from, to, end := r.changed(s)
 	if from < 0 {
 		return

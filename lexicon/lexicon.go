@@ -355,6 +355,7 @@ type reader struct {
 	sents      []sentence       // and for its sentences
 	order      []int            // and for the order of its statements
 	fell       bool             // the note tells of a fall
+	saysFrom   bool             // the word "from" stands in it
 	fellBefore bool             // it speaks of one told elsewhere ("after the fall")
 	list       []anchor         // and for the moves of one
 	moving     mover            // the move at hand

@@ -42,7 +42,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 
 // lookUp numbers the words, mending misspellings. What it finds out about a word is remembered.
 func (r *reader) lookUp() {
-	r.in = r.in[:0]
+	r.in, r.saysFrom = r.in[:0], false
 	for i := range r.toks {
 		t := &r.toks[i]
 		k, ok := r.known[t.Word]
@@ -57,6 +57,7 @@ func (r *reader) lookUp() {
 		if k.word != "" {
 			t.Word = k.word
 		}
+		r.saysFrom = r.saysFrom || t.Word == "from"
 		if k.isNum {
 			t.Num, t.IsNum = k.num, true
 		}

@@ -19,7 +19,17 @@ type Matcher struct {
 	table *table         // the same, sealed
 	links []link
 	tree  map[edge]int32 // while compiling: the shared beginnings
-	first []int32        // by WordID: the chain of links from the root
+	first []opening      // by WordID: how wordings go on that begin with the word
+	pairs filter         // the first two words of all wordings
+}
+
+// opening is what follows a first word. Most words that open a wording open it in other company than what
+// stands next in a note, and the pair of words tells so in one look.
+type opening struct {
+	links  int32 // chain from the root
+	out    int32 // payload+1 of the word on its own, 0 for none
+	number bool  // some wording goes on with a number
+	gap    bool  // some wording goes on with a gap
 }
 
 type edge struct {
@@ -156,26 +166,57 @@ func (m *Matcher) compile(seq vocab.Seq, from, to int32, opens bool) {
 func (m *Matcher) Seal() {
 	m.tree = nil
 	m.table = newTable(m.edges)
-	m.first = make([]int32, len(m.words)+1)
+	m.first = make([]opening, len(m.words)+1)
+	after := make([][]WordID, len(m.nodes)) // the symbols on the edges of each node
 	for e, l := range m.edges {
 		if e.node == 0 && e.word < numberWord {
-			m.first[e.word] = l
+			m.first[e.word].links = l
 		}
+		after[e.node] = append(after[e.node], e.word)
+	}
+	m.pairs = newFilter()
+	for w := range m.first {
+		m.open(WordID(w), m.first[w].links, after)
 	}
 	m.edges = nil
+}
+
+// open notes what may follow the first word w along a chain of links.
+func (m *Matcher) open(w WordID, l int32, after [][]WordID) {
+	o := &m.first[w]
+	for ; l != 0; l = m.links[l].next {
+		n := m.links[l].to
+		nd := &m.nodes[n]
+		if nd.out > 0 && (o.out == 0 || nd.out < o.out) {
+			o.out = nd.out
+		}
+		o.gap = o.gap || nd.gap != 0
+		o.number = o.number || nd.num
+		for _, s := range after[n] {
+			m.pairs.add(key(int32(w), s&^gluedBit))
+		}
+		m.open(w, nd.eps, after)
+	}
 }
 
 // Word is the number of a folded word, 0 if no wording has it.
 func (m *Matcher) Word(w string) WordID { return m.words[w] }
 
 // Opens reports whether some wording begins with the token.
-func (m *Matcher) Opens(t *Input) bool { return m.first[t.Word] != 0 || t.IsNum || m.nodes[0].eps != 0 }
+func (m *Matcher) Opens(t *Input) bool {
+	return m.first[t.Word].links != 0 || t.IsNum || m.nodes[0].eps != 0
+}
 
 // At is the longest hit that begins at token i.
 func (m *Matcher) At(in []Input, i int) (Hit, bool) {
 	var b best
 	if w := in[i].Word; w != 0 {
-		m.follow(in, m.first[w], i+1, &b)
+		switch o := &m.first[w]; {
+		case o.gap || i+1 < len(in) && m.goesOn(o, w, &in[i+1]):
+			m.follow(in, o.links, i+1, &b)
+		case o.out > 0:
+			b = best{end: i + 1, out: o.out}
+		}
 	}
 	if in[i].IsNum {
 		m.follow(in, m.table.get(0, numberWord), i+1, &b)
@@ -183,6 +224,11 @@ func (m *Matcher) At(in []Input, i int) (Hit, bool) {
 	// wordings that begin with a choice of which one option is empty
 	m.follow(in, m.nodes[0].eps, i, &b)
 	return Hit{From: i, To: b.end, Payload: int(b.out - 1)}, b.out > 0
+}
+
+// goesOn reports whether some wording may begin with the word w and the token t.
+func (m *Matcher) goesOn(o *opening, w WordID, t *Input) bool {
+	return o.number && t.IsNum || t.Word != 0 && m.pairs.maybe(key(int32(w), t.Word))
 }
 
 // best is the longest wording so far; of equal length the lower payload.
@@ -238,21 +284,32 @@ type table struct {
 	keys  []uint64 // node<<32 | word, plus 1; 0 for an empty place
 	links []int32
 	shift uint
-	maybe [maybeBits / 64]uint64 // a bit for each key's hash: most look-ups end here, in the nearest cache
+	some  filter // most look-ups end here, in the nearest cache
 }
 
-// maybeBits is the size of that filter in bits: 32 KiB.
-const (
-	maybeLog  = 18
-	maybeBits = 1 << maybeLog
-)
+// filter holds a bit for each key's hash: a key that it does not hold was never added. It takes 64 KiB.
+type filter []uint64
+
+const filterLog = 19 // of its size in bits
+
+func newFilter() filter { return make(filter, 1<<filterLog/64) }
+
+func (f filter) add(k uint64) {
+	b := mix(k) >> (64 - filterLog)
+	f[b/64] |= 1 << (b % 64)
+}
+
+func (f filter) maybe(k uint64) bool {
+	b := mix(k) >> (64 - filterLog)
+	return f[b/64]&(1<<(b%64)) != 0
+}
 
 func newTable(edges map[edge]int32) *table {
 	bits := uint(4)
 	for 1<<bits < 2*len(edges) {
 		bits++
 	}
-	t := &table{keys: make([]uint64, 1<<bits), links: make([]int32, 1<<bits), shift: 64 - bits}
+	t := &table{keys: make([]uint64, 1<<bits), links: make([]int32, 1<<bits), shift: 64 - bits, some: newFilter()}
 	for e, l := range edges {
 		k := key(e.node, e.word)
 		i := t.slot(k)
@@ -260,30 +317,28 @@ func newTable(edges map[edge]int32) *table {
 			i = (i + 1) & (len(t.keys) - 1)
 		}
 		t.keys[i], t.links[i] = k, l
-		m := t.mix(k) >> (64 - maybeLog)
-		t.maybe[m/64] |= 1 << (m % 64)
+		t.some.add(k)
 	}
 	return t
 }
 
 func key(n int32, w WordID) uint64 { return uint64(uint32(n))<<32 | uint64(uint32(w)) + 1 }
 
-func (t *table) mix(k uint64) uint64 {
+func mix(k uint64) uint64 {
 	const golden = 0x9E3779B97F4A7C15 // 2^64 over the golden ratio, which spreads neighbouring keys
 	k *= golden
 	return k ^ k>>29
 }
 
-func (t *table) slot(k uint64) int { return int(t.mix(k) >> t.shift) }
+func (t *table) slot(k uint64) int { return int(mix(k) >> t.shift) }
 
 // get is the chain of links of an edge, 0 for none.
 func (t *table) get(n int32, w WordID) int32 {
 	k := key(n, w)
-	h := t.mix(k)
-	if m := h >> (64 - maybeLog); t.maybe[m/64]&(1<<(m%64)) == 0 {
+	if !t.some.maybe(k) {
 		return 0
 	}
-	for i := int(h >> t.shift); ; i = (i + 1) & (len(t.keys) - 1) {
+	for i := t.slot(k); ; i = (i + 1) & (len(t.keys) - 1) {
 		switch t.keys[i] {
 		case k:
 			return t.links[i]
