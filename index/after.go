@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
-	"errors"
 	"fmt"
 
 	"example.com/stance/index/internal/journal"
@@ -19,9 +18,6 @@ type after struct {
 	Last       []string  `json:"l,omitempty"`
 	Shown      []address `json:"s,omitempty"`
 }
-
-// errAfter is the error for a page mark that does not fit.
-var errAfter = errors.New("the page mark is not of this search, or the index was made anew since: start from the first page")
 
 // digestOf is the part of a query that its pages have in common.
 func digestOf(q Query) ([]byte, error) {
@@ -49,15 +45,15 @@ func startAfter(q Query, g journal.Generation) (after, error) {
 	}
 	b, err := base64.RawURLEncoding.DecodeString(q.After)
 	if err != nil {
-		return after{}, errAfter
+		return after{}, ErrAfter
 	}
 	var a after
 	if err := json.Unmarshal(b, &a); err != nil {
-		return after{}, errAfter
+		return after{}, ErrAfter
 	}
 	timed := q.Order == ByTime || q.Order == ByNewest
 	if string(a.Generation) != string(start.Generation) || string(a.Query) != string(digest) || timed && len(a.Last) != 2 {
-		return after{}, errAfter
+		return after{}, ErrAfter
 	}
 	return a, nil
 }

@@ -8,7 +8,8 @@
 // notes.log is the truth: all notes, earlier versions included, with the rules that were set for them, in
 // packed blocks that are appended and synced batch by batch (see internal/journal and ledger). search is
 // a cache of it, a bleve index that knows up to where in notes.log it goes; what it lacks, because a writer was
-// killed or the folder is of an older format, is put in from there. lock keeps a second writer out.
+// killed or the folder is of an older format, is put in from there. settings is what the program put down with
+// SetSettings. lock keeps a second writer out.
 //
 // # How a note is found
 //

@@ -1,6 +1,12 @@
 package index
 
-import "fmt"
+import (
+	"errors"
+	"fmt"
+)
+
+// ErrAfter is the error for a Query.After that fits neither the query nor the index.
+var ErrAfter = errors.New("the page mark is not of this search, or the index was made anew since")
 
 // A LockedError says that the index is in use by another program in a way that shuts this one out.
 type LockedError struct {
@@ -22,14 +28,18 @@ func (e *NoIndexError) Error() string {
 // A FormatError says that an index has a format that this program does not read.
 type FormatError struct {
 	Dir        string
-	Have, Want int // formats
+	Have, Want int  // formats
+	Notes      bool // the format is that of the notes, which no Rebuild changes
 }
 
 func (e *FormatError) Error() string {
-	if e.Have > e.Want {
+	switch {
+	case e.Have > e.Want:
 		return fmt.Sprintf("%s: the index has format %d, this stance reads up to %d: use the newer stance that made it", e.Dir, e.Have, e.Want)
+	case e.Notes:
+		return fmt.Sprintf("%s: the index has format %d, this stance reads from %d on: keep the notes anew, with --index of another folder", e.Dir, e.Have, e.Want)
 	}
-	return fmt.Sprintf("%s: the index has format %d, want %d: bring it up to date with: stance keep --rebuild", e.Dir, e.Have, e.Want)
+	return fmt.Sprintf("%s: the index has format %d, want %d: bring it up to date with: stance keep --rebuild --index %s", e.Dir, e.Have, e.Want, e.Dir)
 }
 
 // An UnknownError says that a query asks for something that does not exist.

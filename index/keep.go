@@ -10,10 +10,11 @@ import (
 	"example.com/stance/lint/note"
 )
 
-// Keep keeps the notes that next gives until io.EOF. A note is known by its resident and id. One with a
-// content that it has, or once had, in the index is skipped, so that an old file does not undo what was
-// amended since; with another content it takes the place of the one there, which stays as an earlier
-// version. On an error the count tells what was kept before it.
+// Keep keeps the notes that next gives until io.EOF. A note is known by its resident and id. One that is
+// in the index with the same content is skipped; with another content it takes the place of the one
+// there, which stays as an earlier version. A content that the note had before it was amended is skipped
+// too, so that an old file does not undo what was amended since, unless KeepOptions.PutBack says that
+// what is given holds now. On an error the count tells what was kept before it.
 func (w *Writer) Keep(ctx context.Context, next func() (note.Note, error), opt KeepOptions) (Kept, error) {
 	if err := w.flush(ctx); err != nil {
 		return Kept{}, err
@@ -83,9 +84,15 @@ func (in *intake) take(n *note.Note) error {
 		return fmt.Errorf("note %s: the time: %w", n.ID, err)
 	}
 	in.item = item
-	if in.state.note(n.Resident, n.ID).has(digest) {
-		in.count.Skipped++
-		return nil
+	if k := in.state.note(n.Resident, n.ID); k.has(digest) {
+		now := k.is(digest)
+		if now || !in.opt.PutBack {
+			in.count.Skipped++
+			if !now {
+				in.count.Earlier++
+			}
+			return nil
+		}
 	}
 	at, err := in.batch.add(item, in.ledger.End())
 	if err != nil {

@@ -99,6 +99,7 @@ type KeepOptions struct {
 	Progress func(Kept)              // called after each batch, from one goroutine at a time
 	Shift    func(*note.Note) string // name of the shift of a note that states none; nil: none
 	At       time.Time               // the time to put down as that of keeping; zero: the clock's
+	PutBack  bool                    // a note whose content is that of an earlier version takes the place of the later one
 }
 
 // Kept counts what Writer.Keep did. What is counted as added or replaced survives a crash.
@@ -106,6 +107,7 @@ type Kept struct {
 	Read     int   // notes read
 	Added    int   // notes that were not in the index
 	Replaced int   // notes whose content had changed
-	Skipped  int   // notes that were in the index as they are
+	Skipped  int   // notes that were in the index as they are, or as they once were
+	Earlier  int   // of those skipped, notes that have since been amended
 	Bytes    int64 // of the texts read
 }

@@ -20,8 +20,8 @@ import (
 
 const searchName = "search" // folder of the bleve index
 
-// searchFormat is the number of the terms under which notes are found. It goes up with any change of
-// them that an older index must be made anew for.
+// searchFormat is the number of the fields and terms under which notes are found. It goes up with any
+// change of them that an older index must be made anew for.
 const searchFormat = 2
 
 // A mark is what the search part knows of itself. It is written together with each batch, so that it

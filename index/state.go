@@ -11,6 +11,9 @@ type kept struct {
 
 func (k *kept) latest() address { return k.versions[len(k.versions)-1] }
 
+// is reports whether a content is the note's now.
+func (k *kept) is(c content) bool { return k != nil && k.contents[len(k.contents)-1] == c }
+
 // has reports whether a content is, or was, the note's.
 func (k *kept) has(c content) bool { return k != nil && slices.Contains(k.contents, c) }
 

@@ -22,8 +22,8 @@ const (
 	lockName    = "lock"
 )
 
-// journalFormat is the number of the form of the journal's records.
-const journalFormat = 1
+// journalFormat is the number of the form of the journal's records. It was 1 before they were packed.
+const journalFormat = 2
 
 const (
 	defaultBatch = 1000    // notes that are put on the disk together
@@ -92,7 +92,7 @@ func makeFolder(dir string) error {
 		return err
 	}
 	for _, f := range files {
-		if !slices.Contains([]string{lockName, newName, searchName}, f.Name()) {
+		if !slices.Contains([]string{lockName, newName, searchName, settingsName, newSettingsName}, f.Name()) {
 			return fmt.Errorf("%s: the folder has other files and no index of notes, want an empty or a new one", dir)
 		}
 	}
@@ -136,7 +136,7 @@ func openLedger(dir string, open func(string) (*journal.Journal, error)) (*ledge
 		return nil, err
 	}
 	if j.Format() != journalFormat {
-		return nil, errors.Join(&FormatError{Dir: dir, Have: j.Format(), Want: journalFormat}, j.Close())
+		return nil, errors.Join(&FormatError{Dir: dir, Have: j.Format(), Want: journalFormat, Notes: true}, j.Close())
 	}
 	return newLedger(j), nil
 }

@@ -57,9 +57,9 @@ func TestKeepAgain(t *testing.T) {
 	if got, want := keep(t, dir, lex, amended, index.KeepOptions{At: moment(12)}), (index.Kept{Read: 3, Replaced: 1, Skipped: 2, Bytes: 41}); got != want {
 		t.Errorf("amended: %+v, want %+v", got, want)
 	}
-	for _, again := range [][]note.Note{amended, original} {
-		if got := keep(t, dir, lex, again, index.KeepOptions{}); got.Skipped != 3 {
-			t.Errorf("again: %+v, want all skipped", got)
+	for earlier, again := range [][]note.Note{amended, original} {
+		if got, want := keep(t, dir, lex, again, index.KeepOptions{}), (index.Kept{Read: 3, Skipped: 3, Earlier: earlier, Bytes: int64(41 - earlier)}); got != want {
+			t.Errorf("again: %+v, want %+v", got, want)
 		}
 	}
 
@@ -92,6 +92,69 @@ func TestKeepAgain(t *testing.T) {
 	if err != nil || !slices.Equal(residents, []string{"S-1", "S-2"}) {
 		t.Errorf("Residents() = %v, %v", residents, err)
 	}
+}
+
+// TestPutBack goes back to what a note said before it was amended, once.
+func TestPutBack(t *testing.T) {
+	lex := newLexicon(t)
+	dir := filepath.Join(t.TempDir(), "index")
+	first := []note.Note{testNote("N1", "S-1", 8, "NWB left leg.")}
+	second := []note.Note{testNote("N1", "S-1", 8, "NWB right leg.")}
+	for i, c := range []struct {
+		notes             []note.Note
+		putBack           bool
+		replaced, earlier int
+		now               string
+	}{
+		{first, false, 0, 0, "NWB left leg."},
+		{second, false, 1, 0, "NWB right leg."},
+		{first, false, 0, 1, "NWB right leg."},
+		{first, true, 1, 0, "NWB left leg."},
+		{first, true, 0, 0, "NWB left leg."},
+		{second, false, 0, 1, "NWB left leg."},
+	} {
+		got := keep(t, dir, lex, c.notes, index.KeepOptions{PutBack: c.putBack})
+		if got.Replaced != c.replaced || got.Earlier != c.earlier {
+			t.Errorf("step %d: %+v, want %d replaced and %d as they once were", i, got, c.replaced, c.earlier)
+		}
+		x := open(t, dir, lex)
+		if page := find(t, x, index.Query{Words: "NWB"}); page.Total != 1 || page.Hits[0].Note.Text != c.now {
+			t.Errorf("step %d: found %+v, want %q", i, page.Hits, c.now)
+		}
+	}
+	if page := find(t, open(t, dir, lex), index.Query{Earlier: true}); page.Total != 3 {
+		t.Errorf("%d versions, want 3", page.Total)
+	}
+}
+
+// TestSettings puts settings down, and finds them after the notes were erased and made anew.
+func TestSettings(t *testing.T) {
+	lex := newLexicon(t)
+	dir := filepath.Join(t.TempDir(), "index")
+	want := func(want []byte) {
+		t.Helper()
+		if got, err := index.Settings(dir); err != nil || !bytes.Equal(got, want) || (got == nil) != (want == nil) {
+			t.Errorf("Settings() = %q, %v; want %q", got, err, want)
+		}
+	}
+	want(nil)
+	keep(t, dir, lex, []note.Note{testNote("N1", "S-1", 8, "Walked.")}, index.KeepOptions{})
+	want(nil)
+	w := openWriter(t, dir, lex)
+	for _, s := range []string{"zone: UTC\n", "", "words: {}\n"} {
+		if err := w.SetSettings([]byte(s)); err != nil {
+			t.Fatal(err)
+		}
+		want([]byte(s))
+	}
+	_, err := w.Rebuild(context.Background(), nil)
+	if err == nil {
+		_, err = w.Remove(context.Background(), "S-1")
+	}
+	if err := errors.Join(err, w.Close()); err != nil {
+		t.Fatal(err)
+	}
+	want([]byte("words: {}\n"))
 }
 
 // TestKeepWithinBatch amends a note in the batch that adds it.
@@ -349,25 +412,31 @@ func TestFormats(t *testing.T) {
 			t.Error("OpenWriter in a folder with other files: no error")
 		}
 	})
-	t.Run("newer notes", func(t *testing.T) {
-		dir := t.TempDir()
-		j, err := journal.Create(filepath.Join(dir, index.JournalName), 2)
-		if err == nil {
-			err = j.Close()
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		_, err = index.Open(dir, lex)
-		wantFormat(t, err, "use the newer stance")
-		_, err = index.OpenWriter(dir, lex)
-		wantFormat(t, err, "use the newer stance")
-	})
 	for _, c := range []struct {
 		name   string
 		format int
 		want   string
-	}{{"older search", 0, "stance keep --rebuild"}, {"newer search", 99, "use the newer stance"}} {
+	}{{"older notes", 1, "keep the notes anew, with --index of another folder"}, {"newer notes", 99, "use the newer stance"}} {
+		t.Run(c.name, func(t *testing.T) {
+			dir := t.TempDir()
+			j, err := journal.Create(filepath.Join(dir, index.JournalName), c.format)
+			if err == nil {
+				err = j.Close()
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, err = index.Open(dir, lex)
+			wantFormat(t, err, c.want)
+			_, err = index.OpenWriter(dir, lex)
+			wantFormat(t, err, c.want)
+		})
+	}
+	for _, c := range []struct {
+		name   string
+		format int
+		want   string
+	}{{"older search", 1, "stance keep --rebuild"}, {"newer search", 99, "use the newer stance"}} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := filepath.Join(t.TempDir(), "index")
 			keep(t, dir, lex, []note.Note{testNote("N1", "S-1", 8, "Walked.")}, index.KeepOptions{})
@@ -378,7 +447,7 @@ func TestFormats(t *testing.T) {
 			_, err := index.Open(dir, lex)
 			wantFormat(t, err, c.want)
 			w, err = index.OpenWriter(dir, lex)
-			if c.format > 1 {
+			if c.format == 99 {
 				wantFormat(t, err, c.want)
 				return
 			}
