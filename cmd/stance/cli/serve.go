@@ -185,14 +185,15 @@ func and(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
-func (a *app) sayLine(line string) { a.say("%s", line) }
+// sayLine tells what a server has to tell. What clients send has no business in a terminal.
+func (a *app) sayLine(line string) { a.say("%s", report.Printable(line)) }
 
 func (a *app) pages(opt *serveOptions, lex *lexicon.Lexicon, p *policy.Policy, src records.Source, ch *chartFile, g *guard.Guard) (http.Handler, error) {
 	return pages.New(pages.Config{
 		Records: records.Config{Lexicon: lex, Policy: p, Source: src, Chart: ch.now, Answers: opt.answers, Version: version()},
 		Session: guard.SessionOf,
 		Saw:     g.Saw,
-		Fault:   func(err error) { a.say("%v", err) },
+		Fault:   func(err error) { a.sayLine(err.Error()) },
 		Now:     a.now,
 	})
 }
@@ -247,8 +248,12 @@ func certificate(opt *serveOptions, now time.Time) (*tls.Certificate, error) {
 		return nil, nil
 	}
 	for _, name := range []string{opt.cert, opt.key} {
-		if _, err := os.Stat(name); err != nil {
+		info, err := os.Stat(name)
+		if err != nil {
 			return nil, usagef("%s: %w", name, cause(err))
+		}
+		if name == opt.key && !guard.Private(info) {
+			return nil, usagef("%s: want a key that others cannot read or change, as after chmod 600", name)
 		}
 	}
 	cert, err := tls.LoadX509KeyPair(opt.cert, opt.key)

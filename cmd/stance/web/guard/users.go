@@ -12,7 +12,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
 	"unicode"
 	"unicode/utf8"
 )
@@ -176,6 +175,13 @@ func loadUsers(file string) ([]User, error) {
 		return nil, err
 	}
 	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	if !Private(info) {
+		return nil, fmt.Errorf("%s: want a file that others cannot read or change, as after chmod 600: whoever can may get at the passwords, or let themselves in", file)
+	}
 	return readUsers(file, f)
 }
 
@@ -185,15 +191,9 @@ type Users struct {
 	file string
 
 	mu     sync.Mutex
-	as     fileState
+	as     fs.FileInfo // when last read; nil before
 	byName map[string]User
 	err    error // of the last reading
-}
-
-// fileState tells whether a file has changed.
-type fileState struct {
-	modified time.Time
-	size     int64
 }
 
 // OpenUsers reads the file of users. The error names the line that is wrong.
@@ -217,8 +217,8 @@ func (u *Users) find(name string) (User, bool, error) {
 	if err != nil {
 		return User{}, false, err
 	}
-	if as := (fileState{info.ModTime(), info.Size()}); as != u.as {
-		u.as = as
+	if u.as == nil || !unchanged(u.as, info) {
+		u.as = info
 		var users []User
 		users, u.err = loadUsers(u.file)
 		u.byName = make(map[string]User, len(users))
@@ -228,4 +228,10 @@ func (u *Users) find(name string) (User, bool, error) {
 	}
 	found, ok := u.byName[name]
 	return found, ok, u.err
+}
+
+// unchanged reports whether a file is as it was. Another file put in its place can have its size, as
+// all hashes have one length, and its time, as one brought back from a copy has.
+func unchanged(was, is fs.FileInfo) bool {
+	return os.SameFile(was, is) && was.ModTime().Equal(is.ModTime()) && was.Size() == is.Size() && was.Mode() == is.Mode()
 }

@@ -2,6 +2,7 @@ package guard_test
 
 import (
 	"errors"
+	"net/http"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -152,4 +153,60 @@ func TestOpenUsersNamesTheLine(t *testing.T) {
 	if _, err := guard.OpenUsers(filepath.Join(t.TempDir(), "none")); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("no file: %v, want that there is none", err)
 	}
+}
+
+// Others on the machine must neither get at the passwords nor let themselves in, also while it is served.
+func TestUsersFileIsPrivate(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("no mode bits")
+	}
+	file := usersFile(t)
+	for _, tt := range []struct {
+		mode os.FileMode
+		ok   bool
+	}{{0o600, true}, {0o400, true}, {0o640, true}, {0o644, false}, {0o660, false}, {0o602, false}} {
+		if err := os.Chmod(file, tt.mode); err != nil {
+			t.Fatal(err)
+		}
+		_, err := guard.OpenUsers(file)
+		if tt.ok && err != nil {
+			t.Errorf("mode %o: %v, want no error", tt.mode, err)
+		}
+		if !tt.ok && (err == nil || !strings.HasPrefix(err.Error(), file+": want a file that others cannot read or change")) {
+			t.Errorf("mode %o: %v, want that others can get at it", tt.mode, err)
+		}
+	}
+	a := serveAccounts(t)
+	b := a.browser(t)
+	b.mustEnter(reviewer)
+	if err := os.Chmod(a.users, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b.wantStatus("/", http.StatusSeeOther)
+	if got := a.faults.String(); !strings.Contains(got, "others cannot read or change") {
+		t.Errorf("told %q, want what is wrong with the file", got)
+	}
+}
+
+// Another file in its place is read, though its size and its time are those of the one before.
+func TestUsersFileReplacedByOneAlike(t *testing.T) {
+	a := serveAccounts(t)
+	b := a.browser(t)
+	b.mustEnter(reviewer)
+	b.wantStatus("/resident/R-1?unit=Birch", http.StatusOK)
+	was, err := os.Stat(a.users)
+	if err != nil {
+		t.Fatal(err)
+	}
+	beside := a.users + ".copy"
+	if err := os.WriteFile(beside, []byte(strings.Replace(twoUsers(), `"Birch"`, `"Rowan"`, 1)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chtimes(beside, was.ModTime(), was.ModTime()); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Rename(beside, a.users); err != nil {
+		t.Fatal(err)
+	}
+	b.wantStatus("/resident/R-1?unit=Birch", http.StatusNotFound)
 }
