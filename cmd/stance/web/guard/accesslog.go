@@ -2,8 +2,10 @@ package guard
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"sync"
 	"time"
@@ -12,6 +14,8 @@ import (
 // An AccessLog is a file that only grows, with one JSON object a line: who saw which resident where,
 // and who came and went. Make one with [OpenAccessLog]. It is safe for concurrent use.
 type AccessLog struct {
+	file string
+
 	mu     sync.Mutex
 	f      *os.File
 	recent map[seen]time.Time // when a line was last written
@@ -48,11 +52,11 @@ const (
 
 // OpenAccessLog opens the file to add to it, and makes it, for its owner alone, where there is none.
 func OpenAccessLog(file string) (*AccessLog, error) {
-	f, err := os.OpenFile(file, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o600)
+	f, err := openLog(file)
 	if err != nil {
 		return nil, err
 	}
-	l := &AccessLog{f: f, recent: map[seen]time.Time{}}
+	l := &AccessLog{file: file, f: f, recent: map[seen]time.Time{}}
 	if err := l.endLine(); err != nil {
 		f.Close()
 		return nil, fmt.Errorf("%s: %w", file, err)
@@ -60,14 +64,56 @@ func OpenAccessLog(file string) (*AccessLog, error) {
 	return l, nil
 }
 
-// endLine ends a last line that was cut off, so that the next one is not lost with it.
+func openLog(file string) (*os.File, error) {
+	f, err := os.OpenFile(file, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o600)
+	if err != nil {
+		return nil, err
+	}
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+	case !info.Mode().IsRegular():
+		err = &fs.PathError{Op: "open", Path: file, Err: errors.New("want a regular file")}
+	case !barred(info, toChange):
+		err = &fs.PathError{Op: "open", Path: file, Err: errors.New("want a file that others cannot change, as after chmod 600")}
+	}
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	return f, nil
+}
+
+// follow goes on in a new file where the one written to was renamed, as logs are that have grown
+// long, or removed; else its lines would be lost without a word.
+func (l *AccessLog) follow() error {
+	now, err := os.Stat(l.file)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if err == nil {
+		was, err := l.f.Stat()
+		if err != nil {
+			return err
+		}
+		if os.SameFile(was, now) {
+			return nil
+		}
+	}
+	f, err := openLog(l.file)
+	if err != nil {
+		return err
+	}
+	err = l.f.Close()
+	l.f = f
+	return err
+}
+
+// endLine ends a last line that was cut off, as on a full disk, so that the next one is not lost with it.
 func (l *AccessLog) endLine() error {
 	info, err := l.f.Stat()
 	if err != nil {
 		return err
-	}
-	if !info.Mode().IsRegular() {
-		return fmt.Errorf("want a regular file")
 	}
 	if info.Size() == 0 {
 		return nil
@@ -109,6 +155,12 @@ func (l *AccessLog) add(lines ...Access) error {
 	}
 	if len(buf) == 0 {
 		return nil
+	}
+	if err := l.follow(); err != nil {
+		return err
+	}
+	if err := l.endLine(); err != nil {
+		return err
 	}
 	if _, err := l.f.Write(buf); err != nil {
 		return err

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -425,5 +426,98 @@ func TestAccessLogOnlyGrows(t *testing.T) {
 	}
 	if _, err := guard.OpenAccessLog(t.TempDir()); err == nil {
 		t.Error("a folder is taken for an access log")
+	}
+}
+
+// A log that was renamed, because it has grown long, or removed is gone on with in a new file.
+func TestAccessLogIsFollowed(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "access.jsonl")
+	s := serve(t, guard.Config{AccessLog: openLog(t, file)}, page, nil)
+	residents := func(file string) (ids []string) {
+		t.Helper()
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(string(text)) {
+			var entry guard.Access
+			if err := json.Unmarshal([]byte(line), &entry); err != nil {
+				entry.Resident = "no JSON"
+			}
+			ids = append(ids, entry.Resident)
+		}
+		return ids
+	}
+	b := s.browser(t)
+	b.get("/resident/R-1")
+	if runtime.GOOS != "windows" { // which lets nobody rename a file that is open
+		if err := os.Rename(file, file+".1"); err != nil {
+			t.Fatal(err)
+		}
+		b.get("/resident/R-2")
+		if err := os.Remove(file); err != nil {
+			t.Fatal(err)
+		}
+		b.get("/resident/R-3")
+		if diff := cmp.Diff([]string{"R-1"}, residents(file+".1")); diff != "" {
+			t.Errorf("the renamed log (-want +got):\n%s", diff)
+		}
+	}
+	// A line cut off while it is served spoils none after it.
+	f, err := os.OpenFile(file, os.O_WRONLY|os.O_APPEND, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.WriteString(`{"time":`); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	// Nor can a resident's name bring a line of its own.
+	b.get("/resident/" + url.PathEscape("R-4\n{\"time\":\"\u2028x\r"))
+	got := residents(file)
+	if diff := cmp.Diff([]string{"no JSON", "R-4\n{\"time\":\"\u2028x\r"}, got[1:]); diff != "" {
+		t.Errorf("the log (-want +got):\n%s", diff)
+	}
+}
+
+// Where no new log can be made, nobody is shown anything.
+func TestAccessLogCannotBeFollowed(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("a folder with an open file cannot be renamed")
+	}
+	dir := filepath.Join(t.TempDir(), "logs")
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	s := serve(t, guard.Config{AccessLog: openLog(t, filepath.Join(dir, "access.jsonl"))}, page, nil)
+	if err := os.Rename(dir, dir+".gone"); err != nil {
+		t.Fatal(err)
+	}
+	if resp, body := s.browser(t).get("/resident/R-1"); resp.StatusCode != http.StatusInternalServerError || strings.Contains(body, "R-1") {
+		t.Errorf("status %d, body %q, want 500", resp.StatusCode, body)
+	}
+}
+
+func TestAccessLogOthersCanChange(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("no mode bits")
+	}
+	file := filepath.Join(t.TempDir(), "access.jsonl")
+	for mode, ok := range map[os.FileMode]bool{0o600: true, 0o644: true, 0o622: false, 0o660: false} {
+		if err := os.WriteFile(file, nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(file, mode); err != nil {
+			t.Fatal(err)
+		}
+		l, err := guard.OpenAccessLog(file)
+		if (err == nil) != ok {
+			t.Errorf("mode %o: %v, want it taken: %t", mode, err, ok)
+		}
+		if err == nil {
+			l.Close()
+		}
 	}
 }
