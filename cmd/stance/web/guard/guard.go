@@ -225,6 +225,10 @@ func (g *Guard) Wrap(h http.Handler) http.Handler {
 			http.Error(w, "This page is too old to send anything. Copy what you wrote, load the page again, and send it once more.", http.StatusForbidden)
 			return
 		}
+		if !safe(r.Method) && !isForm(r) {
+			http.Error(w, "Only forms are taken here.", http.StatusUnsupportedMediaType)
+			return
+		}
 		switch {
 		case g.Users != nil && (r.URL.Path == EnterPath || r.URL.Path == LeavePath):
 			timedOwn.ServeHTTP(w, r.WithContext(ctx))
@@ -469,7 +473,7 @@ func (g *Guard) token(id string) string {
 // tokenFits reports whether the request carries the token of its session.
 func (g *Guard) tokenFits(id string, r *http.Request, body []byte) bool {
 	got := r.Header.Get(CSRFHeader)
-	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); got == "" && err == nil && kind == "application/x-www-form-urlencoded" {
+	if got == "" && isForm(r) {
 		form, err := url.ParseQuery(string(body))
 		if err != nil {
 			return false
@@ -477,6 +481,13 @@ func (g *Guard) tokenFits(id string, r *http.Request, body []byte) bool {
 		got = form.Get(CSRFField)
 	}
 	return hmac.Equal([]byte(got), []byte(g.token(id)))
+}
+
+// isForm reports whether the request brings a form of the one kind that is read here, as it is: one that
+// is compressed could grow past the limit on bodies.
+func isForm(r *http.Request) bool {
+	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	return err == nil && kind == "application/x-www-form-urlencoded" && r.Header.Get("Content-Encoding") == ""
 }
 
 // Saw has the access log tell that the residents are shown to the user of the request. It is written

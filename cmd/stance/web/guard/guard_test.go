@@ -355,6 +355,10 @@ func TestWhereRequestsComeFrom(t *testing.T) {
 		{"token of another session", other.token, nil, 403},
 		{"forged token of a script", "", []string{guard.CSRFHeader, strings.Repeat("A", 43)}, 403},
 		{"token in a body that is no form", "", []string{"Content-Type", "text/plain"}, 403},
+		{"no form, from a script", "none", []string{guard.CSRFHeader, "right", "Content-Type", "application/json"}, 415},
+		{"form of another kind", "none", []string{guard.CSRFHeader, "right", "Content-Type", "multipart/form-data; boundary=x"}, 415},
+		{"nothing said of the kind", "none", []string{guard.CSRFHeader, "right", "Content-Type", ""}, 415},
+		{"compressed form", "none", []string{guard.CSRFHeader, "right", "Content-Encoding", "gzip"}, 415},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			b := s.browser(t)

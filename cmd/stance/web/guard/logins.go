@@ -100,6 +100,9 @@ func (l *logins) end(id string) {
 	delete(l.byID, sha256.Sum256([]byte(id)))
 }
 
+// over goes by whichever clock has gone on further: the one that counts up stands still while the
+// machine sleeps, and the one on the wall can be set back.
 func (l *logins) over(in *login, now time.Time) bool {
-	return now.Sub(in.last) >= l.idle || now.Sub(in.since) >= longestLogin
+	since := func(t time.Time) time.Duration { return max(now.Sub(t), now.Round(0).Sub(t)) }
+	return since(in.last) >= l.idle || since(in.since) >= longestLogin
 }
