@@ -52,12 +52,22 @@ func (l *limitListener) Close() error {
 	return l.Listener.Close()
 }
 
+// peer is where a connection comes from. Of IPv6 it is the network of 64 bits, all of which one machine
+// may use.
 func peer(c net.Conn) netip.Addr {
 	at, err := netip.ParseAddrPort(c.RemoteAddr().String())
 	if err != nil {
 		return netip.Addr{} // no IP network; all count as one
 	}
-	return at.Addr().Unmap()
+	ip := at.Addr().Unmap()
+	if ip.Is4() {
+		return ip
+	}
+	network, err := ip.WithZone("").Prefix(64)
+	if err != nil {
+		return ip
+	}
+	return network.Addr()
 }
 
 func (l *limitListener) enter(ip netip.Addr) bool {

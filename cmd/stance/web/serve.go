@@ -70,6 +70,8 @@ func Serve(ctx context.Context, c Config) error {
 		IdleTimeout:       limits.Idle,
 		MaxHeaderBytes:    limits.HeaderBytes,
 		ErrorLog:          log.New(lines(c.Say), "", 0),
+		// So that nothing is answered before the handler's guard has looked at it.
+		DisableGeneralOptionsHandler: true,
 	}
 	limited := limit(l, limits.Connections, limits.PerAddress)
 	ended := make(chan error, 1)

@@ -282,3 +282,15 @@ func TestAddressInUse(t *testing.T) {
 		t.Errorf("Serve: %v, want that the address is taken", err)
 	}
 }
+
+// Nothing is answered past the handler, whose guard looks at each request.
+func TestEveryRequestReachesTheHandler(t *testing.T) {
+	r := start(t, web.Config{Handler: http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		http.Error(w, "refused", http.StatusMethodNotAllowed)
+	})})
+	c := r.dial(t)
+	fmt.Fprint(c, "OPTIONS * HTTP/1.1\r\nHost: evil.example\r\nConnection: close\r\n\r\n")
+	if said := cutOff(t, c); !strings.HasPrefix(said, "HTTP/1.1 405 ") {
+		t.Errorf("the server said %.60q, want 405", said)
+	}
+}
