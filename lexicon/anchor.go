@@ -158,7 +158,7 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 // carriesMove reports whether the everyday verb at unit i ("moved", "went", "got") tells a transfer:
 // its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
 func (r *reader) carriesMove(s *sentence, i int) bool {
-	var from, to, help, means, onward, afoot bool
+	var from, to, help, means, onward, afoot, seated bool
 	for k := i + 1; k < s.hi; k++ {
 		u := &r.units[k]
 		if r.parts(k) == 2 || r.blocks(k) {
@@ -197,6 +197,7 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 			}
 			f, t := r.placeUse(k, true)
 			from, to = from || f, to || t
+			seated = seated || t && k <= i+4
 		case kindStaff, kindLevel, kindVague:
 			help = true
 		}
@@ -209,7 +210,7 @@ done:
 			}
 		}
 	}
-	return means || from && to || to && help || from && help || onward && afoot
+	return means || from && to || to && help || from && help || onward && afoot || seated && r.putDown(r.units[i].from)
 }
 
 func isLift(aid string) bool { return aid == "sit-stand-lift" || aid == "total-lift" || aid == "lift" }
@@ -374,7 +375,13 @@ func (r *reader) aidIn(s *sentence, i int) bool {
 // help or nothing but helpers before it, so that a walk is told without a verb.
 func (r *reader) aidToPlace(s *sentence, i int) bool {
 	u := &r.units[i]
-	if r.isStored(s, i) || i+1 >= s.hi {
+	if r.isStored(s, i) {
+		return false
+	}
+	if r.helpedWith(s, i) {
+		return true
+	}
+	if i+1 >= s.hi {
 		return false
 	}
 	to := &r.units[i+1]
@@ -395,6 +402,31 @@ func (r *reader) aidToPlace(s *sentence, i int) bool {
 		}
 	}
 	return i > s.lo && r.units[i-1].kind == kindAnd && i-1 > s.lo && r.units[i-2].kind == kindStaff
+}
+
+// helpedWith reports whether only helpers or a level stand before the walking aid at unit i in its sentence,
+// joined to it by "with": "A1 w/ RW", "independent with cane".
+func (r *reader) helpedWith(s *sentence, i int) bool {
+	if i == s.lo {
+		return false
+	}
+	switch r.word(r.units[i].from - 1) {
+	case "with", "w/", "w", "c", "c/":
+	default:
+		return false
+	}
+	for k := s.lo; k < i; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindStaff, kindLevel, kindClock, kindSubject, kindNow, kindOrder, kindPlanHead:
+		default:
+			return false
+		}
+	}
+	switch p := &r.units[i-1]; p.kind {
+	case kindLevel, kindStaff:
+		return r.units[i].from-p.to == 1 && p.e.name != "plain"
+	}
+	return false
 }
 
 // backAgain reports whether unit i opens a return to bed or chair with a time of its own after a transfer:
@@ -636,7 +668,7 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 // putDown reports whether the verb at token i ends a lift.
 func (r *reader) putDown(i int) bool {
 	switch r.word(i) {
-	case "put", "placed", "set", "laid", "sat", "brought", "moved":
+	case "put", "placed", "set", "laid", "sat", "brought", "moved", "returned":
 		return true
 	}
 	return false

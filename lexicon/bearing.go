@@ -55,6 +55,28 @@ func (r *reader) bearings(s *sentence) {
 		r.bearingMood(s, i, &st)
 		r.add(st, from, to)
 	}
+	r.shareSide(s)
+}
+
+// shareSide gives the side of one of two statuses of a sentence to the other where one is past: "Was NWB on the
+// right, now TTWB".
+func (r *reader) shareSide(s *sentence) {
+	at := r.toks[r.units[s.lo].from].Start
+	var two []*Statement
+	for n := len(r.out.Statements) - 1; n >= 0 && r.out.Statements[n].Span.Start >= at; n-- {
+		if st := &r.out.Statements[n]; st.Group() == "bearing" {
+			two = append(two, st)
+		}
+	}
+	if len(two) != 2 || (two[0].Time == Before) == (two[1].Time == Before) {
+		return
+	}
+	switch a, b := two[0], two[1]; {
+	case a.Side == "":
+		a.Side, a.Limb = b.Side, b.Limb
+	case b.Side == "":
+		b.Side, b.Limb = a.Side, a.Limb
+	}
 }
 
 // corrected is the side to which the writer puts the status at unit i right in the same sentence
@@ -151,6 +173,9 @@ func (r *reader) limbTaken(s *sentence, k int) bool {
 }
 
 func (r *reader) sideBeside(k int) string {
+	if k >= 2 && r.units[k-1].sign == ')' && r.units[k-2].kind == kindSide && r.units[k].from-r.units[k-2].to == 1 {
+		return r.units[k-2].e.fields.side // "R) leg"
+	}
 	for _, j := range [...]int{k - 1, k + 1} {
 		if j >= 0 && j < len(r.units) && r.units[j].kind == kindSide {
 			d := r.units[k].from - r.units[j].to
@@ -206,7 +231,7 @@ func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 		return 0, false
 	}
 	for k := i + 1; k < s.hi && k <= i+5; k++ {
-		if r.units[k].sign == ',' && k+1 < s.hi && r.units[k+1].kind == kindLoad && r.units[k+1].from-r.units[k].to <= 2 {
+		if n := r.pastBlank(k + 1); r.units[k].sign == ',' && n < s.hi && r.units[n].kind == kindLoad && r.units[n].from-r.units[k].to <= 2 {
 			continue // "PWB R leg, max 20 kg"
 		}
 		if r.parts(k) > 0 || r.units[k].kind == kindBearing || r.units[k].from-u.to > 7 {
@@ -225,6 +250,14 @@ func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 		}
 	}
 	return 0, 0, false
+}
+
+// pastBlank is the first unit from i on that is a sign or has a meaning here.
+func (r *reader) pastBlank(i int) int {
+	for i < len(r.units) && r.units[i].kind == kindNone && r.units[i].sign == 0 {
+		i++
+	}
+	return i
 }
 
 // bearingMood reads a bare status in a therapist's or doctor's note as an order, and "was … until" as past.

@@ -346,6 +346,22 @@ func placeWord(w string) string {
 	return ""
 }
 
+// handled reports whether the verb at unit i has the resident as its object, so that somebody else is alone with them.
+func (r *reader) handled(i int) bool {
+	u := &r.units[i]
+	if u.kind != kindVerb {
+		return false
+	}
+	if r.object(u.to - 1) {
+		return u.to-u.from > 1
+	}
+	switch r.word(u.to) {
+	case "her", "him", "them", "resident", "res", "pt", "patient":
+		return true
+	}
+	return false
+}
+
 // usedFor takes the aid that was used for the move when the clause before says so ("used the belt when
 // walking her"), and gives its unit, whose scope is that of the move; -1 for none.
 func (m *mover) usedFor() int {
@@ -436,6 +452,9 @@ func (m *mover) take(k int, after bool) {
 		n := r.count(*u)
 		if n < 0 || n > 8 {
 			return
+		}
+		if n == 0 && r.word(u.to-1) == "alone" && r.handled(m.a.at) {
+			n = 1 // "I transferred her alone"
 		}
 		st.Staff, got, field = Some(n), true, "staff"
 	case kindLevel:

@@ -155,7 +155,7 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 			if n.kind == kindBreak {
 				return -1
 			}
-			if n.sign == ',' && !or && !r.crossesComma(u.kind) {
+			if n.sign == ',' && !or && (!r.crossesComma(u.kind) || r.is(n.to, minor)) {
 				return -1 // "no injuries, incident report done", "no crutches, stick given"
 			}
 			if !noun {
@@ -214,7 +214,7 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 		if n.from-u.to > 3 && n.kind != kindNegPost {
 			break
 		}
-		if n.kind == kindNegPost && n.from-u.to <= 4 && r.word(n.from-1) != "hand" {
+		if n.kind == kindNegPost && n.from-u.to <= 4 && r.word(n.from-1) != "hand" && r.word(n.to) != "by" {
 			return k
 		}
 		if n.sign == ',' && k+1 < s.hi && r.units[k+1].kind == kindNegPre && strings.HasPrefix(r.word(r.units[k+1].from), "unable") && r.endsThere(r.units[k+1].to) {

@@ -91,6 +91,10 @@ func (r *reader) settle() {
 				drop(u) // "hit his head on the verandah post"
 			}
 		case kindLevel:
+			if strings.HasSuffix(u.e.name, "-short") && !r.besideHelpers(i) {
+				drop(u)
+				continue
+			}
 			switch w := r.word(u.to - 1); {
 			case w == "independence" && !r.is(u.to, ofCare), strings.HasPrefix(w, "depend") && (r.word(u.to) == "on" || r.word(u.to) == "upon"), r.helpWithCare(u.to):
 				drop(u) // "keeps her independence", "dependent on a walker", "min assist with feeding"
@@ -125,6 +129,10 @@ func (r *reader) settle() {
 		case kindVerb:
 			if r.word(u.from) == "rose" && r.toks[u.from].Capital && r.opens(u.from) && i+1 < len(r.units) && r.units[i+1].kind == kindVerb && r.units[i+1].from == u.to {
 				drop(u) // "Rose walked to lunch"
+				continue
+			}
+			if u.e.name == "lift" && u.form == Base && u.to-u.from == 1 && r.nameOfLift(u.from-1) {
+				u.kind, u.e, u.from = kindAid, r.lex.find("aid.lift"), u.from-1 // whatever make it is
 				continue
 			}
 			if u.e.name == "lift" && u.form == Base && u.to-u.from == 1 && i+1 < len(r.units) && r.units[i+1].from == u.to && (r.units[i+1].kind == kindVerb && r.units[i+1].e.name == "use" || r.word(u.to) == "used") {
@@ -337,6 +345,19 @@ func (r *reader) helpAtCare(i int) bool {
 	return false
 }
 
+// besideHelpers reports whether "min", "mod" or "max" at unit i stands right beside a number of helpers
+// ("1PA min", "mod x2") and not behind a figure ("10 min").
+func (r *reader) besideHelpers(i int) bool {
+	u := &r.units[i]
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindStaff {
+		return true
+	}
+	if u.from > 0 && r.toks[u.from-1].IsNum {
+		return false
+	}
+	return i+1 < len(r.units) && r.units[i+1].from == u.to && r.units[i+1].kind == kindStaff
+}
+
 // letterLevel reads "I", "S" and "D" behind a label as the amount of help that they stand for in therapy notes.
 func (r *reader) letterLevel(u *unit) bool {
 	if u.to-u.from != 1 || !r.toks[u.from].Upper || r.word(u.from-1) != ":" || !r.endsThere(u.to) {
@@ -353,6 +374,19 @@ func (r *reader) letterLevel(u *unit) bool {
 		return false
 	}
 	return true
+}
+
+// nameOfLift reports whether token i is a word that no wording knows behind "with" or "via", so that "lift"
+// after it is the machine.
+func (r *reader) nameOfLift(i int) bool {
+	if i < 1 || r.toks[i].Kind != token.Word || r.in[i].Word != 0 {
+		return false
+	}
+	switch r.word(i - 1) {
+	case "with", "w/", "via", "using", "used", "by", "per":
+		return true
+	}
+	return false
 }
 
 // settleNames reads a colleague by name beside the writer as two helpers ("Kim and I").
@@ -492,6 +526,12 @@ func (r *reader) nextIsColon(i int) bool { return r.word(r.units[i].to) == ":" }
 
 // nearLimbOrStatus reports whether a bare "L" or "R" stands beside a limb or a status.
 func (r *reader) nearLimbOrStatus(i int) bool {
+	if r.word(r.units[i].to) == ")" && i+2 < len(r.units) && r.units[i+1].sign == ')' {
+		switch n := &r.units[i+2]; n.kind {
+		case kindLimb, kindBearing:
+			return n.from-r.units[i].to <= 2 // "R) NWB", "R) leg"
+		}
+	}
 	for _, k := range [...]int{i - 1, i + 1} {
 		if k < 0 || k >= len(r.units) {
 			continue

@@ -8,6 +8,9 @@ func (r *reader) told(s *sentence) {
 		case kindForm:
 			st := r.begin("told.form")
 			r.scope(s, i, &st)
+			if r.word(u.to) == "to" && r.word(u.to+1) == "be" {
+				st.Time = Planned
+			}
 			r.add(st, u.from, u.to)
 			continue
 		case kindPerson:
@@ -34,8 +37,11 @@ func (r *reader) told(s *sentence) {
 		r.scope(s, min(i, v), &st)
 		st.Who = Resident
 		for k := min(i, v) + 1; k < max(i, v); k++ {
-			if r.units[k].kind == kindNegPre {
+			switch r.units[k].kind {
+			case kindNegPre:
 				st.Polarity = Negated // "GP not informed"
+			case kindPlanned, kindOrder:
+				st.Time = Planned // "family to be informed"
 			}
 		}
 		if st.Time == Now && v < i && r.toTell(s, v, i) {
