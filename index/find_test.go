@@ -300,7 +300,7 @@ func TestPageMark(t *testing.T) {
 		"cut":              {After: page.Next[:10]},
 	} {
 		if _, err := x.Find(context.Background(), q); !errors.Is(err, index.ErrAfter) {
-			t.Errorf("a page mark %s: no error", name)
+			t.Errorf("a page mark %s: %v, want ErrAfter", name, err)
 		}
 	}
 	if got := find(t, x, index.Query{Limit: 3, After: page.Next}); len(got.Hits) != 3 {

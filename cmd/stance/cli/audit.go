@@ -189,10 +189,11 @@ func (a *app) judged(ctx context.Context, in *inputFlags, hide *namesFlags, from
 	case len(files) > 0:
 		return nil, usagef("%s beside --index: want files of notes or an index; stance keep puts notes into one", files[0])
 	}
-	p, lex, err := a.policy(in.policy, policyPlaces(files, from.index))
+	home, err := a.home(in.policy, files, from.index)
 	if err != nil {
 		return nil, err
 	}
+	p, lex := home.policy, home.lex
 	checker, ch, badRows, err := a.checker(from.chartFile, lex, p)
 	if err != nil {
 		return nil, err

@@ -75,10 +75,11 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 			return err
 		}
 	}
-	p, lex, err := a.policy(opt.policy, policyPlaces(files, opt.index))
+	home, err := a.home(opt.policy, files, opt.index)
 	if err != nil {
 		return err
 	}
+	p, lex := home.policy, home.lex
 	sel, err := opt.ready(p)
 	if err != nil {
 		return err

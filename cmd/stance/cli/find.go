@@ -97,17 +97,18 @@ Exit status:
 	f.Var(opt.order, "order", "what comes first")
 	f.IntVar(&opt.limit, "limit", 20, "most notes to show, 0 for all")
 	f.StringVar(&opt.after, "after", "", "go on after this `mark`, which the page before ends with")
-	f.StringVar(&opt.policy, "policy", "", "policy `file` (else stance.yaml beside the index, else the defaults)")
+	f.StringVar(&opt.policy, "policy", "", "policy `file` (else stance.yaml beside the index, else the one that its notes were kept with)")
 	f.BoolVarP(&opt.quiet, "quiet", "q", false, "print only the notes found, no counts and no hints")
 	opt.format = formats(c, "text", "json", "csv")
 	return c
 }
 
 func (a *app) find(ctx context.Context, opt *findOptions, words []string) error {
-	p, lex, err := a.policy(opt.policy, policyPlaces(nil, opt.index))
+	home, err := a.home(opt.policy, nil, opt.index)
 	if err != nil {
 		return err
 	}
+	p := home.policy
 	sel, err := opt.ready(p)
 	if err != nil {
 		return err
@@ -119,7 +120,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 	if err != nil {
 		return err
 	}
-	x, err := index.Open(opt.index, lex)
+	x, err := index.Open(opt.index, home.lex)
 	if err != nil {
 		return indexError(err)
 	}
@@ -140,7 +141,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 			return indexError(err)
 		}
 		if stale {
-			a.say("%s: its notes were read with other words (of another policy, or another stance): name that --policy, or run stance keep --rebuild", opt.index)
+			a.say("%s", home.stale(opt.index))
 		}
 	}
 	out := bufio.NewWriter(a.out)
@@ -228,6 +229,9 @@ func asksFacts(q *index.Query) bool {
 // value is near, it says where they are listed.
 func findError(err error) error {
 	var unknown *index.UnknownError
+	if errors.Is(err, index.ErrAfter) {
+		return usagef("--after: %w; leave it out to start from the first page", err)
+	}
 	if !errors.As(err, &unknown) || unknown.Nearest != "" {
 		return indexError(err)
 	}

@@ -15,7 +15,7 @@ import (
 
 // The pages of a search make up the whole of it, in every order.
 func TestFindPages(t *testing.T) {
-	dir, notes, _ := home(t)
+	dir, notes, _ := demoHome(t)
 	kept := filepath.Join(dir, "kept")
 	run(t, []int{statusClean}, "keep", "--index", kept, "--quiet", notes)
 	for _, order := range []string{"relevance", "time", "newest"} {

@@ -35,9 +35,6 @@ type historyOptions struct {
 	format       *choice
 }
 
-// historyIndex is where notes are kept unless --index says otherwise.
-const historyIndex = "stance-index"
-
 func (a *app) historyCommand() *cobra.Command {
 	var opt historyOptions
 	c := &cobra.Command{
@@ -49,8 +46,9 @@ change in what is written the word diff of the two notes.
 
 It takes the notes from the files given or, where none is given, from the index that
 stance keep made. Without --policy, stance.yaml is looked for beside the first file, or
-beside the folder of the index. Only what is told as done in its shift draws a point:
-nothing past, planned, unsure, denied or said of somebody else.
+beside the folder of the index; else the policy counts that the notes were kept with.
+Only what is told as done in its shift draws a point: nothing past, planned, unsure,
+denied or said of somebody else.
 
 --as-of shows what was known at a time: notes kept by then (from files: notes of up to
 then) and chart rows from up to then.
@@ -78,7 +76,7 @@ Exit status:
 	}
 	opt.format = formats(c, "text", "json", "html")
 	f := c.Flags()
-	f.StringVar(&opt.index, "index", historyIndex, "`folder` of the index, where no files of notes are given")
+	f.StringVar(&opt.index, "index", indexName, "`folder` of the index, where no files of notes are given")
 	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
 	f.StringVar(&opt.since, "since", "", "only what happened at or after this `time` (2026-11-24 or 2026-11-24T07:00)")
 	f.StringVar(&opt.until, "until", "", "only what happened at or before this `time`; a date includes the whole day")
@@ -100,14 +98,15 @@ func formatOf(name string) string {
 }
 
 func (a *app) history(ctx context.Context, opt *historyOptions, resident string, files []string) error {
-	beside := files
-	if len(files) == 0 {
-		beside = []string{filepath.Clean(opt.index)}
+	dir := opt.index
+	if len(files) > 0 {
+		dir = ""
 	}
-	p, lex, err := a.policy(opt.policy, beside)
+	home, err := a.home(opt.policy, files, dir)
 	if err != nil {
 		return err
 	}
+	p, lex := home.policy, home.lex
 	sel, err := (&selectFlags{since: opt.since, until: opt.until}).ready(p)
 	if err != nil {
 		return err

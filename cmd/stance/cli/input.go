@@ -83,19 +83,37 @@ func isTerminal(stream any) bool {
 // policy reads the policy file that is named, else stance.yaml beside the first of the notes, else
 // gives the defaults. It also gives the lexicon with the home's own words.
 func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lexicon, error) {
-	lex, err := lexicon.New()
+	name := policyFile(named, notes)
+	if name == "" {
+		lex, err := lexicon.New()
+		return policy.Default(), lex, err
+	}
+	f, err := a.open(name)
 	if err != nil {
 		return nil, nil, err
 	}
-	name := named
-	if name == "" && len(notes) > 0 && notes[0] != stdinName {
-		beside := filepath.Join(filepath.Dir(notes[0]), "stance.yaml")
-		if _, err := os.Stat(beside); err == nil {
-			name = beside
-		}
+	defer f.Close()
+	return readPolicy(name, f)
+}
+
+// policyFile is the policy file that is named, else stance.yaml beside the first of the notes; empty
+// where there is none.
+func policyFile(named string, notes []string) string {
+	if named != "" || len(notes) == 0 || notes[0] == stdinName {
+		return named
 	}
-	if name == "" {
-		return policy.Default(), lex, nil
+	beside := filepath.Join(filepath.Dir(notes[0]), "stance.yaml")
+	if _, err := os.Stat(beside); err != nil {
+		return ""
+	}
+	return beside
+}
+
+// readPolicy reads a policy, which errors call by name, and gives the lexicon with the home's own words.
+func readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lexicon, error) {
+	lex, err := lexicon.New()
+	if err != nil {
+		return nil, nil, err
 	}
 	all, err := rules.All()
 	if err != nil {
@@ -108,12 +126,7 @@ func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lex
 	for _, c := range lex.Concepts() {
 		known.Concepts = append(known.Concepts, c.ID)
 	}
-	f, err := a.open(name)
-	if err != nil {
-		return nil, nil, err
-	}
-	defer f.Close()
-	p, err := policy.Read(name, f, known)
+	p, err := policy.Read(name, r, known)
 	if err != nil {
 		return nil, nil, usagef("%w", err)
 	}

@@ -7,18 +7,15 @@ import (
 	"io"
 	"io/fs"
 	"iter"
-	"path/filepath"
 	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
-	"example.com/stance/lexicon"
 	"example.com/stance/lint"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
-	"example.com/stance/lint/policy"
 	"example.com/stance/lint/shift"
 )
 
@@ -30,6 +27,7 @@ type keepOptions struct {
 	index     string
 	chartFile string
 	remove    string
+	putBack   bool
 	rebuild   bool
 }
 
@@ -47,8 +45,13 @@ Then every resident with new or changed notes is checked, so that stance find --
 what was flagged. Rules against the chart are only set where --chart is given here; after a
 change of the chart or the policy, --rebuild with --chart checks all kept notes again.
 
-The home's own words (policy) count in what is found later: keep the policy beside the
-index, or name it to find and check as well.
+A note with a content that it had before it was amended is skipped as well, and counted
+out: an old file kept again must not undo what was amended since. --put-back says that the
+files are how the record stands now, and takes such a note for the newest version.
+
+The policy (--policy, else stance.yaml beside the notes or beside the index) is kept in the
+index: find, history, check and audit use it wherever they are run. To change the home's
+own words for notes kept earlier too, add --rebuild.
 
 --rebuild makes the index anew from its own notes, as after an upgrade of stance. --remove
 erases all notes of a resident, earlier versions too; it does not ask.
@@ -72,6 +75,7 @@ Exit status:
 	f.StringVar(&opt.index, "index", indexName, "`folder` of the index, made where there is none")
 	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
 	f.StringVar(&opt.remove, "remove", "", "erase all notes of this `resident`")
+	f.BoolVar(&opt.putBack, "put-back", false, "a note that is back to what it said before it was amended counts as amended again")
 	f.BoolVar(&opt.rebuild, "rebuild", false, "make the index anew from the notes in it, and check them all again")
 	opt.inputFlags.register(c, "print nothing, and show no progress")
 	return c
@@ -87,10 +91,11 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 			return err
 		}
 	}
-	p, lex, err := a.policy(opt.policy, policyPlaces(files, opt.index))
+	home, err := a.home(opt.policy, files, opt.index)
 	if err != nil {
 		return err
 	}
+	p, lex := home.policy, home.lex
 	// The chart is read first: a run that fails over it should not have begun.
 	_, ch, badRows, err := a.checker(opt.chartFile, lex, p)
 	if err != nil {
@@ -115,7 +120,7 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 	if err != nil {
 		return indexError(err)
 	}
-	k := &keeper{app: a, w: w, lex: lex, policy: p, chart: ch, quiet: opt.quiet}
+	k := &keeper{app: a, w: w, home: home, chart: ch, quiet: opt.quiet}
 	if opt.remove != "" {
 		err = k.remove(ctx, opt.remove)
 	} else {
@@ -126,17 +131,6 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 	}
 	k.read.badRecords += badRows
 	return k.read.err(opt.skipBad)
-}
-
-// policyPlaces are the files beside which the policy is looked for: the notes, else the index.
-func policyPlaces(files []string, dir string) []string {
-	if len(files) > 0 && files[0] != stdinName {
-		return files
-	}
-	if dir == "" {
-		return nil
-	}
-	return []string{filepath.Clean(dir)}
 }
 
 // indexError gives the errors of an index that are the user's to mend the status of wrong usage.
@@ -160,12 +154,11 @@ func indexError(err error) error {
 // A keeper is one run of stance keep on an open index.
 type keeper struct {
 	*app
-	w      *index.Writer
-	lex    *lexicon.Lexicon
-	policy *policy.Policy
-	chart  *chart.Chart
-	quiet  bool
-	read   outcome
+	w     *index.Writer
+	home  *home
+	chart *chart.Chart
+	quiet bool
+	read  outcome
 }
 
 // tell prints a line of the report.
@@ -212,6 +205,11 @@ func unknownResident(resident string, known []string) error {
 }
 
 func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) error {
+	if k.home.text != nil {
+		if err := k.w.SetSettings(k.home.text); err != nil {
+			return err
+		}
+	}
 	if opt.rebuild {
 		show := k.newProgress(k.quiet)
 		n, err := k.w.Rebuild(ctx, func(done int) { show.line("%d notes read anew", done) })
@@ -223,7 +221,7 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 			return err
 		}
 	} else if k.w.Stale() {
-		k.say("%s: earlier notes were read with other words (of another policy, or another stance); stance keep --rebuild reads them anew", opt.index)
+		k.say("%s", k.home.stale(opt.index))
 	}
 	if len(files) > 0 {
 		if err := k.take(ctx, opt, files); err != nil {
@@ -249,7 +247,7 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 
 // take keeps the notes of the files.
 func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) error {
-	cal, err := shift.NewCalendar(k.policy.Shifts, k.policy.Zone)
+	cal, err := shift.NewCalendar(k.home.policy.Shifts, k.home.policy.Zone)
 	if err != nil {
 		return usagef("%w", err)
 	}
@@ -258,7 +256,7 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 	stopped := errors.New("keeping has stopped")
 	next, stop := iter.Pull2(iter.Seq2[note.Note, error](func(yield func(note.Note, error) bool) {
 		var err error
-		k.read, err = k.eachNote(ctx, files, &flags, k.policy, func(n note.Note) error {
+		k.read, err = k.eachNote(ctx, files, &flags, k.home.policy, func(n note.Note) error {
 			if !yield(n, nil) {
 				return stopped
 			}
@@ -277,8 +275,9 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 		}
 		return n, err
 	}, index.KeepOptions{
-		At:    k.now(),
-		Shift: func(n *note.Note) string { return cal.Key(n.Time, n.Shift).Name },
+		At:      k.now(),
+		PutBack: opt.putBack,
+		Shift:   func(n *note.Note) string { return cal.Key(n.Time, n.Shift).Name },
 		Progress: func(so index.Kept) {
 			show.line("%d notes read, %d kept, %.0f a second", so.Read, so.Added+so.Replaced, perSecond(so.Read, start))
 		},
@@ -293,6 +292,9 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 		err = errors.Join(err, k.tell("%s read%s: %d added, %d replaced, %d skipped because they were kept already.",
 			plural(kept.Read, "note"), rate, kept.Added, kept.Replaced, kept.Skipped))
 	}
+	if kept.Earlier > 0 {
+		err = errors.Join(err, k.tell("Of those skipped, %s said so before being amended; if the amendment was taken back, add --put-back.", plural(kept.Earlier, "note")))
+	}
 	return err
 }
 
@@ -304,8 +306,8 @@ func perSecond(n int, since time.Time) float64 {
 // judge sets the rules of all notes of the residents. A resident counts as judged once that is stored,
 // so a run that is stopped is completed by the next.
 func (k *keeper) judge(ctx context.Context, dir string, residents []string) error {
-	reader := newReaderOf(k.lex)
-	checker, err := lint.NewChecker(reader, k.chart, k.policy)
+	reader := newReaderOf(k.home.lex)
+	checker, err := lint.NewChecker(reader, k.chart, k.home.policy)
 	if err != nil {
 		return err
 	}

@@ -27,8 +27,8 @@ func run(t *testing.T, want []int, args ...string) string {
 	return stdout.String()
 }
 
-// home is the demo home in a folder of its own.
-func home(t *testing.T) (dir, notes, chart string) {
+// demoHome is the demo home in a folder of its own.
+func demoHome(t *testing.T) (dir, notes, chart string) {
 	t.Helper()
 	dir = t.TempDir()
 	for _, name := range []string{"notes.jsonl", "chart.csv", "stance.yaml"} {
@@ -45,7 +45,7 @@ func home(t *testing.T) (dir, notes, chart string) {
 
 // What is kept is checked to the same report, byte for byte, as the files it came from.
 func TestCheckOfKeptIsCheckOfFiles(t *testing.T) {
-	dir, notes, chart := home(t)
+	dir, notes, chart := demoHome(t)
 	kept := filepath.Join(dir, "kept")
 	run(t, []int{statusClean}, "keep", "--index", kept, "--chart", chart, notes)
 	for _, selected := range []string{
@@ -70,7 +70,7 @@ type reported struct {
 
 // Notes that are given are checked with the kept ones around them as if all had been given.
 func TestCheckWithKeptAround(t *testing.T) {
-	dir, notes, chart := home(t)
+	dir, notes, chart := demoHome(t)
 	b, err := os.ReadFile(notes)
 	if err != nil {
 		t.Fatal(err)
@@ -111,7 +111,7 @@ func TestCheckWithKeptAround(t *testing.T) {
 
 // A second writer is told so, and leaves the index as it is.
 func TestKeepWhileAnotherKeeps(t *testing.T) {
-	dir, notes, _ := home(t)
+	dir, notes, _ := demoHome(t)
 	kept := filepath.Join(dir, "kept")
 	lex, err := lexicon.New()
 	if err != nil {
@@ -137,7 +137,7 @@ func TestKeepWhileAnotherKeeps(t *testing.T) {
 // Notes that were kept by a run that was stopped before it had checked them are checked by the next,
 // even if that has nothing new to keep.
 func TestKeepCompletesTheChecks(t *testing.T) {
-	dir, notes, chart := home(t)
+	dir, notes, chart := demoHome(t)
 	kept := filepath.Join(dir, "kept")
 	lex, err := lexicon.New()
 	if err != nil {

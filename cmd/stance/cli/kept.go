@@ -1,9 +1,12 @@
 package cli
 
 import (
+	"bytes"
 	"context"
+	"fmt"
 	"hash/maphash"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -12,8 +15,59 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
 	"example.com/stance/lint/timeline"
 )
+
+// A home is the policy by which kept notes are read.
+type home struct {
+	policy *policy.Policy
+	lex    *lexicon.Lexicon
+	file   string // that it was read from; empty: the index, or the defaults
+	text   []byte // of the policy; nil: the defaults
+	kept   []byte // text of the policy in the index; nil: none
+}
+
+// home reads the policy that is named, else stance.yaml beside the first of the notes or beside the
+// folder of the index, else the one that the notes in the index were kept with, else gives the
+// defaults. dir may be empty: no index.
+func (a *app) home(named string, notes []string, dir string) (*home, error) {
+	var h home
+	var err error
+	if dir != "" {
+		if h.kept, err = index.Settings(dir); err != nil {
+			return nil, indexError(err)
+		}
+	}
+	if h.file = policyFile(named, notes); h.file == "" && dir != "" {
+		h.file = policyFile("", []string{filepath.Clean(dir)})
+	}
+	switch {
+	case h.file != "":
+		if h.text, err = a.readAll(h.file); err != nil {
+			return nil, err
+		}
+		h.policy, h.lex, err = readPolicy(h.file, bytes.NewReader(h.text))
+	case h.kept != nil:
+		h.text = h.kept
+		if h.policy, h.lex, err = readPolicy("the policy kept in "+dir, bytes.NewReader(h.kept)); err != nil {
+			err = usagef("%w; name another with --policy", err)
+		}
+	default:
+		h.policy = policy.Default()
+		h.lex, err = lexicon.New()
+	}
+	return &h, err
+}
+
+// stale says what to do about an index whose notes were read with other words than those of the home.
+func (h *home) stale(dir string) string {
+	rebuild := "stance keep --rebuild --index " + dir
+	if h.file == "" || h.kept != nil && bytes.Equal(h.text, h.kept) {
+		return fmt.Sprintf("%s: notes in it were read with other words, of an earlier policy or of another stance; to have them read anew: %s", dir, rebuild)
+	}
+	return fmt.Sprintf("%s: the notes in it were not read with the words of %s; to have them read anew: %s --policy %s", dir, h.file, rebuild, h.file)
+}
 
 // A store is where kept notes come from: *index.Index and *index.Writer are.
 type store interface {
