@@ -20,8 +20,9 @@ import (
 const (
 	childFolder = "STANCE_TEST_KEEP" // variable that makes the test binary keep notes in a folder
 	kills       = 22
-	killNotes   = 6000
-	killBatch   = 40
+	killNotes   = 4000 // far more than the runs that are killed get to
+	killBatch   = 20
+	killBatches = 5 // most batches that a run may report before it is killed
 )
 
 func TestMain(m *testing.M) {
@@ -73,12 +74,13 @@ func TestKilled(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(7, 7))
 	reported, inTheMiddle := 0, 0
 	for round := range kills {
-		after := time.Duration(rnd.IntN(120)) * time.Millisecond
-		fromStart := round%2 == 1 // so that some are killed while they open what the one before left
-		if fromStart {
-			after += 40 * time.Millisecond
+		// Every other run is killed soon after its start, so that some are while they open what the one before
+		// left. All are killed by a batch, and then a moment into the next, however fast the machine is.
+		var soon time.Duration
+		if round%2 == 1 {
+			soon = time.Duration(40+rnd.IntN(120)) * time.Millisecond
 		}
-		told, ended := keepAndKill(t, dir, after, fromStart)
+		told, ended := keepAndKill(t, dir, soon, rnd.IntN(killBatches+1), time.Duration(rnd.IntN(4000))*time.Microsecond)
 		reported = max(reported, told)
 		if !ended {
 			inTheMiddle++
@@ -126,9 +128,10 @@ func TestKilled(t *testing.T) {
 	}
 }
 
-// keepAndKill starts a process that keeps notes and kills it some time after its start, or after it has
-// opened the index. It gives the last number that the process reported, and whether it came to its end.
-func keepAndKill(t *testing.T, dir string, after time.Duration, fromStart bool) (reported int, ended bool) {
+// keepAndKill starts a process that keeps notes and kills it: soon after its start, unless that is 0, and a
+// moment after it has reported so many batches. It gives the last number that the process reported, and
+// whether it came to its end.
+func keepAndKill(t *testing.T, dir string, soon time.Duration, batches int, moment time.Duration) (reported int, ended bool) {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
@@ -144,17 +147,19 @@ func keepAndKill(t *testing.T, dir string, after time.Duration, fromStart bool) 
 	if err := c.Start(); err != nil {
 		t.Fatal(err)
 	}
-	kill := func() { c.Process.Kill() } // SIGKILL; an error means that it has ended
-	if fromStart {
-		time.AfterFunc(after, kill)
+	killAfter := func(d time.Duration) {
+		time.AfterFunc(d, func() { c.Process.Kill() }) // SIGKILL; an error means that it has ended
+	}
+	if soon > 0 {
+		killAfter(soon)
 	}
 	lines := bufio.NewScanner(out)
-	for lines.Scan() {
+	for seen := 0; lines.Scan(); seen++ { // the first line is that it has opened the index
 		if reported, err = strconv.Atoi(lines.Text()); err != nil {
 			t.Fatal(err)
 		}
-		if reported == 0 && !fromStart {
-			time.AfterFunc(after, kill)
+		if seen == batches {
+			killAfter(moment)
 		}
 	}
 	return reported, c.Wait() == nil
