@@ -25,6 +25,13 @@ func (e *NoIndexError) Error() string {
 	return fmt.Sprintf("%s: no index of notes here, make one with: stance keep NOTES… --index DIR", e.Dir)
 }
 
+// A FolderError says that a folder holds something other than an index, so that none is made in it.
+type FolderError struct{ Dir string }
+
+func (e *FolderError) Error() string {
+	return fmt.Sprintf("%s: the folder has other files and no index of notes, want an empty or a new one", e.Dir)
+}
+
 // A FormatError says that an index has a format that this program does not read.
 type FormatError struct {
 	Dir        string

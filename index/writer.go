@@ -3,7 +3,6 @@ package index
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -52,7 +51,7 @@ type Writer struct {
 }
 
 // OpenWriter opens the index in a folder for writing, and makes it if there is none. While another
-// writer has it, the error is a *LockedError.
+// writer has it, the error is a *LockedError; a *FolderError where the folder holds something else.
 //
 // What a writer left unfinished when it was killed is completed by the next call of Keep, SetRules,
 // Judged or Rebuild, and by Index.Find.
@@ -93,7 +92,7 @@ func makeFolder(dir string) error {
 	}
 	for _, f := range files {
 		if !slices.Contains([]string{lockName, newName, searchName, settingsName, newSettingsName}, f.Name()) {
-			return fmt.Errorf("%s: the folder has other files and no index of notes, want an empty or a new one", dir)
+			return &FolderError{dir}
 		}
 	}
 	return nil

@@ -408,8 +408,9 @@ func TestFormats(t *testing.T) {
 		if err := os.WriteFile(filepath.Join(dir, "budget.csv"), nil, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := index.OpenWriter(dir, lex); err == nil {
-			t.Error("OpenWriter in a folder with other files: no error")
+		var other *index.FolderError
+		if _, err := index.OpenWriter(dir, lex); !errors.As(err, &other) {
+			t.Errorf("OpenWriter in a folder with other files: %v, want a FolderError", err)
 		}
 	})
 	for _, c := range []struct {

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -161,7 +162,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 			v.opt.Width = 80
 		}
 		if page.Total == 0 && !opt.quiet {
-			if v.wider, err = widen(ctx, x, q); err != nil {
+			if v.wider, err = widen(ctx, x, q, &opt.selectFlags); err != nil {
 				return findError(err)
 			}
 		}
@@ -186,6 +187,9 @@ func (opt *findOptions) query(words []string, sel *selection) (index.Query, erro
 	}
 	if opt.limit == 0 {
 		q.Limit = allNotes
+	}
+	if strings.TrimSpace(q.Words) != "" && !strings.ContainsFunc(q.Words, inWord) {
+		return q, usagef("%q has no word in it, want words to look for", q.Words)
 	}
 	if n, err := strconv.Atoi(*opt.fields["staff"]); *opt.fields["staff"] != "" && (err != nil || n < 0) {
 		return q, usagef("--staff %q: want a number of helpers, 0 or more", *opt.fields["staff"])
@@ -219,6 +223,9 @@ func (opt *findOptions) query(words []string, sel *selection) (index.Query, erro
 	}
 	return q, nil
 }
+
+// inWord reports whether r is of those that words are made of.
+func inWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) }
 
 // asksFacts reports whether a query asks what notes say, and not only for their words.
 func asksFacts(q *index.Query) bool {
@@ -305,8 +312,16 @@ func shiftTimes(cal *shift.Calendar, day, name string) (since, until time.Time, 
 const statedEarly = 4 * time.Hour
 
 // widen says which change of a query that found nothing finds something.
-func widen(ctx context.Context, x *index.Index, q index.Query) ([]string, error) {
+func widen(ctx context.Context, x *index.Index, q index.Query, selected *selectFlags) ([]string, error) {
 	facts := asksFacts(&q)
+	var times []string
+	for _, f := range []struct{ name, value string }{
+		{"--since", selected.since}, {"--until", selected.until}, {"--shift", selected.shift},
+	} {
+		if f.value != "" {
+			times = append(times, f.name)
+		}
+	}
 	var wider []string
 	for _, way := range []struct {
 		how    string
@@ -322,7 +337,7 @@ func widen(ctx context.Context, x *index.Index, q index.Query) ([]string, error)
 		{"without --unit", q.Unit != "", func(q *index.Query) { q.Unit = "" }},
 		{"without --role", q.Role != "", func(q *index.Query) { q.Role = "" }},
 		{"without --rule", q.Rule != "", func(q *index.Query) { q.Rule = "" }},
-		{"without --since, --until and --shift", q.Shift != "" || !q.Since.IsZero() || !q.Until.IsZero(), func(q *index.Query) {
+		{"without " + strings.Join(times, " and "), len(times) > 0, func(q *index.Query) {
 			q.Shift, q.Since, q.Until = "", time.Time{}, time.Time{}
 		}},
 		{"without the words", q.Words != "" && (facts || q.Rule != ""), func(q *index.Query) { q.Words = "" }},

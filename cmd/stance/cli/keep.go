@@ -137,13 +137,14 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 func indexError(err error) error {
 	var (
 		none    *index.NoIndexError
+		other   *index.FolderError
 		format  *index.FormatError
 		locked  *index.LockedError
 		unknown *index.UnknownError
 		path    *fs.PathError
 	)
 	switch {
-	case errors.As(err, &none), errors.As(err, &format), errors.As(err, &locked), errors.As(err, &unknown):
+	case errors.As(err, &none), errors.As(err, &other), errors.As(err, &format), errors.As(err, &locked), errors.As(err, &unknown):
 		return usagef("%w", err)
 	case errors.As(err, &path) && (path.Op == "open" || path.Op == "mkdir"):
 		return usagef("%s: cannot be opened as an index: %w", path.Path, cause(err))

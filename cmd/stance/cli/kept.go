@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"hash/maphash"
 	"maps"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -35,6 +36,9 @@ func (a *app) home(named string, notes []string, dir string) (*home, error) {
 	var h home
 	var err error
 	if dir != "" {
+		if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+			return nil, usagef("%s: is a file, want the folder of an index", dir)
+		}
 		if h.kept, err = index.Settings(dir); err != nil {
 			return nil, indexError(err)
 		}
