@@ -156,7 +156,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 	default:
 		v := &findView{w: out, opt: a.textOptions(p), sel: sel, quiet: opt.quiet, facts: asksFacts(&q)}
 		if opt.rule != "" {
-			v.why = "stance check --index " + opt.index + " says why a note is flagged."
+			v.why = "stance check --index " + argument(opt.index) + " says why a note is flagged."
 		}
 		if v.opt.Width == 0 {
 			v.opt.Width = 80

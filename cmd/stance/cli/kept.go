@@ -66,11 +66,19 @@ func (a *app) home(named string, notes []string, dir string) (*home, error) {
 
 // stale says what to do about an index whose notes were read with other words than those of the home.
 func (h *home) stale(dir string) string {
-	rebuild := "stance keep --rebuild --index " + dir
+	rebuild := "stance keep --rebuild --index " + argument(dir)
 	if h.file == "" || h.kept != nil && bytes.Equal(h.text, h.kept) {
 		return fmt.Sprintf("%s: notes in it were read with other words, of an earlier policy or of another stance; to have them read anew: %s", dir, rebuild)
 	}
-	return fmt.Sprintf("%s: the notes in it were not read with the words of %s; to have them read anew: %s --policy %s", dir, h.file, rebuild, h.file)
+	return fmt.Sprintf("%s: the notes in it were not read with the words of %s; to have them read anew: %s --policy %s", dir, h.file, rebuild, argument(h.file))
+}
+
+// argument is a file's name as it is given to a command in a shell.
+func argument(name string) string {
+	if strings.ContainsAny(name, " \t'&()[]{}$;*?|<>#~") {
+		return `"` + name + `"`
+	}
+	return name
 }
 
 // A store is where kept notes come from: *index.Index and *index.Writer are.
