@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
 	"example.com/stance/lint/internal/decode"
 )
@@ -52,6 +53,9 @@ func parseObject(data []byte) (given map[string]string, want string) {
 		}
 		return nil, "one JSON object a line"
 	}
+	if twice, ok := repeated(data); ok {
+		return nil, fmt.Sprintf("%q once in a note", twice)
+	}
 	given = make(map[string]string)
 	for _, f := range fields() {
 		value, ok := scalar(object[f])
@@ -61,6 +65,38 @@ func parseObject(data []byte) (given map[string]string, want string) {
 		given[f] = value
 	}
 	return given, ""
+}
+
+// repeated is the first field that a JSON object, which data must be, gives twice: with two residents
+// there is no telling whose note it is.
+func repeated(data []byte) (string, bool) {
+	var often []string // fields whose name stands there more than once, as a key or in what is written
+	for _, f := range fields() {
+		if bytes.Count(data, []byte(`"`+f+`"`)) > 1 {
+			often = append(often, f)
+		}
+	}
+	if often == nil {
+		return "", false
+	}
+	given := make(map[string]bool)
+	dec := json.NewDecoder(bytes.NewReader(data))
+	if _, err := dec.Token(); err != nil { // the opening brace
+		return "", false
+	}
+	for dec.More() {
+		key, err := dec.Token()
+		name, ok := key.(string)
+		var value json.RawMessage
+		if err != nil || !ok || dec.Decode(&value) != nil {
+			return "", false
+		}
+		if given[name] && slices.Contains(often, name) {
+			return name, true
+		}
+		given[name] = true
+	}
+	return "", false
 }
 
 // scalar is the text of a JSON string, or of a number as written, since many exports have numbers

@@ -23,6 +23,10 @@ import (
 // is passed over without being held in memory.
 const MaxRecord = 4 << 20
 
+// MaxText is the most bytes that the text of one note may have. The longest handover notes have some
+// 5,000; a text beyond this is a whole file in one field, and would be read, and judged, for minutes.
+const MaxText = 64 << 10
+
 // Options say how notes are to be read. The zero value is good.
 type Options struct {
 	Zone    *time.Location          // of times written without an offset; nil is the machine's
@@ -134,6 +138,9 @@ func (r *Reader) Next() (Note, error) {
 		if strings.TrimSpace(rec.fields[f]) == "" {
 			return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q, which is missing or empty", f)}
 		}
+	}
+	if len(rec.fields["text"]) > MaxText {
+		return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q of at most %d bytes, as one note has", "text", MaxText)}
 	}
 	t, err := when.Parse(rec.fields["time"], r.zone)
 	if err != nil {

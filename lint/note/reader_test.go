@@ -192,7 +192,7 @@ func TestBadRecords(t *testing.T) {
 		forms   = `want "time" as 2026-11-24T21:40:00-05:00, 2026-11-24 21:40 or 24 Nov 2026 21:40`
 		headers = `want "Resident:", "Time:" or another header line, and a blank line before the text`
 	)
-	long := strings.Repeat("x", note.MaxRecord+1)
+	long, longText := strings.Repeat("x", note.MaxRecord+1), strings.Repeat("x", note.MaxText+1)
 	files := []struct {
 		name, before, after string
 		line                int // of the record
@@ -216,6 +216,8 @@ func TestBadRecords(t *testing.T) {
 				{`"a"`, "want one JSON object a line"},
 				{`null`, "want one JSON object a line"},
 				{`{"text":"` + long + `"}`, "want a record of at most 4194304 bytes"},
+				{`{"resident":"R","time":"2026-11-24T21:40:00Z","text":"` + longText + `"}`, `want "text" of at most 65536 bytes, as one note has`},
+				{`{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","resident":"Q"}`, `want "resident" once in a note`},
 				{"{\"text\":\"caf\xe9\"}", "want UTF-8, as the text before this line is"},
 			},
 		},
@@ -230,6 +232,7 @@ func TestBadRecords(t *testing.T) {
 				{",R,,2026-11-24 21:40\n", "want 9 fields as in the header, but there are 4"},
 				{",R,,2026-11-24 21:40,,,,,\"a \"b\" c\"\n", "want quotes doubled within a quoted field (line 4 is left out)"},
 				{",R,,2026-11-24 21:40,,,,,\"" + long + "\"\n", "want a record of at most 4194304 bytes"},
+				{",R,,2026-11-24 21:40,,,,,\"" + longText + "\"\n", `want "text" of at most 65536 bytes, as one note has`},
 			},
 		},
 		{
@@ -241,6 +244,7 @@ func TestBadRecords(t *testing.T) {
 				{"Resident: R\nTime: 2026-11-24\n\na\n", forms + "; the time of day is missing"},
 				{"Transfers: x2\n\na\n", headers},
 				{"Text: a\n", headers},
+				{"Resident: R\nTime: 2026-11-24 21:40\n\n" + longText + "\n", `want "text" of at most 65536 bytes, as one note has`},
 				{"just text\n", headers},
 				{"Resident: R\nresident: Q\n\na\n", ""}, // on its second line; see below
 				{"Resident: R\nTime: 2026-11-24 21:40\n\n" + long + "\n", ""},
@@ -390,5 +394,27 @@ func TestRole(t *testing.T) {
 		if len(notes) != 1 || notes[0].Role != tt.want {
 			t.Errorf("%q: got %+v, %q, want %s", tt.title, notes, faults, tt.want)
 		}
+	}
+}
+
+// What only looks like a field given twice is none, and a text may be as long as is said.
+func TestNotesThatComeNearRefusal(t *testing.T) {
+	for _, tt := range []struct{ name, in, text string }{
+		{"the name of a field in the text", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"\"resident\" \"text\""}`, `"resident" "text"`},
+		{"fields of something within", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","more":{"resident":"Q","text":"b"}}`, "a"},
+		{"names as values", `{"resident":"R","time":"2026-11-24T21:40:00Z","unit":"resident","author":"text","text":"a"}`, "a"},
+		{"another key twice", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","x":1,"x":2}`, "a"},
+		{"the longest text", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"` + strings.Repeat("x", note.MaxText) + `"}`, strings.Repeat("x", note.MaxText)},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			r, err := note.NewReader("n.jsonl", strings.NewReader(tt.in), note.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			n, err := r.Next()
+			if err != nil || n.Text != tt.text || n.Resident != "R" {
+				t.Errorf("resident %q, %d bytes of text, %v; want R, %d bytes and no error", n.Resident, len(n.Text), err, len(tt.text))
+			}
+		})
 	}
 }
