@@ -159,6 +159,9 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 // its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
 func (r *reader) carriesMove(s *sentence, i int) bool {
 	var from, to, help, means, onward, afoot, seated bool
+	if w := r.word(r.units[i].from); (w == "went" || w == "came" || w == "go") && r.is(r.units[i].from-1, onFoot) {
+		return false // "when I went to do her care"
+	}
 	for k := i + 1; k < s.hi; k++ {
 		u := &r.units[k]
 		if r.parts(k) == 2 || r.blocks(k) {
@@ -643,12 +646,12 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0 && ub.from-ua.to <= 2
 	case a.concept == "move.up" && (b.concept == "move.up" || transferLike(&b) && b.implicit):
 		return strongest == 0
+	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.name == "move" && b.at == a.last()+2 && r.units[b.at-1].kind == kindAnd && r.putDown(ub.from):
+		return true // "picked her up and put her in the chair"
 	case a.concept == "move.lift" && (b.concept == "move.lift" || transferLike(&b) && (b.implicit || ub.e.fields.weak)):
 		return strongest == 0
 	case (a.concept == "move.lift" || transferLike(a)) && b.concept == "move.up":
 		return strongest == 0 && ub.from-ua.to <= 2 // "lifted out of bed"
-	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.name == "move" && b.at == a.last()+2 && r.units[b.at-1].kind == kindAnd && r.putDown(ub.from):
-		return true // "picked her up and put her in the chair"
 	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.fields.method == "pivot" && ub.form != Past:
 		return strongest == 0
 	case a.concept == "move.reposition" && b.concept == "move.reposition":

@@ -28,6 +28,7 @@ const (
 	noAnswer                 // says no behind a label
 	month                    // a month
 	minor                    // opens something after a denied list that is so after all
+	onFoot                   // staff who go and come
 	managed                  // got over a distance
 	changing                 // tells a change, before "from"
 	tellBase                 // tells, in the form of an instruction
@@ -43,7 +44,7 @@ func classByName(name string) (class, bool) {
 		hedge: "hedge", ofCare: "of-care", hadTo: "had-to", institution: "institution", thingFalls: "thing-falls",
 		notUp: "not-up", wakeUp: "wake-up", trouble: "trouble", title: "title", says: "says", perfect: "perfect",
 		minutes: "minutes", sustained: "sustained", usedWith: "used-with", strikes: "strikes",
-		fallNoun: "fall-noun", noAnswer: "no-answer", month: "month", placed: "placed", tellBase: "tell-base", changing: "changing", managed: "managed", minor: "minor", ontoBody: "onto-body",
+		fallNoun: "fall-noun", noAnswer: "no-answer", month: "month", placed: "placed", tellBase: "tell-base", changing: "changing", managed: "managed", onFoot: "on-foot", minor: "minor", ontoBody: "onto-body",
 		staffWord: "staff-word", trailing: "trailing", weekday: "weekday", parent: "parent",
 	} {
 		if n == name {

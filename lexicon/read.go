@@ -119,6 +119,13 @@ func (r *reader) mark() {
 				i++
 				continue
 			}
+			if e.kind == kindNegPre && hit.To-hit.From == 2 {
+				// "is not holding" is a fault, not a denied one
+				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To && r.kindOf(next) == kindFaultWord {
+					i = hit.To - 1
+					continue
+				}
+			}
 			if e.kind == kindLimb && hit.To-hit.From > 1 {
 				// "R knee gave way" is a sign, with a side before it
 				if next, ok := r.lex.matcher.At(r.in, hit.To-1); ok && next.To > hit.To && r.kindOf(next) == kindSign {

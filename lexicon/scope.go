@@ -467,10 +467,10 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 	if u.kind == kindPerson || u.kind == kindForm || u.kind == kindTold {
 		return -1
 	}
+	if k := r.ofAnother(s, i); k >= 0 && r.pronounFrom(k, i) {
+		return k
+	}
 	if u.kind == kindVerb {
-		if k := r.ofAnother(s, i); k >= 0 {
-			return k
-		}
 		if r.object(u.to-1) && u.to-u.from > 1 || r.object(u.from-1) && r.word(u.from-2) != "with" || r.word(u.from-1) == "to" && r.object(u.from-2) {
 			return -1 // "her son wheeled her", "helping her to walk"
 		}
@@ -542,6 +542,20 @@ func (r *reader) ofAnother(s *sentence, i int) int {
 		}
 	}
 	return -1
+}
+
+// pronounFrom reports whether only pronouns lead from the person at unit k to unit i, so that it speaks of them.
+func (r *reader) pronounFrom(k, i int) bool {
+	said := false
+	for t := r.units[k].to; t < r.units[i].to; t++ {
+		switch r.word(t) {
+		case "she", "he", "they", "her", "him", "them":
+			said = true
+		case "resident", "res", "pt", "patient", "client":
+			return false
+		}
+	}
+	return said
 }
 
 // childTells reports whether another relative tells of the parent at unit k.
