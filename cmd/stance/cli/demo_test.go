@@ -71,6 +71,15 @@ func TestDemoHome(t *testing.T) {
 	}
 }
 
+// The notes of testdata/gold/clean keep every rule, so that whatever is flagged in them is a false alarm.
+func TestCleanNotes(t *testing.T) {
+	clean := filepath.Join(root, "testdata/gold/clean")
+	status, out, errs := run("check", "--chart", filepath.Join(clean, "clean-chart.csv"), "--fail-on", "hint", filepath.Join(clean, "clean.jsonl"))
+	if status != 0 || errs != "" {
+		t.Errorf("status %d, want 0; on stderr: %s\n%s", status, errs, out)
+	}
+}
+
 // The shifts part the notes: what is found on each must add up to what is found on all, because each
 // report judges a note with all the others around it, selected or not.
 func TestSelectingPartsTheReport(t *testing.T) {
