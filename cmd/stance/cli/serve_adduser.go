@@ -79,6 +79,9 @@ func (a *app) addUser(ctx context.Context, opt *addUserOptions, name string) err
 		}
 		u.Roles = append(u.Roles, guard.Role(r))
 	}
+	if err := guard.CheckName(name); err != nil {
+		return usagef("%w, not %q", err, name)
+	}
 	password, err := a.password(ctx)
 	if err != nil {
 		return err

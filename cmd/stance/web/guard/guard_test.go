@@ -606,3 +606,37 @@ func openLog(t testing.TB, file string) *guard.AccessLog {
 	})
 	return l
 }
+
+// Requests that no browser sends get past neither the check of the Host header nor that of the body.
+func TestCraftedRequests(t *testing.T) {
+	s := serve(t, guard.Config{}, page, nil)
+	const end = "Connection: close\r\n\r\n"
+	for _, tt := range []struct{ name, send, want string }{
+		{"no Host", "GET / HTTP/1.1\r\n" + end, "HTTP/1.1 400 "},
+		{"no Host, as of old", "GET / HTTP/1.0\r\n\r\n", "HTTP/1.0 421 "},
+		{"two Hosts", "GET / HTTP/1.1\r\nHost: localhost\r\nHost: evil.example\r\n" + end, "HTTP/1.1 400 "},
+		{"another host in the address", "GET http://evil.example/ HTTP/1.1\r\nHost: localhost\r\n" + end, "HTTP/1.1 421 "},
+		{"a tunnel", "CONNECT localhost:22 HTTP/1.1\r\nHost: localhost\r\n" + end, "HTTP/1.1 405 "},
+		{"two lengths", "POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: 1\r\nContent-Length: 2\r\n" + end + "xx", "HTTP/1.1 400 "},
+		{"a length and chunks", "POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: 40\r\nTransfer-Encoding: chunked\r\n" + end + "0\r\n\r\nGET / HTTP/1.1\r\nHost: localhost\r\n\r\n", "HTTP/1.1 403 "},
+		{"chunks that are none", "POST / HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n" + end + "zebra\r\n", "HTTP/1.1 408 "},
+		{"a length beyond the limit", "POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: 99999999999\r\n" + end, "HTTP/1.1 413 "},
+		{"one session and another", "POST / HTTP/1.1\r\nHost: localhost\r\nCookie: stance=" + strings.Repeat("A", 43) + "; stance=" + strings.Repeat("B", 43) + "\r\nContent-Length: 0\r\n" + end, "HTTP/1.1 403 "},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			conn, err := net.Dial("tcp", s.Listener.Addr().String())
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer conn.Close()
+			fmt.Fprint(conn, tt.send)
+			answer, err := io.ReadAll(conn)
+			if len(answer) == 0 {
+				t.Fatalf("no answer: %v", err)
+			}
+			if !strings.HasPrefix(string(answer), tt.want) || strings.Count(string(answer), "HTTP/1.") != 1 {
+				t.Errorf("answered %.200q, want one answer, %s", answer, tt.want)
+			}
+		})
+	}
+}

@@ -31,11 +31,20 @@ const (
 	maxName     = 64 // bytes
 )
 
+// CheckName says what is wanted of a user's name where this is none.
+func CheckName(name string) error {
+	if validName(name) {
+		return nil
+	}
+	return fmt.Errorf("want a user's name of 1 to %d letters, digits and . _ - @", maxName)
+}
+
 // check says what is wrong with the user, its password aside, as what was wanted.
 func (u *User) check() error {
+	if err := CheckName(u.Name); err != nil {
+		return err
+	}
 	switch {
-	case !validName(u.Name):
-		return fmt.Errorf("want a user's name of 1 to %d letters, digits and . _ - @", maxName)
 	case len(u.Roles) == 0:
 		return fmt.Errorf("want roles, out of %s", roleList())
 	case len(u.Units) == 0:
