@@ -52,7 +52,7 @@ func startAfter(q Query, g journal.Generation) (after, error) {
 		return after{}, ErrAfter
 	}
 	timed := q.Order == ByTime || q.Order == ByNewest
-	if string(a.Generation) != string(start.Generation) || string(a.Query) != string(digest) || timed && len(a.Last) != 2 {
+	if string(a.Generation) != string(start.Generation) || string(a.Query) != string(digest) || timed && len(a.Last) != 1 {
 		return after{}, ErrAfter
 	}
 	return a, nil

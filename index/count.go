@@ -8,27 +8,24 @@ import (
 	"strings"
 
 	"github.com/RoaringBitmap/roaring/v2"
-	"github.com/blevesearch/bleve/v2"
 	"github.com/blevesearch/bleve/v2/index/scorch"
 	"github.com/blevesearch/bleve/v2/search"
 	"github.com/blevesearch/bleve/v2/search/collector"
 	bleveindex "github.com/blevesearch/bleve_index_api"
 )
 
-// facetValues is how many residents are counted at most.
-const facetValues = 100_000
-
-// A counter counts what a search finds. Residents are many, and a note has but one: they are counted note by
-// note, as bleve does it. All other values are few, and a note has a dozen: for each of them the notes that
-// have it are laid over the notes found, which is far quicker than to unpack the values of each note.
+// A counter counts what a search finds. A note has one resident, of many: these are counted note by note, by
+// what notes are sorted by. All other values are few, and a note has a dozen: for each of them the notes
+// that have it are laid over the notes found, which is far quicker than to unpack the values of each note.
 type counter struct {
-	found  []uint32 // numbers of the notes in the index, going up
-	facets map[string][]Count
+	found     []uint32 // numbers of the notes in the index, going up
+	residents map[string]int
+	facets    map[string][]Count // once all is found
 }
 
-// watch has a search tell the counter what it finds.
-func (c *counter) watch(ctx context.Context, request *bleve.SearchRequest) context.Context {
-	request.AddFacet(residentField, bleve.NewFacetRequest(residentField, facetValues))
+// watch gives a context in which a search that sorts by orderField last tells the counter what it finds.
+func (c *counter) watch(ctx context.Context) context.Context {
+	c.residents = map[string]int{}
 	return context.WithValue(ctx, search.MakeDocumentMatchHandlerKey, search.MakeDocumentMatchHandler(
 		func(in *search.SearchContext) (search.DocumentMatchHandler, bool, error) {
 			collect, loadID, err := collector.MakeTopNDocumentMatchHandler(in)
@@ -40,12 +37,13 @@ func (c *counter) watch(ctx context.Context, request *bleve.SearchRequest) conte
 					return c.count(in.IndexReader)
 				}
 				c.found = append(c.found, uint32(d.IndexInternalID.Value()))
+				c.residents[residentOfOrder(d.Sort[len(d.Sort)-1])]++
 				return collect(d)
 			}, loadID, nil
 		}))
 }
 
-// count counts the notes found by all but the resident.
+// count makes the facets.
 func (c *counter) count(reader bleveindex.IndexReader) error {
 	snapshot, ok := reader.(*scorch.IndexSnapshot)
 	if !ok {
@@ -55,6 +53,7 @@ func (c *counter) count(reader bleveindex.IndexReader) error {
 	for _, name := range facetNames() {
 		totals[name] = map[string]int{}
 	}
+	totals[residentField] = c.residents
 	rest, first := c.found, uint32(0)
 	for _, s := range snapshot.Segments() {
 		size := uint32(s.FullSize())
@@ -106,16 +105,6 @@ func countIn(s *scorch.SegmentSnapshot, found []uint32, first uint32, totals map
 		}
 	}
 	return nil
-}
-
-// of are the counts by all names.
-func (c *counter) of(result *bleve.SearchResult) map[string][]Count {
-	residents := map[string]int{}
-	for _, t := range result.Facets[residentField].Terms.Terms() {
-		residents[t.Term] = t.Count
-	}
-	c.facets[residentField] = sorted(residents)
-	return c.facets
 }
 
 // sorted are counts, most first.

@@ -26,7 +26,7 @@ const (
 	conceptField  = "concept" // see terms.Said
 	ruleField     = "rule"
 	stateField    = "state" // one of the two below
-	timeField     = "time"  // see timeTerm
+	orderField    = "order" // see orderTerm
 	dayField      = "day"   // see dayTerm
 
 	latestState   = "latest"
@@ -54,9 +54,24 @@ func parseDocID(id string) (address, error) {
 	return address(at), err
 }
 
-// timeTerm writes a time in seconds since 1970, so that terms sort as times do: seven digits to base 36
-// are enough for some two thousand years. Earlier times count as 1970.
-func timeTerm(t time.Time) string { return digits(7, max(0, t.Unix())) }
+// orderTerm is what a version is sorted by: its time, then where it is in the ledger, so that no two are
+// alike. The resident stands behind, because bleve unpacks the values of a thousand notes for each field
+// that it reads of the notes found, and so counting residents comes with sorting.
+func orderTerm(t time.Time, at address, resident string) string {
+	return timeTerm(t) + digits(addressDigits, int64(at)) + resident
+}
+
+// residentOfOrder is the resident of an orderTerm.
+func residentOfOrder(term string) string { return term[min(timeDigits+addressDigits, len(term)):] }
+
+const (
+	timeDigits    = 7 // to base 36, enough for some two thousand years
+	addressDigits = 8 // enough for a ledger of 80 GB
+)
+
+// timeTerm writes a time in seconds since 1970, so that terms sort as times do. Earlier times count
+// as 1970.
+func timeTerm(t time.Time) string { return digits(timeDigits, max(0, t.Unix())) }
 
 // dayTerm writes a day, in days since 1970.
 func dayTerm(day int64) string { return digits(4, day) }
@@ -111,14 +126,14 @@ func (b *builder) document(e *entry) *document.Document {
 		state = replacedState
 	}
 	addValues(d, factField, plain, terms.Facts(statements)...)
-	addValues(d, residentField, listed, n.Resident)
+	addValues(d, residentField, plain, n.Resident)
 	addValues(d, unitField, plain, n.Unit)
 	addValues(d, roleField, plain, string(n.Role))
 	addValues(d, shiftField, plain, e.version.shift)
 	addValues(d, conceptField, plain, terms.Said(statements)...)
 	addValues(d, ruleField, listed, e.rules...)
 	addValues(d, stateField, listed, state)
-	addValues(d, timeField, listed, timeTerm(n.Time))
+	addValues(d, orderField, listed, orderTerm(n.Time, e.at, n.Resident))
 	addValues(d, dayField, plain, dayTerm(dayOf(n.Time)))
 	return d
 }

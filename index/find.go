@@ -62,11 +62,11 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 		return Page{}, err
 	}
 	var counts counter
-	result, err := s.index.SearchInContext(counts.watch(ctx, request), request)
+	result, err := s.index.SearchInContext(counts.watch(ctx), request)
 	if err != nil {
 		return Page{}, err
 	}
-	return f.page(result, counts.of(result), &start)
+	return f.page(result, counts.facets, &start)
 }
 
 // A finder is one search under way.
@@ -98,15 +98,14 @@ func (f *finder) request(start *after) (*bleve.SearchRequest, error) {
 	}
 	// One more than is shown tells whether there is another page.
 	request := bleve.NewSearchRequestOptions(what, f.q.Limit+1, 0, false)
-	byTime := &search.SortField{Field: timeField, Type: search.SortFieldAsString, Desc: f.q.Order != ByTime}
-	byID := &search.SortDocID{Desc: byTime.Desc}
+	order := &search.SortField{Field: orderField, Type: search.SortFieldAsString, Desc: f.q.Order != ByTime}
 	if f.timed() {
-		request.SortByCustom(search.SortOrder{byTime, byID})
+		request.SortByCustom(search.SortOrder{order})
 		request.Score = "none"
 		request.SearchAfter = start.Last
 	} else {
 		request.Size += len(start.Shown)
-		request.SortByCustom(search.SortOrder{&search.SortScore{Desc: true}, byTime, byID})
+		request.SortByCustom(search.SortOrder{&search.SortScore{Desc: true}, order})
 		if f.want.query == nil { // nothing to score by, and sets are far quicker
 			request.Score = "none"
 		}
@@ -213,18 +212,18 @@ func timeRange(since, until time.Time) query.Query {
 	firstDay, lastDay := dayOf(since)+1, dayOf(until) // whole days, the last one out
 	switch {
 	case from != "" && to != "" && firstDay >= lastDay:
-		return within(timeField, from, max(from, to))
+		return within(orderField, from, max(from, to))
 	case to == "":
 		return bleve.NewDisjunctionQuery(
-			within(timeField, from, timeTerm(startOf(firstDay))), within(dayField, dayTerm(firstDay), ""))
+			within(orderField, from, timeTerm(startOf(firstDay))), within(dayField, dayTerm(firstDay), ""))
 	case from == "":
 		return bleve.NewDisjunctionQuery(
-			within(dayField, "", dayTerm(lastDay)), within(timeField, timeTerm(startOf(lastDay)), to))
+			within(dayField, "", dayTerm(lastDay)), within(orderField, timeTerm(startOf(lastDay)), to))
 	}
 	return bleve.NewDisjunctionQuery(
-		within(timeField, from, timeTerm(startOf(firstDay))),
+		within(orderField, from, timeTerm(startOf(firstDay))),
 		within(dayField, dayTerm(firstDay), dayTerm(lastDay)),
-		within(timeField, timeTerm(startOf(lastDay)), to))
+		within(orderField, timeTerm(startOf(lastDay)), to))
 }
 
 // roundUp is the first whole second from t on: terms are of whole seconds.

@@ -22,7 +22,7 @@ const searchName = "search" // folder of the bleve index
 
 // searchFormat is the number of the fields and terms under which notes are found. It goes up with any
 // change of them that an older index must be made anew for.
-const searchFormat = 2
+const searchFormat = 3
 
 // A mark is what the search part knows of itself. It is written together with each batch, so that it
 // always says what is in there.
