@@ -27,11 +27,13 @@ type auditPage struct {
 	Scopes  []choice // which rules
 	Periods []choice
 	Opening string
+	Figure  string // of the rules chosen, over all notes
 	LeftOut []string
 	Charted bool
 	Title   string // of the table
 	First   string // heading of its first column
 	Rows    []auditRow
+	Scale   string // of the bars in the rows; empty for none
 	Picture picture
 	Change  *drawing // over time, where there is a chart of these rules
 	Funnel  *drawing // units side by side
@@ -48,7 +50,15 @@ type auditRow struct {
 	Opportunities, Findings, Notes int
 	Rate, Range                    string // per 100; empty for none
 	Path                           string // of the findings behind it, or empty
+	rate                           *audit.Rate
+	Bar                            *bar
 }
+
+// A bar is a rate and its interval, drawn in a row of a long table, in pixels from the left.
+type bar struct{ Low, At, High int }
+
+// barWidth is that of a whole bar, which its drawing in the template has too, with 4 pixels at each end.
+const barWidth = 120
 
 // A picture is a drawing in a wide and a narrow form, of which the style sheet shows one.
 type picture struct{ Wide, Narrow template.HTML }
@@ -66,7 +76,8 @@ const (
 	narrowDrawing = 288
 )
 
-// mostDrawn is how many rates are drawn on a narrow screen as well, where the table alone is long enough.
+// mostDrawn is how many rates are drawn above their table. More have no room for their names there, so
+// each is drawn in its row.
 const mostDrawn = 12
 
 // auditView is what an audit of the session's view is remembered by, and what may be seen in it.
@@ -121,7 +132,7 @@ func inquire(q url.Values, r func(audit.Period) *audit.Report) (inquiry, error) 
 	return in, nil
 }
 
-var errFigure = &refusal{http.StatusNotFound, "No such figure", "Go to the audit and choose from the lists there."}
+var errFigure = &refusal{status: http.StatusNotFound, title: "No such figure", words: "Go to the audit and choose from the lists there."}
 
 // audit shows one table with its drawings.
 func (s *site) audit(w http.ResponseWriter, r *http.Request) error {
@@ -144,6 +155,7 @@ func (s *site) audit(w http.ResponseWriter, r *http.Request) error {
 		p.LeftOut = append(p.LeftOut, fmt.Sprintf("%d %s that %s.", l.N, l.What, l.Why))
 	}
 	s.auditChoices(&p, report, in)
+	p.Figure = figureOf(report, in.scope)
 	if in.table == audit.ByResident {
 		var ids []string
 		for _, row := range tableOf(report, in.table).Of(in.scope) {
@@ -186,6 +198,17 @@ func (s *site) auditChoices(p *auditPage, r *audit.Report, in inquiry) {
 	p.Periods = []choice{{string(audit.Week), "Week", in.by == audit.Week}, {string(audit.Month), "Month", in.by == audit.Month}}
 }
 
+// figureOf says the figure of the rules over all notes, or is empty where there is none.
+func figureOf(r *audit.Report, scope string) string {
+	for _, row := range tableOf(r, audit.ByAll).Rows {
+		if row.Scope == scope && row.Rate != nil {
+			return fmt.Sprintf("%s in %d opportunities: %s per 100, 95%% interval %s to %s.", plural(row.Findings, "finding"), row.Opportunities,
+				per100(row.Rate.Value), per100(row.Rate.Low), per100(row.Rate.High))
+		}
+	}
+	return ""
+}
+
 func tableOf(r *audit.Report, by string) audit.Table {
 	i := slices.IndexFunc(r.Tables, func(t audit.Table) bool { return t.By == by })
 	return r.Tables[i]
@@ -208,6 +231,7 @@ func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
 			line.Label, line.Group = scopeWords(r, row.Scope), !isRule(r, row.Scope)
 		}
 		if row.Rate != nil {
+			line.rate = row.Rate
 			line.Rate, line.Range = per100(row.Rate.Value), per100(row.Rate.Low)+" to "+per100(row.Rate.High)
 		}
 		if row.Findings > 0 {
@@ -219,14 +243,13 @@ func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
 		}
 	}
 	var err error
-	if len(points) > 0 && in.table != audit.ByResident && in.table != string(in.by) {
+	if len(points) > mostDrawn {
+		p.Scale = drawBars(p.Rows)
+	} else if len(points) > 0 && in.table != audit.ByResident && in.table != string(in.by) {
 		rates := stat.Rates(points, audit.Level)
 		if p.Picture, err = pictureOf("rates", p.Title, "Each rate is a dot on its interval; the table gives the figures.", audit.PerOpportunity,
 			func(w io.Writer, opt draw.Options) error { return draw.Rates(w, rates, opt) }); err != nil {
 			return err
-		}
-		if len(points) > mostDrawn {
-			p.Picture.Narrow = ""
 		}
 	}
 	for _, c := range r.Charts {
@@ -252,6 +275,30 @@ func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
 		p.Funnel = &d
 	}
 	return nil
+}
+
+// drawBars gives the rows their bars, and says the scale of them all.
+func drawBars(rows []auditRow) string {
+	var top float64
+	for _, r := range rows {
+		if r.rate != nil {
+			top = max(top, r.rate.High)
+		}
+	}
+	scale := 1.0
+	for _, s := range []float64{0.01, 0.02, 0.05, 0.1, 0.2, 0.5} {
+		if top <= s {
+			scale = s
+			break
+		}
+	}
+	at := func(share float64) int { return 4 + int(share/scale*barWidth+0.5) }
+	for i, r := range rows {
+		if r.rate != nil {
+			rows[i].Bar = &bar{at(r.rate.Low), at(r.rate.Value), at(r.rate.High)}
+		}
+	}
+	return fmt.Sprintf("From 0 to %g", 100*scale)
 }
 
 // grouped puts each group of rules above its rules, in the order of the rules.

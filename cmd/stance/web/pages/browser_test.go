@@ -83,7 +83,7 @@ func newTab(t *testing.T, h *home, users *guard.Users, accesses *guard.AccessLog
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-dev-shm-usage", true))
+		chromedp.Flag("disable-dev-shm-usage", true), chromedp.WSURLReadTimeout(2*time.Minute))
 	alloc, stop := chromedp.NewExecAllocator(t.Context(), options...)
 	t.Cleanup(stop)
 	ctx, stop := chromedp.NewContext(alloc)
@@ -150,7 +150,7 @@ func (b *tab) goTo(path string) {
 // answers with an error, which is as good as no.
 func (b *tab) until(what, expression string) {
 	b.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, 60*time.Second)
+	ctx, stop := context.WithTimeout(b.ctx, 2*time.Minute)
 	defer stop()
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
@@ -172,6 +172,12 @@ func (b *tab) has(selector, words string) {
 	b.Helper()
 	b.until(fmt.Sprintf("%q in %s", words, selector),
 		fmt.Sprintf(`!!document.querySelector(%s)?.textContent.includes(%s)`, quoted(selector), quoted(words)))
+}
+
+// settled waits until what is shown is about the note as it stands, so that nothing moves any more.
+func (b *tab) settled() {
+	b.Helper()
+	b.until("the note to be checked", `document.getElementById("result").ariaBusy === "false"`)
 }
 
 // gone waits until no element is there.
@@ -259,6 +265,7 @@ func TestBrowserWritesANote(t *testing.T) {
 	// The resident took part, so this was a transfer and no lift.
 	b.typeText("#text", "Lifted to chair x1, pivot with belt, resident took steps.")
 	b.until("proposed words", `!!document.querySelector("button[name=use]")`)
+	b.settled()
 	was := b.value("#text")
 	b.click("button[name=use]")
 	b.has("#undo", "Changed")
@@ -267,6 +274,7 @@ func TestBrowserWritesANote(t *testing.T) {
 
 	b.do("type elsewhere", js(`(() => { const t = document.getElementById("text");
 		t.setRangeText("At 1900: ", 0, 0); t.dispatchEvent(new Event("input")); })()`))
+	b.settled()
 	b.click("#undo-do")
 	if got := b.value("#text"); got != "At 1900: "+was {
 		t.Errorf("after undo the note is %q, want %q", got, "At 1900: "+was)
@@ -279,10 +287,52 @@ func TestBrowserWritesANote(t *testing.T) {
 	if got := b.value("#text"); !strings.HasSuffix(got, was) || b.value("#resident") != "R-101" {
 		t.Errorf("the draft came back as %q", got)
 	}
+	b.settled()
 	b.click("#clear")
+	b.settled()
 	b.goTo("/note")
 	if got := b.value("#text"); got != "" {
 		t.Errorf("after clearing, the draft came back as %q", got)
+	}
+}
+
+// The resident whose chart counts is the one in view, whichever way that one was named.
+func TestBrowserNamesOneResident(t *testing.T) {
+	b := newTab(t, newHome(t), nil, nil)
+	b.goTo("/note?resident=R-101")
+	b.click(".ask summary")
+	b.typeText("#other", "R-301\r")
+	b.has("#status", "R-301")
+	b.until("nobody chosen in the list", `document.getElementById("resident").value === ""`)
+	b.choose("#resident", "R-101")
+	b.has("#status", "R-101")
+	if got := b.value("#other"); got != "" {
+		t.Errorf("the number typed is still %q", got)
+	}
+}
+
+// Findings on other words than those in view go when the server does not answer, and come back with it.
+func TestBrowserIsCutOff(t *testing.T) {
+	b := newTab(t, newHome(t), nil, nil)
+	b.goTo("/note?resident=R-101")
+	b.typeText("#text", "Walked to bathroom with cane.")
+	b.has("#result .finding", "Error")
+	b.settled()
+	b.do("cut the line", js(`window.line = fetch; window.fetch = () => Promise.reject(new TypeError("no line"))`))
+	b.typeText("#text", " Slept.")
+	b.has("#told", "does not answer")
+	b.gone("#result .finding")
+	b.do("mend the line", js(`window.fetch = window.line`))
+	b.click("#check")
+	b.has("#told", "checked again")
+	b.has("#result .finding", "Error")
+	b.until("the focus in the note", `document.activeElement.id === "text" && document.getElementById("check").hidden`)
+
+	b.do("log out elsewhere", js(`window.fetch = () => Promise.resolve(new Response("You are logged out.", {status: 401, headers: {"Content-Type": "text/plain; charset=utf-8"}}))`))
+	b.typeText("#text", " More.")
+	b.has("#told", "You are logged out.")
+	if got := b.value("#text"); got != "Walked to bathroom with cane. Slept. More." {
+		t.Errorf("the note is %q", got)
 	}
 }
 
@@ -310,11 +360,15 @@ func TestBrowserForgetsADraft(t *testing.T) {
 func TestBrowserGoesThroughAShift(t *testing.T) {
 	b := newTab(t, newHome(t), nil, nil)
 	b.goTo("/shift?unit=Harbour&shift=2026-11-12/evening")
-	b.has(".open .finding:first-child", "Error")
+	b.has(".open .finding", "Error") // the first one
+	b.has(".open h3", "R-101")
 	const open = `document.querySelectorAll(".open .finding:not(.done)").length`
 	before := ask[int](b, open)
 	b.click(".reply summary")
+	b.click(".reply input[value=confirmed]")
+	b.until("no need of a reason", `!document.querySelector(".reply input[name=why]").required`)
 	b.click(".reply input[value=mistaken]")
+	b.until("need of a reason", `document.querySelector(".reply input[name=why]").required`)
 	b.typeText(".reply input[name=why]", "The cane was for the room-mate.")
 	b.typeText(".reply input[name=by]", "AB")
 	b.click(".reply button")

@@ -83,20 +83,20 @@ func (s *site) routes() http.Handler {
 // A place is one of the things that people come for.
 type place struct {
 	path    string
-	name    string // in the list of places
+	name    string // in the list of places; short, so that all four fit one line of a phone
 	role    guard.Role
 	answers map[string]handler // by pattern
 }
 
 func (s *site) places() []place {
 	return []place{
-		{"/note", "Write a note", guard.Write, map[string]handler{
+		{"/note", "Note", guard.Write, map[string]handler{
 			"GET /note": s.note, "POST /note": s.checkNote, "POST /note/text": s.noteText, "POST /check.json": s.checkLive,
 		}},
-		{"/shift", "Go through a shift", guard.Review, map[string]handler{
+		{"/shift", "Shift", guard.Review, map[string]handler{
 			"GET /shift": s.shift, "POST /shift": s.answer,
 		}},
-		{"/resident", "Follow a resident", guard.Review, map[string]handler{
+		{"/resident", "Resident", guard.Review, map[string]handler{
 			"GET /resident": s.resident,
 		}},
 		{"/audit", "Audit", guard.Audit, map[string]handler{
@@ -138,6 +138,7 @@ type refusal struct {
 	status int
 	title  string
 	words  string // what was expected, and what to do; never words of a note
+	cause  error  // for the messages of the program, where it is no fault of the user's
 }
 
 func (e *refusal) Error() string { return e.words }
@@ -145,10 +146,10 @@ func (e *refusal) Error() string { return e.words }
 // The refusals that say no more than what they are. A resident whom one may not see is told exactly
 // like one who is not there, so that nobody learns who lives elsewhere.
 var (
-	errUnknown  = &refusal{http.StatusNotFound, "There is no such page", "Go back, or choose a place above."}
-	errResident = &refusal{http.StatusNotFound, "No such resident", "There are no notes on that resident in the units that you may see. Check the number."}
-	errFinding  = &refusal{http.StatusNotFound, "No such finding", "The note may have been changed since. Look at the shift again."}
-	errRole     = &refusal{http.StatusForbidden, "Your account may not come here", "Ask the person who made your account if you need to."}
+	errUnknown  = &refusal{status: http.StatusNotFound, title: "There is no such page", words: "Go back, or choose a place above."}
+	errResident = &refusal{status: http.StatusNotFound, title: "No such resident", words: "There are no notes and no chart of that resident in the units that you may see. Check the number."}
+	errFinding  = &refusal{status: http.StatusNotFound, title: "No such finding", words: "The note may have been changed since. Look at the shift again."}
+	errRole     = &refusal{status: http.StatusForbidden, title: "Your account may not come here", words: "Ask the person who made your account if you need to."}
 )
 
 // fail tells what went wrong. Of a fault that is not the user's, it says only that there is one.
@@ -157,16 +158,24 @@ func (s *site) fail(w http.ResponseWriter, r *http.Request, err error) {
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &no):
-	case errors.As(err, &tooLarge):
-		no = &refusal{http.StatusRequestEntityTooLarge, "That is too long", "Make the text shorter and try again."}
-	default:
-		if s.config.Fault != nil && r.Context().Err() == nil {
-			s.config.Fault(err)
+		if no.cause != nil {
+			s.tell(r, no.cause)
 		}
-		no = &refusal{http.StatusInternalServerError, "Something is wrong here",
-			"The page could not be made. Tell the person who runs stance; the cause is in its messages."}
+	case errors.As(err, &tooLarge):
+		no = &refusal{status: http.StatusRequestEntityTooLarge, title: "That is too long", words: "Make the text shorter and try again."}
+	default:
+		s.tell(r, err)
+		no = &refusal{status: http.StatusInternalServerError, title: "Something is wrong here",
+			words: "The page could not be made. Tell the person who runs stance; the cause is in its messages."}
 	}
 	s.render(w, r, no.status, "refused", frame{Title: no.title, Body: no})
+}
+
+// tell hands an error to the messages of the program, unless it is only that the user went away.
+func (s *site) tell(r *http.Request, err error) {
+	if s.config.Fault != nil && r.Context().Err() == nil {
+		s.config.Fault(err)
+	}
 }
 
 // A frame is what stands around each page.

@@ -25,6 +25,9 @@ import (
 // mostText bounds a typed note, in bytes. The longest handover notes have some 5,000.
 const mostText = 20_000
 
+// many findings are listed above the note as well: with more than these, the worst may be out of view.
+const many = 4
+
 // noUnit stands for the unit of residents whose unit is not known.
 const noUnit = "No unit"
 
@@ -83,8 +86,7 @@ type result struct {
 	Summary  string
 	Shift    string
 	Segments []segment
-	Findings int
-	Change   bool // there is a rewording to use
+	Worst    []view // the findings, the worst first, where they are many
 }
 
 // note shows the form, for the resident asked for.
@@ -213,11 +215,11 @@ func (s *site) typed(r *http.Request) (typed, error) {
 		t.Resident = other
 	}
 	if len(t.Text) > mostText {
-		return t, &refusal{http.StatusRequestEntityTooLarge, "The note is too long",
-			fmt.Sprintf("A note may have %d characters. Split it in two.", mostText)}
+		return t, &refusal{status: http.StatusRequestEntityTooLarge, title: "The note is too long",
+			words: fmt.Sprintf("A note may have %d characters. Split it in two.", mostText)}
 	}
 	if !utf8.ValidString(t.Text) || !utf8.ValidString(t.Resident) {
-		return t, &refusal{http.StatusBadRequest, "The note cannot be read", "Type the text again, or paste it as plain text."}
+		return t, &refusal{status: http.StatusBadRequest, title: "The note cannot be read", words: "Type the text again, or paste it as plain text."}
 	}
 	switch t.Role {
 	case lexicon.CareWorker, lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole:
@@ -228,7 +230,7 @@ func (s *site) typed(r *http.Request) (typed, error) {
 	if v := f.Get("time"); v != "" {
 		at, err := time.ParseInLocation(clockForm, v, s.zone())
 		if err != nil {
-			return t, &refusal{http.StatusBadRequest, "The time cannot be read", "Choose a date and a time of day."}
+			return t, &refusal{status: http.StatusBadRequest, title: "The time cannot be read", words: "Choose a date and a time of day."}
 		}
 		t.At, t.Timed = at, true
 	}
@@ -241,7 +243,7 @@ func formFault(err error) error {
 	if errors.As(err, &tooLarge) {
 		return err
 	}
-	return &refusal{http.StatusBadRequest, "The form cannot be read", "Go back and send it again."}
+	return &refusal{status: http.StatusBadRequest, title: "The form cannot be read", words: "Go back and send it again."}
 }
 
 // note is the typed note as one to be judged.
@@ -290,10 +292,15 @@ func (s *site) understand(ctx context.Context, snap *records.Snapshot, t typed) 
 		}
 	}
 	v := viewer{site: s, snap: snap, note: n, show: show}
-	res := &result{Segments: v.segments(reading, found), Findings: len(found), Summary: summary(found, len(reading.Statements))}
+	res := &result{Segments: v.segments(reading, found), Summary: summary(found, len(reading.Statements))}
 	k := s.records.Calendar().Key(t.At, "")
 	res.Shift = says.Shift(s.records.Calendar(), k)
-	res.Change = len(amend.Changes(t.Text, found)) > 0
+	if len(found) >= many {
+		for _, g := range res.Segments {
+			res.Worst = append(res.Worst, g.Findings...)
+		}
+		slices.SortStableFunc(res.Worst, func(a, b view) int { return b.Grade.Rank() - a.Grade.Rank() })
+	}
 	return st, res, nil
 }
 

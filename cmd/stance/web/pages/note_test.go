@@ -18,7 +18,7 @@ import (
 
 func TestNoteWithoutScript(t *testing.T) {
 	h := newHome(t)
-	want(t, h.get("/note"), http.StatusOK, "Choose a resident to see what is charted", `<option value="R-101">`, `action="/note"`, "decide how a resident is moved")
+	want(t, h.get("/note"), http.StatusOK, "Choose a resident to see what is charted", `<option value="R-101">`, `action="/note#summary"`, "decide how a resident is moved")
 	want(t, h.get("/note?resident=R-101"), http.StatusOK, "toe touch only", "pivot with one helper", `<option value="R-101" selected>`)
 
 	const text = "Lifted to chair x1, pivot with belt, took steps.\r\nWalked to bathroom with cane."

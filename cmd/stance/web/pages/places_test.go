@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"net/http"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -11,6 +12,7 @@ import (
 
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
 )
 
@@ -31,10 +33,10 @@ func TestShift(t *testing.T) {
 	h := newHome(t)
 	want(t, h.get("/shift"), http.StatusOK, "Night shift of Sunday 22 November 2026", "Shift before")
 	w := h.get(harbourEvening)
-	want(t, w, http.StatusOK, "4 left", "1 error, 3 warnings", `<mark class="error">walked to BR with cane x1</mark>`,
-		"Left leg: no weight (nwb), charted since 5 November 2026, 10:00.", "Shift after")
-	if e, w := strings.Index(w.Body.String(), "Error:"), strings.Index(w.Body.String(), "Warning:"); e > w {
-		t.Error("a warning stands before the error")
+	want(t, w, http.StatusOK, "4 left", "1 error, 3 warnings", "4 notes on 4 residents", `<mark class="error">walked to BR with cane x1</mark>`,
+		"1. Error", "2. Warning", "4. Warning", "Left leg: no weight (NWB). Since 5 November 2026, 10:00.", "Shift after")
+	if got := strings.Count(w.Body.String(), "<blockquote>"); got != 2 {
+		t.Errorf("%d quotes, want one for each of 2 notes", got)
 	}
 	if !slices.Contains(h.seen, "R-101") {
 		t.Errorf("seen %q, want R-101 among them", h.seen)
@@ -61,7 +63,7 @@ func TestShiftRefuses(t *testing.T) {
 		pairs  []string
 		status int
 	}{
-		"no reason":      {good("why", " "), http.StatusBadRequest},
+		"no reason":      {good("as", "mistaken", "why", " "), http.StatusBadRequest},
 		"no name":        {good("by", ""), http.StatusBadRequest},
 		"no verdict":     {good("as", "maybe"), http.StatusBadRequest},
 		"long reason":    {good("why", strings.Repeat("a", 2001)), http.StatusBadRequest},
@@ -81,6 +83,38 @@ func TestShiftRefuses(t *testing.T) {
 	h.reload(t)
 	want(t, h.post("/shift", good()...), http.StatusConflict, "without a file for answers")
 	want(t, h.get(harbourEvening), http.StatusOK, "Answers cannot be kept")
+}
+
+// An answer that says enough by itself needs no words; one that cannot be kept is told as such.
+func TestShiftKeepsAnswers(t *testing.T) {
+	h := newHome(t)
+	id := firstFinding(t, h.get(harbourEvening).Body.String())
+	answer := []string{"unit", "Harbour", "shift", "2026-11-12/evening", "finding", id, "as", "confirmed", "why", "", "by", "AB"}
+	want(t, h.post("/shift", answer...), http.StatusSeeOther)
+	want(t, h.get(harbourEvening), http.StatusOK, "It is so and was seen to.")
+
+	h.config.Records.Answers = t.TempDir() // a folder takes no lines
+	h.reload(t)
+	want(t, h.get("/shift"), http.StatusInternalServerError, "Something is wrong here")
+	h.config.Records.Answers = filepath.Join(t.TempDir(), "gone", "answers.jsonl")
+	h.reload(t)
+	h.faults = nil
+	want(t, h.post("/shift", answer...), http.StatusInternalServerError, "Your answer was not kept", "still in the form")
+	if len(h.faults) != 1 {
+		t.Errorf("faults %v, want the one that kept the answer from being kept", h.faults)
+	}
+}
+
+func TestResidentWithoutNotes(t *testing.T) {
+	h := newHome(t)
+	ch, err := chart.New([]chart.Row{{Resident: "R-new", Unit: "Mill", From: h.config.Now().Add(-time.Hour), Transfer: chart.TwoPersonPivot, Staff: chart.NoStaff, Walk: chart.WalkNo}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.config.Records.Chart = func() (*chart.Chart, error) { return ch, nil }
+	h.reload(t)
+	want(t, h.get("/note"), http.StatusOK, `<option value="R-new">`)
+	want(t, h.get("/resident?id=R-new"), http.StatusOK, "pivot with two helpers", "There are no notes on this resident yet.")
 }
 
 func TestResident(t *testing.T) {
@@ -105,7 +139,7 @@ func TestResident(t *testing.T) {
 			t.Errorf("%q: want %s, got %.40s", words, found, after)
 		}
 	}
-	want(t, h.get("/resident?id=R-101&old=N0107&new=N0246"), http.StatusOK, "What changed between two notes", "<del>", "<ins>")
+	want(t, h.get("/resident?id=R-101&old=N0107&new=N0246"), http.StatusOK, "What changed between two notes", "<del>", "<ins>", "walks: 1 helper, with cane or walking stick, to toilet")
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0107"), http.StatusOK, "the same, word for word")
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0001"), http.StatusNotFound, "No such note") // of another resident
 }
@@ -125,7 +159,7 @@ func TestResidentPagesAndSpans(t *testing.T) {
 		path = ""
 		if ok {
 			path, _, _ = strings.Cut(after, `"`)
-			path = strings.ReplaceAll(path, "&amp;", "&")
+			path, _, _ = strings.Cut(strings.ReplaceAll(path, "&amp;", "&"), "#")
 		}
 	}
 	if shown != len(many) {

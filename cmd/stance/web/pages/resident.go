@@ -50,7 +50,9 @@ type noteView struct {
 type diff struct {
 	Old, New string // when and by whom they were written
 	Hunks    []amend.Hunk
-	Same     bool
+	Same     bool        // word for word
+	Gone     []says.Said // what only the earlier one says
+	Come     []says.Said // what only the later one says
 }
 
 // A courseView is the drawn course and the same in words.
@@ -199,9 +201,7 @@ func (s *site) listNotes(p *residentPage, snap *records.Snapshot, line *timeline
 			ID: e.Note.ID, When: s.local(e.Note.Time).Format("Monday 2 January 2006, 15:04"), By: byWhom(e.Note),
 			Pieces: highlighted(e.Note.Text, hits),
 		}
-		for j := range e.Reading.Statements {
-			v.Said = append(v.Said, s.words.Statement(&e.Reading.Statements[j]))
-		}
+		v.Said = s.said(e.Reading)
 		if prev := previous(line, i); prev != nil {
 			v.Compare = to("/resident", "id", p.Chosen, "words", p.Words, "old", prev.Note.ID, "new", e.Note.ID) + "#diff"
 			v.Before = s.local(prev.Note.Time).Format("2 January, 15:04")
@@ -235,7 +235,7 @@ func (s *site) diff(snap *records.Snapshot, resident, old, new string) (*diff, e
 	a, okA := snap.Note(resident, old)
 	b, okB := snap.Note(resident, new)
 	if !okA || !okB {
-		return nil, &refusal{http.StatusNotFound, "No such note", "Choose two of the resident's notes from the lists."}
+		return nil, &refusal{status: http.StatusNotFound, title: "No such note", words: "Choose two of the resident's notes from the lists."}
 	}
 	if a.Time.After(b.Time) {
 		a, b = b, a
@@ -243,7 +243,27 @@ func (s *site) diff(snap *records.Snapshot, resident, old, new string) (*diff, e
 	name := func(n note.Note) string {
 		return s.local(n.Time).Format("Monday 2 January 2006, 15:04") + byWhom(n)
 	}
-	return &diff{Old: name(a), New: name(b), Hunks: amend.Diff(a.Text, b.Text), Same: a.Text == b.Text}, nil
+	was, is := s.said(snap.Read(a.Text, a.Role)), s.said(snap.Read(b.Text, b.Role))
+	return &diff{
+		Old: name(a), New: name(b), Hunks: amend.Diff(a.Text, b.Text), Same: a.Text == b.Text,
+		Gone: without(was, is), Come: without(is, was),
+	}, nil
+}
+
+// said is what a note says, each thing once.
+func (s *site) said(r lexicon.Reading) []says.Said {
+	var out []says.Said
+	for i := range r.Statements {
+		if said := s.words.Statement(&r.Statements[i]); !slices.ContainsFunc(out, said.Equal) {
+			out = append(out, said)
+		}
+	}
+	return out
+}
+
+// without is what is in all and not in others.
+func without(all, others []says.Said) []says.Said {
+	return slices.DeleteFunc(slices.Clone(all), func(said says.Said) bool { return slices.ContainsFunc(others, said.Equal) })
 }
 
 // A search finds notes by words or by what they mean: "walker" finds "2WW" too.

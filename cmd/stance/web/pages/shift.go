@@ -34,10 +34,10 @@ type shiftPage struct {
 	Name          string // of the shift, in words
 	Earlier       string // path of the shift before that has notes, or empty
 	Later         string
-	Notes         int
-	Residents     int
-	Silent        bool // no shift has any note
-	Open          []open
+	Noted         string // "11 notes on 9 residents"
+	Silent        bool   // no shift has any note
+	Open          []sheet
+	Left          int // findings in Open
 	Done          []open
 	Said          string // what the last answer did
 	CanAnswer     bool
@@ -45,6 +45,16 @@ type shiftPage struct {
 	By            string
 	Counted       string
 	Charted       bool
+}
+
+// A sheet is a note with the findings on it that are to be answered.
+type sheet struct {
+	ID       string // of its heading
+	Resident string
+	Path     string // of the resident
+	Where    string
+	Quote    []piece
+	Findings []open
 }
 
 // An open is a finding to be answered, or one that has been.
@@ -101,6 +111,9 @@ func (s *site) shift(w http.ResponseWriter, r *http.Request) error {
 	}
 	k := shifts[at]
 	p.Shift, p.Name = k.String(), capital(says.Shift(s.records.Calendar(), k))
+	if p.Unit != allUnits {
+		p.Name += ", " + p.Unit
+	}
 	for _, o := range slices.Backward(shifts[max(0, at-listedShifts):min(len(shifts), at+listedShifts)]) {
 		p.Shifts = append(p.Shifts, choice{o.String(), capital(o.Name) + ", " + s.records.Calendar().Start(o).Format("Mon 2 January 2006"), o == k})
 	}
@@ -110,38 +123,50 @@ func (s *site) shift(w http.ResponseWriter, r *http.Request) error {
 	if at+1 < len(shifts) {
 		p.Later = to("/shift", "unit", p.Unit, "shift", shifts[at+1].String(), "by", p.By)
 	}
-	residents := make(map[string]bool)
+	notes, residents := 0, make(map[string]bool)
 	for _, n := range snap.OnShift(k) {
 		if s.inUnit(ctx, snap, p.Unit, n.Resident, n.Unit) {
-			p.Notes++
+			notes++
 			residents[n.Resident] = true
 		}
 	}
-	p.Residents = len(residents)
+	p.Noted = plural(notes, "note") + " on " + plural(len(residents), "resident")
 	found, err := s.foundOn(ctx, snap, p.Unit, k)
 	if err != nil {
 		return err
 	}
 	var shown []string
 	var left []finding.Finding
-	for _, f := range byWeight(found) {
+	for _, f := range found {
 		shown = append(shown, f.Resident)
-		o := s.open(ctx, snap, f, book)
-		o.CSRF, o.Unit, o.Shift, o.NeedsBy, o.By, o.CanAnswer = p.CSRF, p.Unit, p.Shift, p.NeedsBy, p.By, p.CanAnswer
-		if o.Answer != nil {
-			o.Number = len(p.Done) + 1
-			p.Done = append(p.Done, o)
+		if _, done := book.Of(f.ID); done {
+			p.Done = append(p.Done, s.open(ctx, snap, f, book))
 			continue
 		}
-		o.Number = len(p.Open) + 1
-		p.Open, left = append(p.Open, o), append(left, f)
+		left = append(left, f)
+	}
+	for _, fs := range byNote(left) {
+		first := s.open(ctx, snap, fs[0], book)
+		n, _ := snap.Note(fs[0].Resident, fs[0].Note) // a zero note where the shift has none
+		sh := sheet{
+			ID: fmt.Sprintf("note-%d", len(p.Open)+1), Resident: first.Resident, Path: first.Path, Where: first.Where,
+			Quote: excerpt(n.Text, fs, p.Left+1),
+		}
+		for _, f := range fs {
+			p.Left++
+			o := s.open(ctx, snap, f, book)
+			o.Number = p.Left
+			o.CSRF, o.Unit, o.Shift, o.NeedsBy, o.By, o.CanAnswer = p.CSRF, p.Unit, p.Shift, p.NeedsBy, p.By, p.CanAnswer
+			sh.Findings = append(sh.Findings, o)
+		}
+		p.Open = append(p.Open, sh)
 	}
 	p.Counted = counted(left)
 	if err := s.saw(ctx, shown...); err != nil {
 		return err
 	}
 	if did := finding.Verdict(q.Get("did")); slices.Contains(finding.Verdicts(), did) {
-		p.Said = fmt.Sprintf("Answered as %s. %s.", did, leftWords(len(p.Open)))
+		p.Said = fmt.Sprintf("Answered as %s. %s.", did, leftWords(p.Left))
 	}
 	s.render(w, r, http.StatusOK, "shift", frame{Title: "Go through a shift", Path: "/shift", Body: p})
 	return nil
@@ -155,8 +180,8 @@ func leftWords(n int) string {
 }
 
 var (
-	errUnit  = &refusal{http.StatusNotFound, "No such unit", "There are no notes of that unit among those that you may see. Choose one from the list."}
-	errShift = &refusal{http.StatusNotFound, "No such shift", "There are no notes of that shift in the units that you may see. Choose one from the list."}
+	errUnit  = &refusal{status: http.StatusNotFound, title: "No such unit", words: "There are no notes of that unit among those that you may see. Choose one from the list."}
+	errShift = &refusal{status: http.StatusNotFound, title: "No such shift", words: "There are no notes of that shift in the units that you may see. Choose one from the list."}
 )
 
 // inUnit reports whether a note, or a finding, of that resident and unit belongs on the page: the
@@ -224,9 +249,9 @@ func (s *site) open(ctx context.Context, snap *records.Snapshot, f finding.Findi
 func meaning(v finding.Verdict) string {
 	switch v {
 	case finding.Confirmed:
-		return "it is so, and has been seen to"
+		return "it is so and was seen to"
 	case finding.Amended:
-		return "the record has been put right"
+		return "the record was put right"
 	}
 	return "the finding is wrong"
 }
@@ -251,7 +276,7 @@ func (s *site) answer(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	f := r.PostForm
 	if !s.records.CanAnswer() {
-		return &refusal{http.StatusConflict, "Answers cannot be kept", "stance was started without a file for answers. Ask the person who runs it."}
+		return &refusal{status: http.StatusConflict, title: "Answers cannot be kept", words: "stance was started without a file for answers. Ask the person who runs it."}
 	}
 	snap, err := s.records.Snapshot(ctx)
 	if err != nil {
@@ -276,16 +301,23 @@ func (s *site) answer(w http.ResponseWriter, r *http.Request) error {
 	}
 	switch {
 	case !slices.Contains(finding.Verdicts(), a.As):
-		return &refusal{http.StatusBadRequest, "Your answer is not complete", "Go back and choose confirmed, amended or mistaken."}
-	case a.Why == "":
-		return &refusal{http.StatusBadRequest, "Your answer is not complete", "Go back and write a reason."}
+		return &refusal{status: http.StatusBadRequest, title: "Your answer is not complete", words: "Go back and choose confirmed, amended or mistaken."}
+	case a.Why == "" && a.As == finding.Mistaken:
+		return &refusal{status: http.StatusBadRequest, title: "Your answer is not complete", words: "Go back and write why the finding is mistaken."}
 	case a.By == "":
-		return &refusal{http.StatusBadRequest, "Your answer is not complete", "Go back and write who gives the answer."}
+		return &refusal{status: http.StatusBadRequest, title: "Your answer is not complete", words: "Go back and write who gives the answer."}
 	case len(a.Why) > mostWhy || len(a.By) > mostBy:
-		return &refusal{http.StatusBadRequest, "Your answer is too long", fmt.Sprintf("Go back and keep the reason under %d characters.", mostWhy)}
+		return &refusal{status: http.StatusBadRequest, title: "Your answer is too long", words: fmt.Sprintf("Go back and keep the reason under %d characters.", mostWhy)}
+	}
+	if a.Why == "" {
+		a.Why = capital(meaning(a.As)) + "." // what the answer that was chosen says by itself
 	}
 	if err := s.records.Answer(f.Get("finding"), a); err != nil {
-		return err
+		return &refusal{
+			status: http.StatusInternalServerError, title: "Your answer was not kept",
+			words: "The file of answers cannot be written. Go back: your words are still in the form. Tell the person who runs stance; the cause is in its messages.",
+			cause: err,
+		}
 	}
 	back := to("/shift", "unit", unit, "shift", f.Get("shift"), "did", string(a.As), "by", f.Get("by"))
 	http.Redirect(w, r, back+"#said", http.StatusSeeOther)

@@ -97,7 +97,7 @@ func (v *viewer) segments(reading lexicon.Reading, found []finding.Finding) []se
 		s := &reading.Statements[i]
 		g := of(s.Span)
 		said := v.site.words.Statement(s)
-		if !slices.ContainsFunc(g.Said, func(o says.Said) bool { return o.What == said.What && slices.Equal(o.Apart, said.Apart) }) {
+		if !slices.ContainsFunc(g.Said, said.Equal) {
 			g.Said = append(g.Said, said)
 		}
 	}
@@ -106,7 +106,21 @@ func (v *viewer) segments(reading lexicon.Reading, found []finding.Finding) []se
 		g.Findings = append(g.Findings, v.view(f, i+1))
 	}
 	for i, b := range bounds {
-		out[i].Pieces = pieces(text, b.start, b.end, found)
+		out[i].Pieces = pieces(text, b.start, b.end, found, 1)
+	}
+	return joined(out)
+}
+
+// joined puts sentences of which nothing is said together, so that those that matter are close.
+func joined(gs []segment) []segment {
+	var out []segment
+	plain := func(g segment) bool { return len(g.Said) == 0 && len(g.Findings) == 0 }
+	for _, g := range gs {
+		if n := len(out); n > 0 && plain(g) && plain(out[n-1]) {
+			out[n-1].Pieces = append(out[n-1].Pieces, g.Pieces...)
+			continue
+		}
+		out = append(out, g)
 	}
 	return out
 }
@@ -150,8 +164,9 @@ func sentences(text string, spans []lexicon.Span) []bound {
 	return out
 }
 
-// pieces marks the findings on the text from start to end. A finding's number stands after its last word.
-func pieces(text string, start, end int, found []finding.Finding) []piece {
+// pieces marks the findings, numbered from first, on the text from start to end. A finding's number
+// stands after its last word.
+func pieces(text string, start, end int, found []finding.Finding, first int) []piece {
 	cuts := []int{start, end}
 	for _, f := range found {
 		for _, c := range []int{f.Span.Start, f.Span.End} {
@@ -171,7 +186,7 @@ func pieces(text string, start, end int, found []finding.Finding) []piece {
 					p.Grade = f.Severity
 				}
 				if cuts[i+1] == f.Span.End {
-					p.Numbers = append(p.Numbers, n+1)
+					p.Numbers = append(p.Numbers, n+first)
 				}
 			}
 		}
@@ -188,7 +203,7 @@ func (v *viewer) view(f finding.Finding, number int) view {
 		Title: capital(doc.Title), Rule: f.Rule, Problem: sentence(f.Message), Do: sentence(f.Advice), Why: sentence(doc.Why),
 	}
 	if f.Note == v.note.ID {
-		out.Quote = quote(v.note.Text, f.Span, f.Severity)
+		out.Quote = excerpt(v.note.Text, []finding.Finding{f}, 0)
 	}
 	out.Chart = v.chart(f.Evidence)
 	if v.hides(f) {
@@ -223,18 +238,23 @@ func (v *viewer) hides(f finding.Finding) bool {
 	})
 }
 
-// chart says the charted values, with the time from which each row holds.
+// chart says the charted values, those of one row in one line, with the time from which it holds.
 func (v *viewer) chart(evidence []finding.Evidence) []string {
 	var out []string
-	for _, e := range evidence {
+	var cells []string
+	for i, e := range evidence {
 		if e.Chart == nil {
 			continue
 		}
-		line := capital(v.site.words.Cell(e.Chart.Field, e.Chart.Value))
-		if !e.Chart.From.IsZero() {
-			line += ", charted since " + v.site.local(e.Chart.From).Format("2 January 2006, 15:04")
+		cells = append(cells, v.site.words.Cell(e.Chart.Field, e.Chart.Value))
+		if i+1 < len(evidence) && evidence[i+1].Chart != nil && evidence[i+1].Chart.From.Equal(e.Chart.From) {
+			continue
 		}
-		out = append(out, line+".")
+		line := capital(strings.Join(cells, "; ")) + "."
+		if !e.Chart.From.IsZero() {
+			line += " Since " + v.site.local(e.Chart.From).Format("2 January 2006, 15:04") + "."
+		}
+		out, cells = append(out, line), nil
 	}
 	return out
 }
@@ -254,27 +274,67 @@ func (v *viewer) where(e finding.Evidence) string {
 // context is about how many bytes of a note are shown on each side of a place.
 const contextBytes = 90
 
-// quote is the note's words around a place, which is marked.
-func quote(text string, at lexicon.Span, grade finding.Severity) []piece {
-	if at.Start < 0 || at.End > len(text) || at.Start >= at.End {
-		return nil
-	}
-	before, after := text[:at.Start], text[at.End:]
-	if len(before) > contextBytes {
-		cut := before[len(before)-contextBytes:]
-		if i := strings.IndexByte(cut, ' '); i >= 0 {
-			cut = cut[i:]
+// excerpt is the note's words around what was found, which is marked and numbered from first; 0 is for
+// no numbers. What is left out between them is shown by an ellipsis. It is nil where nothing found has
+// a place in the text.
+func excerpt(text string, found []finding.Finding, first int) []piece {
+	var around []bound
+	for _, f := range found {
+		if 0 <= f.Span.Start && f.Span.Start < f.Span.End && f.Span.End <= len(text) {
+			around = append(around, bound{wordBefore(text, f.Span.Start-contextBytes), wordAfter(text, f.Span.End+contextBytes)})
 		}
-		before = "…" + strings.ToValidUTF8(cut, "")
 	}
-	if len(after) > contextBytes {
-		cut := after[:contextBytes]
-		if i := strings.LastIndexByte(cut, ' '); i >= 0 {
-			cut = cut[:i]
+	slices.SortFunc(around, func(a, b bound) int { return cmp.Compare(a.start, b.start) })
+	var out []piece
+	for i := 0; i < len(around); {
+		b := around[i]
+		for i++; i < len(around) && around[i].start <= b.end; i++ {
+			b.end = max(b.end, around[i].end)
 		}
-		after = strings.ToValidUTF8(cut, "") + " …"
+		if b.start > 0 {
+			out = append(out, piece{Text: "… "})
+		}
+		out = append(out, pieces(text, b.start, b.end, found, first)...)
+		if b.end < len(text) && i == len(around) {
+			out = append(out, piece{Text: " …"})
+		} else if b.end < len(text) {
+			out = append(out, piece{Text: " "})
+		}
 	}
-	return []piece{{Text: before}, {Text: text[at.Start:at.End], Grade: grade}, {Text: after}}
+	if first == 0 {
+		for i := range out {
+			out[i].Numbers = nil
+		}
+	}
+	return out
+}
+
+// wordBefore is the start of the first whole word from at on, or 0 before the text.
+func wordBefore(text string, at int) int {
+	if at <= 0 {
+		return 0
+	}
+	if i := strings.IndexAny(text[at:], " \n"); i >= 0 && i < contextBytes {
+		return at + i + 1
+	}
+	for !utf8.RuneStart(text[at]) {
+		at--
+	}
+	return at
+}
+
+// wordAfter is the end of the last whole word up to at, or that of the text.
+func wordAfter(text string, at int) int {
+	if at >= len(text) {
+		return len(text)
+	}
+	if i := strings.LastIndexAny(text[at-contextBytes:at], " \n"); i >= 0 {
+		return at - contextBytes + i
+	}
+	for at < len(text) && !utf8.RuneStart(text[at]) {
+		at++
+	}
+	return at
 }
 
 // units counts UTF-16 units.
@@ -296,12 +356,22 @@ func shape(s finding.Severity) string {
 	return "●"
 }
 
-// byWeight puts the worst first, then the earliest.
-func byWeight(fs []finding.Finding) []finding.Finding {
-	out := slices.Clone(fs)
-	slices.SortStableFunc(out, func(a, b finding.Finding) int {
-		return cmp.Or(b.Severity.Rank()-a.Severity.Rank(), strings.Compare(a.Resident, b.Resident), a.Time.Compare(b.Time))
+// byNote puts together what was found in one note, or on one resident's shift with no note: the note
+// with the worst finding first, and in a note the worst finding first.
+func byNote(fs []finding.Finding) [][]finding.Finding {
+	fs = slices.Clone(fs)
+	slices.SortStableFunc(fs, func(a, b finding.Finding) int {
+		return cmp.Or(b.Severity.Rank()-a.Severity.Rank(), strings.Compare(a.Resident, b.Resident), a.Time.Compare(b.Time), a.Span.Start-b.Span.Start)
 	})
+	var out [][]finding.Finding
+	for _, f := range fs {
+		i := slices.IndexFunc(out, func(o []finding.Finding) bool { return o[0].Resident == f.Resident && o[0].Note == f.Note })
+		if i < 0 {
+			out = append(out, []finding.Finding{f})
+			continue
+		}
+		out[i] = append(out[i], f)
+	}
 	return out
 }
 

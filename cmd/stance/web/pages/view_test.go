@@ -1,9 +1,11 @@
 package pages
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
@@ -42,7 +44,7 @@ func TestPieces(t *testing.T) {
 		{Severity: finding.Error, Span: lexicon.Span{Start: 14, End: 24}},
 	}
 	var got []string
-	for _, p := range pieces(text, 0, len(text), found) {
+	for _, p := range pieces(text, 0, len(text), found, 1) {
 		s := p.Text + "|" + string(p.Grade)
 		for _, n := range p.Numbers {
 			s += string(rune('0' + n))
@@ -53,6 +55,61 @@ func TestPieces(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
 	}
+}
+
+func TestExcerpt(t *testing.T) {
+	long := strings.Repeat("slept well ", 20) // 220 bytes
+	text := long + "walked with a cane " + long + "fell at 5 " + long
+	at := func(words string) finding.Finding {
+		i := strings.Index(text, words)
+		return finding.Finding{Severity: finding.Error, Span: lexicon.Span{Start: i, End: i + len(words)}}
+	}
+	show := func(found ...finding.Finding) string {
+		var b strings.Builder
+		for _, p := range excerpt(text, found, 1) {
+			s := strings.ReplaceAll(p.Text, "slept well ", "~")
+			if p.Grade != "" {
+				s = "[" + s + "]"
+			}
+			fmt.Fprint(&b, s)
+			for _, n := range p.Numbers {
+				fmt.Fprint(&b, "#", n)
+			}
+		}
+		return b.String()
+	}
+	for _, tt := range []struct{ got, want string }{
+		{show(at("cane")), "… well ~~~~~~walked with a [cane]#1 ~~~~~~~slept well …"},
+		{show(at("cane"), at("walked with a cane")), "… ~~~~~~~~[walked with a ][cane]#1#2 ~~~~~~~slept well …"},
+		{show(at("fell"), at("cane")), "… well ~~~~~~walked with a [cane]#2 ~~~~~~~slept well … ~~~~~~~~[fell]#1 at 5 ~~~~~~~slept …"},
+		{show(finding.Finding{Span: lexicon.Span{Start: 3, End: 3}}), ""},
+		{show(finding.Finding{Span: lexicon.Span{Start: 3, End: len(text) + 1}}), ""},
+	} {
+		if tt.got != tt.want {
+			t.Errorf("got  %q\nwant %q", tt.got, tt.want)
+		}
+	}
+}
+
+// FuzzExcerpt holds that a part of a note is shown that is valid, and has the words in question.
+func FuzzExcerpt(f *testing.F) {
+	f.Add(strings.Repeat("ä", 200), 180, 190)
+	f.Add("a b", 0, 1)
+	f.Fuzz(func(t *testing.T, text string, start, end int) {
+		if !utf8.ValidString(text) || start < 0 || end <= start || end > len(text) || !utf8.ValidString(text[start:end]) {
+			t.Skip()
+		}
+		var all, marked strings.Builder
+		for _, p := range excerpt(text, []finding.Finding{{Severity: finding.Hint, Span: lexicon.Span{Start: start, End: end}}}, 0) {
+			all.WriteString(p.Text)
+			if p.Grade != "" {
+				marked.WriteString(p.Text)
+			}
+		}
+		if marked.String() != text[start:end] || !utf8.ValidString(all.String()) {
+			t.Errorf("marked %q in %q", marked.String(), all.String())
+		}
+	})
 }
 
 func TestUnits(t *testing.T) {
@@ -78,7 +135,7 @@ func FuzzSentences(f *testing.F) {
 		}
 		var b strings.Builder
 		for _, s := range sentences(text, spans) {
-			for _, p := range pieces(text, s.start, s.end, found) {
+			for _, p := range pieces(text, s.start, s.end, found, 1) {
 				b.WriteString(p.Text)
 			}
 		}

@@ -4,6 +4,7 @@ package says
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -21,7 +22,7 @@ type Words struct {
 func New(concepts []lexicon.ConceptInfo) *Words {
 	w := &Words{labels: make(map[string]string, len(concepts))}
 	for _, c := range concepts {
-		w.labels[c.ID] = c.Label
+		w.labels[c.ID] = strings.ReplaceAll(c.Label, "unsaid", "not said")
 	}
 	return w
 }
@@ -34,6 +35,9 @@ type Said struct {
 	What  string   // "transfers: pivot, two helpers, with transfer or gait belt, from bed to chair"
 	Apart []string // what sets it apart from a plain report of now: "not done or not so", "planned", "about somebody else"
 }
+
+// Equal reports whether both say the same.
+func (s Said) Equal(o Said) bool { return s.What == o.What && slices.Equal(s.Apart, o.Apart) }
 
 // Statement says what a statement tells.
 func (w *Words) Statement(s *lexicon.Statement) Said {
@@ -129,6 +133,8 @@ func apart(s *lexicon.Statement) []string {
 // concept names what a statement is about.
 func (w *Words) concept(s *lexicon.Statement) string {
 	switch {
+	case s.Concept == "move.up":
+		return "gets up"
 	case s.Concept == "assist.level":
 		return "amount of help"
 	case s.Concept == "aid.fit":
@@ -244,7 +250,7 @@ func number(f float64) string { return strings.TrimSuffix(strconv.FormatFloat(f,
 type Line struct {
 	Label string // "Left leg"
 	Value string // "no weight"
-	Cell  string // as the chart has it: "nwb"; empty where that says no more
+	Cell  string // the short form that staff know: "NWB"; empty for none
 	Tight bool   // it limits what the resident may do
 }
 
@@ -259,24 +265,26 @@ func (w *Words) Row(r *chart.Row, liftHelpers int) []Line {
 		if l.b.Status == chart.Full && strings.HasSuffix(l.label, "arm") {
 			continue // as with most residents; a list of what is usual hides what is not
 		}
-		lines = append(lines, Line{l.label, bearing(l.b), l.b.Raw, l.b.Status > chart.Tolerated})
+		lines = append(lines, Line{l.label, bearing(l.b), strings.ToUpper(l.b.Raw), l.b.Status > chart.Tolerated})
 	}
 	n := r.Helpers(liftHelpers)
 	lines = append(lines,
-		Line{"Transfer", transfer(r.Transfer), string(r.Transfer), false},
+		Line{"Transfer", transfer(r.Transfer), "", false},
 		Line{"Helpers", Helpers(n), "", n > 1})
-	lines = append(lines, Line{"Aids", w.aids(r.Aids), strings.Join(r.Aids, ";"), false},
-		Line{"Walking", walk(r.Walk), string(r.Walk), r.Walk == chart.WalkNo})
+	lines = append(lines, Line{"Aids", w.aids(r.Aids), "", false},
+		Line{"Walking", walk(r.Walk), "", r.Walk == chart.WalkNo})
 	return lines
 }
 
-// Cell says one value of a chart row, given the column's name and the cell.
+// Cell says one value of a chart row, given the column's name and the cell: "left leg: no weight (NWB)".
 func (w *Words) Cell(column, cell string) string {
 	label := strings.ReplaceAll(column, "_", " ")
 	var value string
 	switch column {
 	case "left_leg", "right_leg", "left_arm", "right_arm":
-		value = bearingCell(cell)
+		if value = bearingCell(cell); cell != "" {
+			value += " (" + strings.ToUpper(cell) + ")"
+		}
 	case "transfer":
 		value = transfer(chart.Transfer(cell))
 	case "staff":
@@ -301,9 +309,6 @@ func (w *Words) Cell(column, cell string) string {
 	}
 	if value == "" {
 		value = "nothing charted"
-	}
-	if cell != "" && cell != value {
-		value += " (" + cell + ")"
 	}
 	return label + ": " + value
 }

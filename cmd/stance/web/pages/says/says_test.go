@@ -28,7 +28,7 @@ func TestStatement(t *testing.T) {
 		"Walked 10 m with 2WW, supervision.":   "walks: somebody watching, with two-wheeled walker, 10 m",
 		"Did not walk today.":                  "walks [written as not so]",
 		"Denies dizziness.":                    "dizziness [written as not so]",
-		"PT to trial crutches tomorrow.":       "crutches, kind unsaid [planned]",
+		"PT to trial crutches tomorrow.":       "crutches, kind not said [planned]",
 		"Walked without walker.":               "walks: no aid",
 		"BP 120/80 lying.":                     "blood pressure: 120/80 mmHg, lying",
 		"SpO2 95%.":                            "oxygen saturation: 95%",
@@ -82,15 +82,15 @@ func TestRow(t *testing.T) {
 func TestCell(t *testing.T) {
 	_, w := words(t)
 	for _, tt := range []struct{ column, cell, want string }{
-		{"left_leg", "nwb", "left leg: no weight (nwb)"},
+		{"left_leg", "nwb", "left leg: no weight (NWB)"},
 		{"left_leg", "PWB:30%", "left leg: at most 30% of the body weight (PWB:30%)"},
 		{"right_arm", "", "right arm: not restricted"},
-		{"transfer", "two-person-pivot", "transfer: pivot with two helpers (two-person-pivot)"},
+		{"transfer", "two-person-pivot", "transfer: pivot with two helpers"},
 		{"staff", "2", "helpers: 2"},
 		{"staff", "", "helpers: as the way of transfer needs"},
-		{"aids", "walker-2w;belt", "aids: two-wheeled walker, transfer or gait belt (walker-2w;belt)"},
+		{"aids", "walker-2w;belt", "aids: two-wheeled walker, transfer or gait belt"},
 		{"aids", "", "aids: none"},
-		{"walk", "no", "walking: not allowed (no)"},
+		{"walk", "no", "walking: not allowed"},
 		{"by", "therapist", "charted by: therapist"},
 		{"until", "", "until: nothing charted"},
 	} {

@@ -4,19 +4,26 @@
 const form = document.getElementById("note");
 if (form) writing(form);
 
+// Only the answer "mistaken" needs a reason.
+document.addEventListener("change", ({ target }) => {
+  if (target.name === "as") target.form.elements.why.required = target.value === "mistaken";
+});
+
 // Leaving takes the draft along, so that the next person at this tablet does not find it.
 document.querySelector("form.leave")?.addEventListener("submit", () => localStorage.removeItem("draft"));
 
 function writing(form) {
   const at = (id) => document.getElementById(id);
-  const text = at("text"), summary = at("summary"), told = at("told");
+  const text = at("text"), summary = at("summary"), told = at("told"), result = at("result"), checkNow = at("check");
   const keeps = form.dataset.drafts === "shift";
   let shiftEnds = 0; // by this browser's clock, which need not be the server's; 0 until it is known
   let checked = null; // the text that the findings shown are about
   let waiting, announcing, asked, changes = [], before = text.value;
+  let broken = false; // the last check got no answer
+  const kept = "Your words are still here. Press Check to try again, or copy them.";
 
   at("copy").hidden = at("clear").hidden = at("kept").hidden = false;
-  at("check").hidden = true;
+  checkNow.hidden = true; // the check comes by itself
 
   // ---- The draft. It is kept for this user and this shift only.
 
@@ -49,6 +56,7 @@ function writing(form) {
     for (const name of ["other", "role", "time"]) form.elements[name].value = draft[name];
     form.elements.resident.value = draft.resident;
     if (form.elements.resident.value !== draft.resident) form.elements.other.value = draft.resident;
+    if (draft.other || draft.time) form.querySelector(".ask details").open = true;
     text.value = before = draft.text;
     told.textContent = "Your draft is back. It stays in this browser until the shift ends.";
   }
@@ -71,19 +79,45 @@ function writing(form) {
         signal: asked.signal,
         redirect: "error",
       });
-      if (!answer.ok) throw new Error(String(answer.status));
+      if (!answer.ok) return fail(await reason(answer));
       const got = await answer.json();
       shiftEnds = Date.now() + got.left;
       at("status").innerHTML = got.status;
-      at("result").innerHTML = got.result;
+      result.innerHTML = got.result;
       checked = about;
+      if (text.value === about) result.ariaBusy = "false";
       announce(got.summary);
       keep();
+      mend();
     } catch (e) {
-      if (e.name === "AbortError") return;
-      summary.textContent = "";
-      told.textContent = "The note cannot be checked now. Your words are still here: copy them, then load the page again.";
+      if (e.name !== "AbortError") fail("stance does not answer. " + kept);
     }
+  }
+
+  // The server's own words where it gave any, such as that one is logged out and what to do.
+  async function reason(answer) {
+    const plain = answer.headers.get("Content-Type")?.startsWith("text/plain");
+    return plain ? (await answer.text()).trim() : "stance cannot check this note. " + kept;
+  }
+
+  // What is shown of an older text would mislead, so it goes until there is an answer.
+  function fail(words) {
+    clearTimeout(announcing);
+    summary.textContent = "";
+    result.replaceChildren();
+    result.ariaBusy = "false";
+    checked = null;
+    broken = true;
+    checkNow.hidden = false;
+    if (told.textContent !== words) told.textContent = words;
+  }
+
+  function mend() {
+    if (!broken) return;
+    broken = false;
+    told.textContent = "The note is checked again.";
+    if (document.activeElement === checkNow) text.focus();
+    checkNow.hidden = true;
   }
 
   // A screen reader is told once the typing pauses, and only what is new.
@@ -95,6 +129,7 @@ function writing(form) {
   }
 
   function soon(pause) {
+    result.ariaBusy = "true";
     clearTimeout(waiting);
     waiting = setTimeout(check, pause);
   }
@@ -103,6 +138,10 @@ function writing(form) {
 
   form.addEventListener("submit", (event) => {
     const by = event.submitter;
+    if (by === checkNow) { // by hand, or by the enter key in a field
+      event.preventDefault();
+      return soon(0);
+    }
     if (by?.name !== "use") return;
     event.preventDefault();
     const { start, end, old, new: words } = by.dataset;
@@ -151,7 +190,7 @@ function writing(form) {
   }
 
   text.addEventListener("input", () => {
-    told.textContent = "";
+    if (!broken) told.textContent = "";
     edited();
     offer();
     keep();
@@ -159,7 +198,9 @@ function writing(form) {
   });
   for (const name of ["resident", "other", "role", "time"]) {
     form.elements[name].addEventListener("change", () => {
+      // One resident only, and the one that counts in view.
       if (name === "resident") form.elements.other.value = "";
+      if (name === "other" && form.elements.other.value.trim()) form.elements.resident.value = "";
       keep();
       soon(0);
     });
