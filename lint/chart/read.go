@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"example.com/stance/lint/internal/decode"
-	"example.com/stance/lint/internal/nearest"
 	"example.com/stance/lint/internal/when"
+	"example.com/stance/lint/nearest"
 )
 
 // maxRow bounds one row of a chart file, in bytes.

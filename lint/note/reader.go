@@ -15,8 +15,8 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/internal/decode"
-	"example.com/stance/lint/internal/nearest"
 	"example.com/stance/lint/internal/when"
+	"example.com/stance/lint/nearest"
 )
 
 // MaxRecord is the most bytes that one note with all its fields may have in a file. A longer record

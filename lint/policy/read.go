@@ -14,7 +14,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
-	"example.com/stance/lint/internal/nearest"
+	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/shift"
 )
 

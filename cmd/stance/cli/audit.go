@@ -17,6 +17,7 @@ import (
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/names"
 	"example.com/stance/lint/audit/page"
+	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
@@ -162,7 +163,7 @@ func (a *app) meantSubcommand(c *cobra.Command, files []string) error {
 	if _, err := os.Stat(files[0]); !errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
-	if n, ok := nearest(files[0], commandNames(c)); ok {
+	if n, ok := nearest.Of(files[0], commandNames(c)); ok {
 		return usagef("%s: no such file; did you mean %s %s?", files[0], c.CommandPath(), n)
 	}
 	return nil

@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+
+	"example.com/stance/lint/nearest"
 )
 
 // The exit statuses.
@@ -169,7 +171,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 
 func (a *app) unknownCommand(root *cobra.Command, name string) error {
 	names := commandNames(root)
-	if n, ok := nearest(name, names); ok {
+	if n, ok := nearest.Of(name, names); ok {
 		return usagef("unknown command %q; did you mean %s?", name, n)
 	}
 	return usagef("unknown command %q, want one of %s", name, list(names))

@@ -19,31 +19,6 @@ func testApp(stdin string) (a *app, stdout, stderr *bytes.Buffer) {
 	}, stdout, stderr
 }
 
-func TestNearest(t *testing.T) {
-	known := []string{"check", "demo", "read", "rules", "words"}
-	for _, tt := range []struct {
-		word, want string
-	}{
-		{"chek", "check"}, {"CHECK", "check"}, {"rule", "rules"}, {"word", "words"}, {"reed", "read"},
-		{"", ""}, {"x", ""}, {"history", ""},
-	} {
-		if got, ok := nearest(tt.word, known); got != tt.want || ok != (tt.want != "") {
-			t.Errorf("nearest(%q) = %q, %t, want %q", tt.word, got, ok, tt.want)
-		}
-	}
-}
-
-func TestEdits(t *testing.T) {
-	for _, tt := range []struct {
-		a, b string
-		want int
-	}{{"", "", 0}, {"", "abc", 3}, {"abc", "", 3}, {"kitten", "sitting", 3}, {"walker", "walker", 0}} {
-		if got := edits(tt.a, tt.b); got != tt.want {
-			t.Errorf("edits(%q, %q) = %d, want %d", tt.a, tt.b, got, tt.want)
-		}
-	}
-}
-
 func TestMoment(t *testing.T) {
 	toronto, err := time.LoadLocation("America/Toronto")
 	if err != nil {

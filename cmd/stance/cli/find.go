@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
+	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
 	"example.com/stance/lint/shift"
@@ -218,7 +219,7 @@ func (opt *findOptions) query(words []string, sel *selection) (index.Query, erro
 	}
 	if q.Rule != "" && !slices.Contains(known, q.Rule) {
 		e := &index.UnknownError{What: "rule", Value: q.Rule}
-		e.Nearest, _ = nearest(q.Rule, known)
+		e.Nearest, _ = nearest.Of(q.Rule, known)
 		return q, findError(e)
 	}
 	return q, nil

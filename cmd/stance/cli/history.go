@@ -20,6 +20,7 @@ import (
 	"example.com/stance/index/course"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
+	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/timeline"
@@ -293,7 +294,7 @@ func knownResident(name string, residents []string, ch *chart.Chart) (string, er
 func meant(name string, known []string) string {
 	const most = 3
 	limit := max(1, len(name)/3)
-	distance := func(s string) int { return edits(strings.ToLower(name), strings.ToLower(s)) }
+	distance := func(s string) int { return nearest.Distance(name, s) }
 	near := slices.DeleteFunc(slices.Clone(known), func(s string) bool { return distance(s) > limit })
 	if len(near) == 0 {
 		return fmt.Sprintf(" among those on %s", plural(len(known), "resident"))

@@ -15,6 +15,7 @@ import (
 	"example.com/stance/index"
 	"example.com/stance/lint"
 	"example.com/stance/lint/chart"
+	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/shift"
 )
@@ -201,7 +202,7 @@ func (k *keeper) residents(ctx context.Context) ([]string, error) {
 // unknownResident says that the index has no such resident, and which one may have been meant.
 func unknownResident(resident string, known []string) error {
 	e := &index.UnknownError{What: "resident", Value: resident}
-	e.Nearest, _ = nearest(resident, known)
+	e.Nearest, _ = nearest.Of(resident, known)
 	return usagef("%w", e)
 }
 

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/rules"
 )
@@ -78,7 +79,7 @@ func findRule(all []rules.Rule, id string) (rules.Rule, error) {
 			return r, nil
 		}
 	}
-	if n, ok := nearest(id, ids); ok {
+	if n, ok := nearest.Of(id, ids); ok {
 		return rules.Rule{}, usagef("unknown rule %q; did you mean %s?", id, n)
 	}
 	return rules.Rule{}, usagef("unknown rule %q; stance rules lists them", id)

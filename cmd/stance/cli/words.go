@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/report"
 )
 
@@ -190,8 +191,7 @@ func nearTerms(lex *lexicon.Lexicon, text string) []string {
 		term  string
 		edits int
 	}
-	lower := strings.ToLower(text)
-	limit := max(2, len(lower)/3)
+	limit := max(2, len(text)/3)
 	var found []candidate
 	seen := map[string]bool{}
 	for _, c := range lex.Concepts() {
@@ -199,7 +199,7 @@ func nearTerms(lex *lexicon.Lexicon, text string) []string {
 			if strings.ContainsAny(said, "([{") || strings.Contains(said, "...") {
 				continue // a pattern, which has no one spelling
 			}
-			if d := edits(lower, strings.ToLower(said)); d <= limit && !seen[said] {
+			if d := nearest.Distance(text, said); d <= limit && !seen[said] {
 				seen[said] = true
 				found = append(found, candidate{said, d})
 			}

@@ -3,7 +3,7 @@ package nearest_test
 import (
 	"testing"
 
-	"example.com/stance/lint/internal/nearest"
+	"example.com/stance/lint/nearest"
 )
 
 func TestOf(t *testing.T) {
@@ -33,6 +33,19 @@ func TestHint(t *testing.T) {
 	for word, want := range map[string]string{"rulse": ` (nearest is "rules")`, "windows": ""} {
 		if got := nearest.Hint(word, known); got != want {
 			t.Errorf("Hint(%q) = %q, want %q", word, got, want)
+		}
+	}
+}
+
+func TestDistance(t *testing.T) {
+	for _, tt := range []struct {
+		a, b string
+		want int
+	}{
+		{"", "", 0}, {"", "abc", 3}, {"abc", "", 3}, {"kitten", "sitting", 3}, {"Walker", "walker", 0}, {"wlaker", "walker", 1}, {"é", "e", 1},
+	} {
+		if got := nearest.Distance(tt.a, tt.b); got != tt.want {
+			t.Errorf("Distance(%q, %q) = %d, want %d", tt.a, tt.b, got, tt.want)
 		}
 	}
 }

@@ -1,11 +1,11 @@
-// Package nearest finds the known word that a mistyped one was meant to be.
+// Package nearest finds the known word that a mistyped one was meant to be. An edit is a letter put in,
+// left out or changed, or two neighbours swapped; capitals do not matter.
 package nearest
 
 import "strings"
 
-// Of is the known word with the fewest edits to word (letters put in, left out, changed, or two
-// neighbours swapped; case aside), the first of several, and whether there is one within a third of
-// the word's letters.
+// Of is the known word with the fewest edits to word, the first of several, and whether there is one
+// within a third of the word's letters.
 func Of(word string, known []string) (string, bool) {
 	w := []rune(strings.ToLower(word))
 	best, least := "", max(1, len(w)/3)+1
@@ -23,6 +23,12 @@ func Hint(word string, known []string) string {
 		return ` (nearest is "` + k + `")`
 	}
 	return ""
+}
+
+// Distance is the number of edits between two words.
+func Distance(a, b string) int {
+	x, y := []rune(strings.ToLower(a)), []rune(strings.ToLower(b))
+	return distance(x, y, len(x)+len(y)+1)
 }
 
 // distance is the edit distance of a and b, or any number of at least limit where it is that large.
