@@ -56,6 +56,10 @@ machines in, --listen ADDRESS:PORT needs all of
   --users                the accounts, each with roles and the units that it may see
   --access-log           a file that only grows, of who saw which resident
 
+Others on this machine must not be able to read the key and the users, nor to change the
+access log: a file that they can is refused. The log may be renamed while stance runs,
+which then goes on in a new one.
+
 The page sends nothing to any other machine. Notes typed in it are not kept by stance.
 
 Exit status:
