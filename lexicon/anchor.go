@@ -82,10 +82,10 @@ func (a *anchor) last() int {
 // offered reports whether the move at unit i is only one that was offered.
 func (r *reader) offered(i int) bool {
 	for k := r.units[i].from - 1; k >= 0 && k >= r.units[i].from-4; k-- {
-		switch r.word(k) {
-		case "offered", "offering", "encouraged", "asked":
+		if r.is(k, offers) {
 			return true
-		case ".", ",", ";", "\n":
+		}
+		if r.pauses(k) {
 			return false
 		}
 	}
@@ -115,11 +115,7 @@ func (r *reader) refusedLater(s *sentence, i int) int {
 
 // verbal reports whether a base form at token i is used as a verb.
 func (r *reader) verbal(i int) bool {
-	switch r.word(i - 1) {
-	case "could", "couldn't", "can't", "wouldn't", "would", "won't", "may", "might", "doesn't", "does", "did", "do", "she", "he", "they", "her", "him", "them", "and", "unable", "able", "let", "resident", "res", "pt", "patient", "please", "pls", "→", "or", "nor", "then", "refused", "tries", "tried", "me", "us", "helped", "help", "to", "we", "i", "not", "don't", "staff", "must", "can", "will", "didn't", "never", "cannot", "nurses", "carers", "should":
-		return true
-	}
-	return false
+	return r.is(i-1, beforeVerb) || r.is(i-1, thirdPerson) || r.is(i-1, firstPerson) || r.is(i-1, object) || r.is(i-1, residentNoun)
 }
 
 // refusal reads "refused to stand", "declined to get up" and "walk refused".
@@ -158,8 +154,8 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 // carriesMove reports whether the everyday verb at unit i ("moved", "went", "got") tells a transfer:
 // its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
 func (r *reader) carriesMove(s *sentence, i int) bool {
-	var from, to, help, means, onward, afoot, seated bool
-	if w := r.word(r.units[i].from); (w == "went" || w == "came" || w == "go") && r.is(r.units[i].from-1, onFoot) {
+	var from, to, help, means, leads, afoot, seated bool
+	if r.is(r.units[i].from, went) && r.is(r.units[i].from-1, onFoot) {
 		return false // "when I went to do her care"
 	}
 	for k := i + 1; k < s.hi; k++ {
@@ -169,8 +165,7 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 		}
 		switch u.kind {
 		case kindTo:
-			w := r.word(u.from)
-			onward = onward || w == "to" || w == "into" || w == "down" || w == "back" || w == "over"
+			leads = leads || r.is(u.from, onward)
 		case kindVerb:
 			if u.e.fields.method != "" {
 				means = true
@@ -187,7 +182,7 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 			case isLift(u.e.name) || u.e.name == "board":
 				means = true
 			case isWalkingAid(u.e.name):
-				afoot = afoot || onward // "assisted to the dining room with the rollator"
+				afoot = afoot || leads // "assisted to the dining room with the rollator"
 			case u.e.name == "wheelchair":
 				f, t := r.placeUse(k, true)
 				from, to = from || f, to || t
@@ -213,7 +208,7 @@ done:
 			}
 		}
 	}
-	return means || from && to || to && help || from && help || onward && afoot || seated && r.putDown(r.units[i].from)
+	return means || from && to || to && help || from && help || leads && afoot || seated && r.putDown(r.units[i].from)
 }
 
 func isLift(aid string) bool { return aid == "sit-stand-lift" || aid == "total-lift" || aid == "lift" }
@@ -230,7 +225,7 @@ func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 		case near && p.kind == kindFrom:
 			return true, false
 		case near && (p.kind == kindTo || p.kind == kindVerb && p.e.fields.weak && r.endsTo(p)):
-			if w := r.word(p.to - 1); w == "in" || w == "on" || w == "in the" {
+			if w := r.word(p.to - 1); w == "in" || w == "on" {
 				return false, loose
 			}
 			return false, true
@@ -267,18 +262,13 @@ func (r *reader) before(k int) *unit {
 
 // endsTo reports whether the verb's wording itself ends in a word of direction ("up to", "back into").
 func (r *reader) endsTo(u *unit) bool {
-	switch r.word(u.to - 1) {
-	case "to", "into", "onto", "in":
-		return true
-	}
-	return false
+	return r.is(u.to-1, endsTo)
 }
 
 // onlyArticles reports whether the tokens from i to j say nothing of their own.
 func (r *reader) onlyArticles(i, j int) bool {
 	for ; i < j; i++ {
-		switch r.word(i) {
-		case "bariatric", "the", "a", "an", "her", "his", "their", "own", "my", "to", "on", "that", "this", "back", "tilt", "big", "dining", "lounge", "blue", "new", "high", "side", "of", "recliner", "shared", "main", "nearest", "same", "front":
+		if r.is(i, article) || r.is(i, owner) || r.is(i, beforePlace) {
 			continue
 		}
 		return false
@@ -413,9 +403,7 @@ func (r *reader) helpedWith(s *sentence, i int) bool {
 	if i == s.lo {
 		return false
 	}
-	switch r.word(r.units[i].from - 1) {
-	case "with", "w/", "w", "c", "c/":
-	default:
+	if !r.is(r.units[i].from-1, byMeans) {
 		return false
 	}
 	for k := s.lo; k < i; k++ {
@@ -670,11 +658,7 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 
 // putDown reports whether the verb at token i ends a lift.
 func (r *reader) putDown(i int) bool {
-	switch r.word(i) {
-	case "put", "placed", "set", "laid", "sat", "brought", "moved", "returned":
-		return true
-	}
-	return false
+	return r.is(i, putDown)
 }
 
 // ownPlaces reports whether the segment of unit i names a place left or reached.
@@ -729,11 +713,7 @@ func (r *reader) between(a, b int) int {
 
 // objectOf reports whether the pronoun at unit k is an object ("walked her"), which opens nothing.
 func (r *reader) objectOf(k int) bool {
-	switch r.word(r.units[k].from) {
-	case "her", "him", "them", "me", "us", "it", "resident", "res", "self", "you", "someone":
-		return true
-	}
-	return false
+	return r.is(r.units[k].from, object) || r.is(r.units[k].from, otherObject)
 }
 
 // swapped reports whether unit k is what something else was done instead of.

@@ -87,16 +87,14 @@ func (r *reader) corrected(s *sentence, i int) string {
 		end = r.units[s.hi].from
 	}
 	for k := r.units[i].to; k < end; k++ {
-		switch r.word(k) {
-		case "correction", "corrected", "correcting", "amend", "sorry":
-		default:
+		if !r.is(k, correction) {
 			continue
 		}
 		for j := k + 1; j < end && j <= k+3; j++ {
-			switch r.word(j) {
-			case "l", "lt", "left", "lle":
+			switch {
+			case r.is(j, left):
 				return "left"
-			case "r", "rt", "right", "rle":
+			case r.is(j, right):
 				return "right"
 			}
 		}
@@ -108,10 +106,10 @@ func (r *reader) corrected(s *sentence, i int) string {
 // "as for weight bearing, she is …", "pain with weight bearing".
 func (r *reader) topic(s *sentence, i int) bool {
 	u := &r.units[i]
-	switch r.word(u.from - 1) {
-	case "for", "regarding", "of":
+	switch {
+	case r.is(u.from-1, topicOf):
 		return r.word(u.to) == ","
-	case "with", "on", "during":
+	case r.is(u.from-1, whileDoing):
 		return r.is(u.from-2, trouble)
 	}
 	return false
@@ -287,15 +285,14 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 					st.Time = Before // "was NWB on the right after a fracture in 2019"
 				}
 			}
-			if hi < s.hi && (r.word(r.units[hi].from) == "until" || r.word(r.units[hi].from) == "till") {
+			if hi < s.hi && r.is(r.units[hi].from, until) {
 				st.Time = Before
 			}
 			if r.statusNow(s, i) {
 				st.Time = Before // "was NWB, now TTWB"
 			}
 			for k := u.to; k < u.to+8 && k < len(r.toks); k++ {
-				switch r.word(k) {
-				case "wks", "weeks", "months", "wk", "days":
+				if r.is(k, weeks) {
 					st.Time = Before
 				}
 			}
@@ -355,8 +352,7 @@ func (r *reader) hasVerb(s *sentence, i int) bool {
 		to = r.units[hi].from
 	}
 	for k := from; k < to; k++ {
-		switch r.word(k) {
-		case "is", "was", "'s", "remains", "remained", "maintained", "kept", "observed", "following", "followed", "complied", "adhered", "walked", "ambulated", "maintaining", "managing", "tolerated", "demonstrated", "able", "were", "are", "continues", "adhering", "maintains", "showed", "transferred", "stood":
+		if r.is(k, toldSo) {
 			return true
 		}
 	}

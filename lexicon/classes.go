@@ -2,74 +2,229 @@ package lexicon
 
 import "fmt"
 
-// class is a set of single words that the engine asks about by name; the words are data ("words.…").
-// They are no wordings: the matcher does not know them.
+// class is a set of single words that the engine asks about by name. The words, and what each class does,
+// are data ("words.…" in data/95-words.txt). They are no wordings: the matcher does not know them.
 type class uint8
 
 const (
-	hedge       class = iota // may stand between a vital sign and its figure
-	ofCare                   // joins help or independence to what it is for
-	hadTo                    // before "to": what was done, not what is to be
-	institution              // a house or ward to which somebody is transferred
-	thingFalls               // falls without anybody falling: a figure, leaves, night
-	notUp                    // what is up, or is brought up, without anybody getting up
-	wakeUp                   // verbs with which "up" tells of no getting up
-	trouble                  // with which something is done badly or hurts
-	title                    // before a surname
-	says                     // what a person does and an aid cannot
-	perfect                  // makes the perfect tense
-	minutes                  // counts time
-	trailing                 // doubts what stands before it
-	weekday                  // a day of the week
-	parent                   // what a relative calls the resident
-	usedWith                 // before a machine, not a move
-	strikes                  // tells a blow, rather than names it
-	fallNoun                 // names a fall, rather than tells it
-	noAnswer                 // says no behind a label
-	month                    // a month
-	minor                    // opens something after a denied list that is so after all
-	onFoot                   // staff who go and come
-	managed                  // got over a distance
-	changing                 // tells a change, before "from"
-	tellBase                 // tells, in the form of an instruction
-	placed                   // leads to the place or time of a fall
-	ontoBody                 // where a thing that falls lands on somebody
-	staffWord                // a member of staff as the subject
-	sustained                // joins an injury to the fall told before it
+	// People and pronouns.
+	object class = iota
+	residentNoun
+	thirdPerson
+	firstPerson
+	writerNamed
+	otherObject
+	owner
+	article
+	title
+	parent
+	staffWord
+	staffSubject
+	surnameToo
+
+	// Words that stand before a noun and change nothing.
+	beforePlace
+	beforePerson
+	beforeCare
+	beforeLoad
+
+	// Words that lead to something.
+	byMeans
+	byMachine
+	usedWith
+	ofCare
+	helpFor
+	onward
+	endsTo
+	through
+	purpose
+	topicOf
+	whileDoing
+	placed
+	toPerson
+	toldOccasion
+	joinsNames
+	orderSource
+
+	// Words that part, open or go on with a clause.
+	partsFully
+	partsNot
+	endsDenial
+	goesOn
+	wraps
+	shortened
+
+	// When, until and if.
+	when
+	usedWhen
+	meanwhile
+	until
+	provided
+	depends
+	dependsMay
+	toCome
+	toComeLater
+	weekday
+	month
+	minutes
+	weeks
+	beforeYear
+	measure
+	countsOther
+
+	// No, and doubt.
+	noAnswer
+	deniesAll
+	commandsNot
+	minor
+	trailing
+
+	// Telling and being told.
+	tells
+	tellsWhom
+	tellBase
+	phones
+	phonesAbout
+	phonesBack
+	reaches
+	beingTold
+	informed
+	byTherapist
+	onWay
+	acts
+	visits
+	says
+	correction
+	planWord
+
+	// Moves and aids.
+	beforeVerb
+	offers
+	went
+	onFoot
+	managed
+	hadTo
+	perfect
+	toldSo
+	putDown
+	putBack
+	turned
+	turnedWhat
+	carriedWhom
+	walkedWhom
+	needs
+	goesWith
+	changing
+	institution
+	fullSling
+	wheelchairWord
+	powered
+	altered
+	alters
+	left
+	right
+	upright
+
+	// Up.
+	upState
+	upToOther
+	notUp
+	wakeUp
+
+	// Falls.
+	fallNoun
+	afterFall
+	thatFall
+	wentOver
+	thingFalls
+	ontoBody
+	strikes
+	sustained
+	elsewhere
+	ache
+	scored
+
+	// Signs and vital signs.
+	trouble
+	hedge
+	vitalsWord
+
+	classCount
 )
 
-// classByName is the class that the data files call by that name.
-func classByName(name string) (class, bool) {
-	for c, n := range [...]string{
-		hedge: "hedge", ofCare: "of-care", hadTo: "had-to", institution: "institution", thingFalls: "thing-falls",
-		notUp: "not-up", wakeUp: "wake-up", trouble: "trouble", title: "title", says: "says", perfect: "perfect",
-		minutes: "minutes", sustained: "sustained", usedWith: "used-with", strikes: "strikes",
-		fallNoun: "fall-noun", noAnswer: "no-answer", month: "month", placed: "placed", tellBase: "tell-base", changing: "changing", managed: "managed", onFoot: "on-foot", minor: "minor", ontoBody: "onto-body",
-		staffWord: "staff-word", trailing: "trailing", weekday: "weekday", parent: "parent",
-	} {
-		if n == name {
-			return class(c), true
-		}
+// classNames is what the data files call the classes.
+func classNames() [classCount]string {
+	return [...]string{
+		object: "object", residentNoun: "resident-noun", thirdPerson: "third-person",
+		firstPerson: "first-person", writerNamed: "writer-named", otherObject: "other-object",
+		owner: "owner", article: "article", title: "title", parent: "parent", staffWord: "staff-word",
+		staffSubject: "staff-subject", surnameToo: "surname-too",
+
+		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
+		beforeLoad: "before-load",
+
+		byMeans: "by-means", byMachine: "by-machine", usedWith: "used-with", ofCare: "of-care",
+		helpFor: "help-for", onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose",
+		topicOf: "topic-of", whileDoing: "while-doing", placed: "placed", toPerson: "to-person",
+		toldOccasion: "told-occasion", joinsNames: "joins-names", orderSource: "order-source",
+
+		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
+		wraps: "wraps", shortened: "shortened",
+
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", until: "until", provided: "provided",
+		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
+		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
+		measure: "measure", countsOther: "counts-other",
+
+		noAnswer: "no-answer", deniesAll: "denies-all", commandsNot: "commands-not", minor: "minor",
+		trailing: "trailing",
+
+		tells: "tells", tellsWhom: "tells-whom", tellBase: "tell-base", phones: "phones",
+		phonesAbout: "phones-about", phonesBack: "phones-back", reaches: "reaches", beingTold: "being-told",
+		informed: "informed", byTherapist: "by-therapist", onWay: "on-way", acts: "acts", visits: "visits",
+		says: "says", correction: "correction", planWord: "plan-word",
+
+		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
+		hadTo: "had-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
+		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
+		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
+		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
+		alters: "alters", left: "left", right: "right", upright: "upright",
+
+		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up",
+
+		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
+		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		elsewhere: "elsewhere", ache: "ache", scored: "scored",
+
+		trouble: "trouble", hedge: "hedge", vitalsWord: "vitals-word",
 	}
-	return 0, false
 }
 
 // classes is a set of classes.
-type classes uint64
+type classes [2]uint64
+
+func (s *classes) add(c class) { s[c>>6] |= 1 << (c & 63) }
+
+func (s *classes) has(c class) bool { return s[c>>6]&(1<<(c&63)) != 0 }
 
 // classify files the words of an entry under its class.
 func (l *Lexicon) classify(e *entry) error {
-	c, ok := classByName(e.name)
-	if !ok {
-		return fmt.Errorf("%s:%d: unknown class of words %q", e.File, e.Line, e.name)
+	for c, name := range classNames() {
+		if name != e.name {
+			continue
+		}
+		for _, w := range e.Says {
+			s := l.classes[w.Text]
+			s.add(class(c))
+			l.classes[w.Text] = s
+		}
+		return nil
 	}
-	for _, w := range e.Says {
-		l.classes[w.Text] |= 1 << c
-	}
-	return nil
+	return fmt.Errorf("%s:%d: unknown class of words %q", e.File, e.Line, e.name)
 }
 
-// is reports whether token i is of a class of words.
+// is reports whether token i is of a class of words; beyond the ends of the note there is none.
 func (r *reader) is(i int, c class) bool {
-	return r.lex.classes[r.word(i)]&(1<<c) != 0
+	return uint(i) < uint(len(r.classes)) && r.classes[i].has(c)
 }

@@ -107,8 +107,7 @@ func (r *reader) part(i int) int {
 		if r.word(u.from) == "then" && i > 0 && r.units[i-1].to == u.from && (r.units[i-1].kind == kindStaff || r.units[i-1].kind == kindSubject || r.units[i-1].kind == kindPerson) {
 			return 0 // "one aide then wheeled her"
 		}
-		switch r.word(u.from) {
-		case "then", "but", "however", "afterwards", "because", "although", "though", "whereas", "otherwise", "anyway", "subsequently", "which", "who", "and", "so", "except", "apart", "followed", "unless", "despite", "where":
+		if r.is(u.from, partsFully) {
 			return 2
 		}
 		// "after her wash" and "before lunch" only date a move; with a subject or verb they open a clause.
@@ -121,19 +120,18 @@ func (r *reader) part(i int) int {
 				return 2
 			}
 		}
-		switch r.word(u.from) {
-		case "once":
+		switch {
+		case r.word(u.from) == "once":
 			if i+1 < len(r.units) && r.units[i+1].kind == kindPast {
 				return 0 // "once last year"
 			}
 			return 1
-		case "later", "earlier", "first", "initially", "also", "next", "finally", "overall", "since", "post", "plus":
+		case r.is(u.from, partsNot):
 			return 0
 		}
 		return 1
 	case kindNegStop:
-		switch r.word(u.from) {
-		case "but", "however", "although", "though", "then", "because", "instead":
+		if r.is(u.from, endsDenial) {
 			return 2
 		}
 	}
@@ -142,8 +140,7 @@ func (r *reader) part(i int) int {
 
 // possessive reports whether the subject word at unit i only owns the next ("her wash").
 func (r *reader) possessive(i int) bool {
-	switch r.word(r.units[i].from) {
-	case "her", "his", "my", "your", "their":
+	if r.is(r.units[i].from, owner) {
 		return i+1 >= len(r.units) || r.units[i+1].from > r.units[i].to || r.units[i+1].kind != kindVerb
 	}
 	return false
@@ -189,10 +186,10 @@ func (r *reader) blocks(i int) bool {
 // purpose reports whether the word at token i only says what a move was for or when ("for lunch", "after her wash").
 func (r *reader) purpose(i int) bool {
 	for k := i - 1; k >= 0 && k >= i-3; k-- {
-		switch r.word(k) {
-		case "for", "to", "at", "after", "before", "from", "during", "of", "with", "until", "into", "in", "@", "following", "prior":
+		switch {
+		case r.is(k, purpose):
 			return true
-		case "morning", "afternoon", "evening", "early", "late", "high", "sunday", "her", "his", "the", "a", "their", "my", "am", "pm", "some", "all", "every", "both", "two", "three", "own", "each", "most":
+		case r.is(k, article), r.is(k, owner), r.is(k, beforeCare):
 			continue
 		}
 		return false
@@ -208,6 +205,15 @@ func (r *reader) blocked(i, j int) bool {
 		if r.blocks(k) {
 			return true
 		}
+	}
+	return false
+}
+
+// pauses reports whether token i is a comma or ends a sentence or line.
+func (r *reader) pauses(i int) bool {
+	switch r.word(i) {
+	case ".", ",", ";", "\n":
+		return true
 	}
 	return false
 }

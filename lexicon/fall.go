@@ -214,20 +214,16 @@ func (r *reader) ownsNext(i int) bool {
 	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
 		return false
 	}
-	switch r.word(i) {
-	case "by", "under", "before", "as", "and", "in", "on", "with", "from", "just", "when", "at", "to", "then", "around", "round", "mid", "so", "but", "quickly", "safely", "again", "first", "who", "while", "because", "straight":
-		return false
-	}
-	return true
+	return !r.is(i, goesOn)
 }
 
 // elsewhere reports whether the pain or mark at token i is of a part that a fall does not explain.
 func (r *reader) elsewhere(i int) bool {
-	switch r.word(i - 1) {
-	case "chest", "abdominal", "abdo", "stomach", "tummy", "throat", "ear", "dental", "tooth", "suprapubic", "epigastric", "pressure", "calf":
+	switch {
+	case r.is(i-1, elsewhere):
 		return true
-	case "for", "of":
-		return r.word(i) == "pain" || r.word(i) == "discomfort" // what a tablet is given for
+	case r.word(i-1) == "for", r.word(i-1) == "of":
+		return r.is(i, ache) // what a tablet is given for
 	}
 	return false
 }
@@ -253,7 +249,7 @@ func (r *reader) afterAFall() bool {
 // settleInjury reports whether the injury words at unit i speak of something else, or repeat one just listed.
 func (r *reader) settleInjury(s *sentence, i int) bool {
 	u := &r.units[i]
-	if w := r.word(u.from); w == "pain" || w == "redness" || w == "sore" {
+	if r.is(u.from, scored) {
 		if n := r.word(u.to); n == "/" || r.toks[min(u.to, len(r.toks)-1)].Kind == token.Number {
 			return false
 		}
@@ -272,10 +268,10 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 		return true // "temp has fallen"
 	}
 	if r.word(u.to-1) == "over" && r.word(u.from) == "went" {
-		switch r.word(u.to) {
-		case "the", "it", "things", "some", "all", "everything":
+		switch {
+		case r.is(u.to, wentOver):
 			return true // "went over the care plan"
-		case "her", "his":
+		case r.is(u.to, owner):
 			return r.ownsNext(u.to + 1)
 		}
 	}
@@ -286,14 +282,14 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 		return true // the heading of a focus note
 	}
 	if u.to-u.from == 1 && (r.word(u.from) == "fall" || r.word(u.from) == "falls") {
-		switch r.word(u.from - 1) {
-		case "post", "after", "from", "following", "since":
+		switch {
+		case r.is(u.from-1, afterFall):
 			if r.is(u.to, placed) {
 				return false // "sore after fall in the bathroom" tells it
 			}
 			r.fellBefore = true
 			return true
-		case "the", "this", "that", "their":
+		case r.is(u.from-1, thatFall):
 			r.fellBefore = true
 			return true
 		}
@@ -380,11 +376,8 @@ func (r *reader) putBack(st *Statement, fell int) bool {
 		return false
 	}
 	head, _, _ := strings.Cut(strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]), " ")
-	switch head {
-	case "put", "got", "helped", "assisted", "returned", "placed", "brought", "taken", "back":
-		return true
-	}
-	return false
+	in := r.lex.classes[head]
+	return in.has(putBack)
 }
 
 // dropInjuries takes out injuries and examinations where no fall of the resident is told to have happened.

@@ -93,8 +93,7 @@ func fitted(aid string) bool { return isWalkingAid(aid) || aid == "sling" }
 // ofPronoun reports whether what was altered is only called "it" or "them".
 func (r *reader) ofPronoun(u *unit) bool {
 	for k := u.from - 1; k <= u.to; k++ {
-		switch r.word(k) {
-		case "it", "them", "both", "notch", "notches", "hole", "holes":
+		if r.is(k, altered) {
 			return true
 		}
 	}
@@ -132,8 +131,7 @@ func (r *reader) inner(u *unit, yield func(*entry)) {
 
 // weakAlter reports whether the altering word needs a part or a count to be about an aid's fit.
 func (r *reader) weakAlter(u *unit) bool {
-	switch r.word(u.from) {
-	case "dropped", "replaced", "put", "moved", "took", "taken", "changed", "let", "gave", "lent", "reset", "tightened", "loosened", "extended", "switched":
+	if r.is(u.from, alters) {
 		return u.to-u.from == 1
 	}
 	return false

@@ -329,10 +329,11 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 
 // known is what is found out about a word once.
 type known struct {
-	id    match.WordID
-	word  string // as read: mended, or in its usual spelling
-	num   float64
-	isNum bool // a number word
+	id      match.WordID
+	word    string // as read: mended, or in its usual spelling
+	classes classes
+	num     float64
+	isNum   bool // a number word
 }
 
 // maxKnown bounds the words that a reader remembers.
@@ -340,13 +341,14 @@ const maxKnown = 1 << 13
 
 // reader holds what one reading needs; it is reused from note to note.
 type reader struct {
-	lex   *Lexicon
-	text  string
-	role  Role
-	toks  []token.Token
-	in    []match.Input
-	units []unit
-	out   Reading
+	lex     *Lexicon
+	text    string
+	role    Role
+	toks    []token.Token
+	in      []match.Input
+	units   []unit
+	classes []classes // of the tokens
+	out     Reading
 
 	known      map[string]known // words met before
 	statements []Statement      // room for the statements of a note

@@ -103,12 +103,10 @@ func pad(n int) string {
 
 // bareClock reports whether four digits on their own may be a time: no unit after, no "in" before.
 func (r *reader) bareClock(u unit) bool {
-	switch r.word(u.to) {
-	case "ml", "mls", "cc", "steps", "kcal", "mg", "g", "m", "ft", "%", "units", "/":
+	if r.is(u.to, measure) {
 		return false
 	}
-	switch r.word(u.from - 1) {
-	case "in", "since", "of", "year", "/", "born":
+	if r.is(u.from-1, beforeYear) {
 		return false
 	}
 	if t := &r.toks[u.from]; t.Num >= 1990 && t.Num <= 2059 && (r.is(u.from-1, month) || r.is(u.from-2, month)) {

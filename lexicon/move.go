@@ -259,14 +259,14 @@ func (m *mover) right() {
 			return
 		}
 		if u.kind == kindSubject && r.word(u.from) == "it" {
-			switch r.word(u.from - 1) {
-			case "without", "w/o":
+			switch {
+			case r.word(u.from-1) == "without", r.word(u.from-1) == "w/o":
 				if len(m.st.Aids) == 0 && r.lastAid(k) != "" {
 					m.st.Aids = []string{"none"}
 					m.took = append(m.took, k)
 					m.cover(u)
 				}
-			case "with", "using", "on", "w/":
+			case r.is(u.from-1, byMeans), r.word(u.from-1) == "on":
 				if aid := r.lastAid(k); aid != "" && len(m.st.Aids) == 0 && m.a.concept != "move.transfer" {
 					m.st.Aids = []string{aid}
 					m.took = append(m.took, k)
@@ -355,11 +355,7 @@ func (r *reader) handled(i int) bool {
 	if r.object(u.to - 1) {
 		return u.to-u.from > 1
 	}
-	switch r.word(u.to) {
-	case "her", "him", "them", "resident", "res", "pt", "patient":
-		return true
-	}
-	return false
+	return r.is(u.to, object) || r.is(u.to, residentNoun)
 }
 
 // usedFor takes the aid that was used for the move when the clause before says so ("used the belt when
@@ -369,9 +365,7 @@ func (m *mover) usedFor() int {
 	if r.units[at].form != Gerund || at-2 <= m.s.lo {
 		return -1
 	}
-	switch r.word(r.units[at].from - 1) {
-	case "when", "while", "whilst", "for", "during":
-	default:
+	if !r.is(r.units[at].from-1, usedWhen) {
 		return -1
 	}
 	k := at - 1
@@ -624,12 +618,12 @@ func (m *mover) wheelWords(u *unit) {
 		return
 	}
 	for k := u.from; k < u.to; k++ {
-		switch m.r.word(k) {
-		case "self":
+		switch {
+		case m.r.word(k) == "self":
 			m.st.Staff = Some(0)
-		case "w/c", "wheelchair":
+		case m.r.is(k, wheelchairWord):
 			m.st.Aids = appendNew(m.st.Aids, "wheelchair")
-		case "power", "electric", "powered":
+		case m.r.is(k, powered):
 			m.st.Aids = []string{"wheelchair-power"}
 			return
 		}
@@ -681,8 +675,7 @@ func (m *mover) onFoot() bool {
 	if !u.e.fields.weak || !slices.ContainsFunc(m.st.Aids, isWalkingAid) {
 		return false
 	}
-	switch m.r.word(u.from) {
-	case "went", "go", "goes", "going", "came", "come", "coming", "made":
+	if m.r.is(u.from, went) {
 		return true
 	}
 	return m.st.To == "" || m.st.To == "toilet" // a room, not a seat
@@ -701,7 +694,7 @@ func (m *mover) timesOnly() bool {
 // fullSling reports whether the sling named is one for the whole body, which only a total lift takes.
 func (m *mover) fullSling() bool {
 	for k := m.from; k < m.to; k++ {
-		if m.r.word(k) == "full" || m.r.word(k) == "universal" {
+		if m.r.is(k, fullSling) {
 			return true
 		}
 	}
@@ -794,7 +787,7 @@ func (r *reader) named(i int) bool {
 // turnsInPivot reports whether the verb only tells how the resident moved in a transfer told just before.
 func (m *mover) turnsInPivot() bool {
 	u := &m.r.units[m.a.at]
-	if w := m.r.word(u.from); w != "turned" && w != "stepped" || u.form != Past {
+	if !m.r.is(u.from, turned) || u.form != Past {
 		return false
 	}
 	for k := m.a.at - 1; k >= m.s.lo; k-- {
@@ -813,12 +806,10 @@ func (m *mover) turnsInPivot() bool {
 // over the call bell", "rolled her ankle").
 func (r *reader) turnsThing(i int) bool {
 	u := &r.units[i]
-	switch r.word(u.to - 1) {
-	case "her", "him", "them":
+	if r.is(u.to-1, object) {
 		return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from == u.to
 	}
-	switch r.word(u.to) {
-	case "the", "a", "on", "off", "down":
+	if r.is(u.to, turnedWhat) {
 		return i+1 >= len(r.units) || r.units[i+1].kind != kindSubject || r.units[i+1].from != u.to
 	}
 	return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from-u.to <= 1
@@ -851,8 +842,7 @@ func (r *reader) movesThing(i int) bool {
 	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
 		return false
 	}
-	switch r.word(i) {
-	case "her", "his", "the", "my", "their", "a", "an", "some", "several", "heavy":
+	if r.is(i, article) || r.is(i, owner) || r.is(i, beforeLoad) {
 		i++
 		if i >= len(r.toks) || r.toks[i].Kind != token.Word || r.toks[i].Start == 0 {
 			return false

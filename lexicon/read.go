@@ -42,12 +42,13 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 
 // lookUp numbers the words, mending misspellings. What it finds out about a word is remembered.
 func (r *reader) lookUp() {
-	r.in, r.saysFrom = r.in[:0], false
+	r.in, r.classes, r.saysFrom = r.in[:0], r.classes[:0], false
 	for i := range r.toks {
 		t := &r.toks[i]
 		k, ok := r.known[t.Word]
 		if !ok {
 			k = r.find(t)
+			k.classes = r.lex.classes[cmp.Or(k.word, t.Word)]
 			if len(r.known) >= maxKnown {
 				clear(r.known)
 			}
@@ -61,6 +62,7 @@ func (r *reader) lookUp() {
 		if k.isNum {
 			t.Num, t.IsNum = k.num, true
 		}
+		r.classes = append(r.classes, k.classes)
 		r.in = append(r.in, match.Input{Word: k.id, IsNum: t.IsNum, Glued: t.Glued,
 			Stop: t.Kind == token.Newline || (t.Kind == token.Sign && (t.Word == "." || t.Word == "," || t.Word == ";" || t.Word == "!"))})
 	}
@@ -208,7 +210,7 @@ func (r *reader) signAt(i int) byte {
 		if r.is(i-1, title) {
 			return 0 // "Dr. Roy"
 		}
-		if t.Word == "." && i+1 < len(r.toks) && r.toks[i+1].Kind == token.Word && !r.toks[i+1].Capital && shortened(r.word(i-1)) {
+		if t.Word == "." && i+1 < len(r.toks) && r.toks[i+1].Kind == token.Word && !r.toks[i+1].Capital && r.is(i-1, shortened) {
 			return 0
 		}
 		// "w/ walker.then" ends a sentence too; a decimal never reaches here.
@@ -257,15 +259,6 @@ func (r *reader) cellOfRow(i int) bool {
 func (r *reader) numbersItem(i int) bool {
 	t := &r.toks[i]
 	return t.Kind == token.Number && t.Num < 20 && !t.Glued && r.word(i+1) == ")" && r.toks[i+1].Glued && r.word(i-1) != "("
-}
-
-// shortened reports whether w is commonly written with a full stop inside a sentence.
-func shortened(w string) bool {
-	switch w {
-	case "dr", "mr", "mrs", "ms", "approx", "vs", "min", "mod", "max", "indep", "amb", "trf", "tfr", "ass", "asst", "wt", "supv", "st":
-		return true
-	}
-	return false
 }
 
 // word is the folded token i, or "".

@@ -168,8 +168,7 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 		}
 		switch n.kind {
 		case kindSubject:
-			switch r.word(n.from) {
-			case "he", "she", "they", "i", "we":
+			if r.is(n.from, thirdPerson) || r.is(n.from, firstPerson) {
 				if k > s.lo && r.units[k-1].kind == kindNegPre && strings.HasPrefix(r.word(r.units[k-1].from), "den") && n.from-r.units[k-1].to <= 1 {
 					continue // "denies that she fell"
 				}
@@ -221,8 +220,7 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 			return k + 1 // "attempted to pivot, unable"
 		}
 		if n.kind == kindNegPre && (u.kind == kindSign || u.kind == kindFall || u.kind == kindVerb) {
-			switch r.word(n.from) {
-			case "nil", "none", "denied", "denies", "absent", "negative", "no":
+			if r.is(n.from, noAnswer) {
 				if n.from-u.to <= 2 && (k+1 >= s.hi || r.units[k+1].from > n.to || r.units[k+1].sign != 0) && r.endsThere(n.to) {
 					return k
 				}
@@ -241,8 +239,7 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 // deniesAll reports whether the pseudo-negation says that there was none of something ("no issues"), so
 // that a list joined to it by "or" is denied too.
 func (r *reader) deniesAll(n *unit) bool {
-	switch r.word(n.from) {
-	case "no", "nil", "without":
+	if r.is(n.from, deniesAll) {
 		return r.word(n.from+1) != "change" && r.word(n.from+1) != "changes"
 	}
 	return false
@@ -274,7 +271,7 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	for k := i - 1; k >= clo; k-- {
 		n := &r.units[k]
 		if n.kind == kindIf {
-			if w := r.word(n.from); (w == "can" || w == "may") && u.kind == kindBearing && r.plannedAfter(i, hi) {
+			if r.is(n.from, dependsMay) && u.kind == kindBearing && r.plannedAfter(i, hi) {
 				break // "can go WBAT from tomorrow"
 			}
 			if k >= lo || r.word(n.from) == "if" {
@@ -287,10 +284,10 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	}
 	for k := i + 1; k < hi; k++ {
 		if n := &r.units[k]; n.kind == kindIf {
-			switch r.word(n.from) {
-			case "if", "when", "as", "in", "once", "unless", "where", "whenever":
+			switch {
+			case r.is(n.from, provided), r.is(n.from, depends):
 				return Conditional, k
-			case "may", "can":
+			case r.is(n.from, dependsMay):
 				if k == i+1 && r.units[i].kind == kindAid && n.from-r.units[i].to <= 1 {
 					return Conditional, k // "a wheelchair may be used"
 				}
@@ -321,8 +318,7 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 			return Before, k // "had fallen at her daughter's on Sunday"
 		}
 		if n.kind == kindPlanned && !(u.kind == kindVerb && u.form == Past) {
-			switch r.word(n.from) {
-			case "tomorrow", "tmrw", "tmr", "tomrw", "next", "on", "for", "later", "in", "booked", "planned", "scheduled", "due":
+			if r.is(n.from, toCome) || r.is(n.from, toComeLater) {
 				return Planned, k
 			}
 		}
@@ -437,8 +433,7 @@ func (r *reader) weekdayAfter(i int) bool {
 func (r *reader) plannedAfter(i, hi int) bool {
 	for k := i + 1; k < hi; k++ {
 		if u := &r.units[k]; u.kind == kindPlanned {
-			switch r.word(u.from) {
-			case "tomorrow", "tmrw", "tmr", "tomrw", "next", "on":
+			if r.is(u.from, toCome) {
 				return true
 			}
 		}
@@ -447,8 +442,7 @@ func (r *reader) plannedAfter(i, hi int) bool {
 }
 
 func (r *reader) possessedPlan(n *unit) bool {
-	w := r.word(n.from)
-	return (w == "plan" || w == "goal" || w == "goals" || w == "plans") && r.word(n.to) == ":"
+	return r.is(n.from, planWord) && r.word(n.to) == ":"
 }
 
 func (r *reader) anchorAt(k int) bool {
@@ -474,15 +468,15 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 		if r.object(u.to-1) && u.to-u.from > 1 || r.object(u.from-1) && r.word(u.from-2) != "with" || r.word(u.from-1) == "to" && r.object(u.from-2) {
 			return -1 // "her son wheeled her", "helping her to walk"
 		}
-		switch r.word(u.to) {
-		case "her", "him", "them", "resident", "res", "pt":
+		switch {
+		case r.is(u.to, object), r.is(u.to, residentNoun):
 			return -1 // whoever moved her, it is the resident who was moved
-		case "another", "other":
+		case r.word(u.to) == "another", r.word(u.to) == "other":
 			if i+1 < s.hi && r.units[i+1].kind == kindPerson && r.units[i+1].e.name == "other" && r.units[i+1].from == u.to {
 				return i + 1 // "helped transfer another resident"
 			}
-		case "with":
-			if w := r.word(u.to + 1); w == "her" && !r.ownsNext(u.to+2) || w == "him" || w == "them" {
+		case r.word(u.to) == "with":
+			if r.object(u.to+1) && !(r.word(u.to+1) == "her" && r.ownsNext(u.to+2)) {
 				return -1
 			}
 		}
@@ -500,14 +494,14 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 	for k := i - 1; k >= slo; k-- {
 		n := &r.units[k]
 		if n.kind == kindSubject {
-			switch r.word(n.from) {
-			case "she", "he":
+			switch {
+			case r.word(n.from) == "she", r.word(n.from) == "he":
 				return r.ofAnother(s, k)
-			case "resident", "res", "pt", "patient", "i", "we", "client":
+			case r.is(n.from, residentNoun), r.is(n.from, firstPerson):
 				return -1
 			}
 		}
-		if n.kind == kindBreak && (r.word(n.from) == "while" || r.word(n.from) == "when" || r.word(n.from) == "as") {
+		if n.kind == kindBreak && r.is(n.from, meanwhile) {
 			return -1
 		}
 		if n.kind == kindPerson && (n.e.name == "family" || n.e.name == "other") {
@@ -548,10 +542,10 @@ func (r *reader) ofAnother(s *sentence, i int) int {
 func (r *reader) pronounFrom(k, i int) bool {
 	said := false
 	for t := r.units[k].to; t < r.units[i].to; t++ {
-		switch r.word(t) {
-		case "she", "he", "they", "her", "him", "them":
+		switch {
+		case r.is(t, thirdPerson), r.is(t, object):
 			said = true
-		case "resident", "res", "pt", "patient", "client":
+		case r.is(t, residentNoun):
 			return false
 		}
 	}
@@ -570,18 +564,13 @@ func (r *reader) childTells(s *sentence, k int) bool {
 
 // object reports whether token i is the resident as somebody's object.
 func (r *reader) object(i int) bool {
-	switch r.word(i) {
-	case "her", "him", "them":
-		return true
-	}
-	return false
+	return r.is(i, object)
 }
 
 // usesAid reports whether the words before the aid at token i say that somebody goes with it, not that they brought it.
 func (r *reader) usesAid(i int) bool {
 	for k := i - 1; k >= 0 && k >= i-5; k-- {
-		switch r.word(k) {
-		case "uses", "used", "using", "has", "on", "with", "needs", "use", "w/", "without", "gets", "owns", "got", "have":
+		if r.is(k, goesWith) {
 			return true
 		}
 	}
@@ -593,26 +582,20 @@ func (r *reader) subjectPerson(s *sentence, k int) bool {
 	n := &r.units[k]
 	at := n.from - 1
 	for at >= 0 {
-		switch r.word(at) {
-		case "her", "his", "the", "their", "a", "an", "my", "another", "elderly", "one", "other":
+		if r.is(at, article) || r.is(at, owner) || r.is(at, beforePerson) {
 			at--
 			continue
 		}
 		break
 	}
-	switch r.word(at) {
-	case "with", "by", "to", "for", "told", "informed", "from", "of", "called", "notified", "beside", "per", "at", "asked", "about", "near", "see", "via", "like", "requested", "between", "on":
+	if r.is(at, toPerson) {
 		return false
 	}
 	// a telling verb behind makes the person the one told
 	if k+1 < s.hi && r.units[k+1].kind == kindTold && r.units[k+1].from-n.to <= 2 {
 		return false
 	}
-	switch r.word(n.to) {
-	case "visited", "visiting", "in", "present", "came", "brought", "says", "said", "reports", "states", "report", "stated", "mentioned", "asked", "at", "here", "phoned", "rang", "called", "helped", ",", "thinks", "feels", "requested", "took":
-		return false
-	}
-	return true
+	return !r.is(n.to, visits)
 }
 
 // doubtedBy is the unit that makes unit i uncertain, -1 for none.
@@ -648,10 +631,10 @@ func (r *reader) forbids(s *sentence, k, i int) bool {
 	if r.units[i].kind != kindVerb || r.units[i].form != Base {
 		return false
 	}
-	switch r.word(n.from) {
-	case "not":
+	switch {
+	case r.word(n.from) == "not":
 		return r.word(n.to-1) == "to" && n.to-n.from == 2
-	case "do", "don't", "never":
+	case r.is(n.from, commandsNot):
 		return r.opens(n.from)
 	}
 	return false
@@ -712,11 +695,7 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 	for k := i + 1; k < chi; k++ {
 		n := &r.units[k]
 		if n.kind == kindOrder {
-			w := r.word(n.from)
-			if w == "per" || w == "as" || w == "from" || w == "care" || w == "careplan" || w == "plan" || w == "effective" || w == "by" || w == "orders" || w == "order" {
-				return k
-			}
-			if k < hi && w == "only" {
+			if r.is(n.from, orderSource) || k < hi && r.word(n.from) == "only" {
 				return k
 			}
 		}

@@ -73,7 +73,7 @@ func (r *reader) settle() {
 				u.kind = kindHeader
 			}
 		case kindAid:
-			if w := r.word(u.from); u.to-u.from == 1 && (w == "walker" || w == "cane" || w == "frame") && (r.surname(u.from) || r.titled(u.from)) {
+			if u.to-u.from == 1 && r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) {
 				drop(u)
 			}
 		case kindVague:
@@ -235,11 +235,9 @@ func (r *reader) endsSentence(i int) bool {
 
 // wraps reports whether the text before a line end cannot end a sentence.
 func (r *reader) wraps(at int) bool {
-	switch r.word(at - 1) {
-	case "", ",", "the", "a", "an", "to", "of", "with", "and", "or", "w/", "→", "by", "on", "in", "from", "her", "his":
-		return true
-	}
-	return false
+	w := r.word(at - 1)
+	in := r.lex.classes[w] // the tokens are not classed yet
+	return w == "" || w == "," || in.has(wraps)
 }
 
 // lineOpens reports whether token i opens a headed or timed line: "Transfers:", "S:", "0730 …".
@@ -280,8 +278,8 @@ func (r *reader) settleBareNumber(i int) {
 	held := before == "with" || before == "w/" || before == ","
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
-	taken := (before == "needs" || before == "needed" || before == "takes" || before == "took" || before == "requires") && ends // "turned 4-hourly, needs two"
-	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || after == "to" || after == "for")            // "with the frame and one"
+	taken := r.is(u.from-1, needs) && ends                                                                           // "turned 4-hourly, needs two"
+	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || after == "to" || after == "for") // "with the frame and one"
 	if n >= 1 && n <= 4 && (held && belt || listed || taken) {
 		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
 		return
@@ -304,11 +302,7 @@ func (r *reader) helpersToMove(u *unit) bool {
 
 // carriesPerson reports whether the word at token i lets "carried" speak of the resident.
 func (r *reader) carriesPerson(i int) bool {
-	switch r.word(i) {
-	case "her", "him", "them", "resident", "res", "pt", "to", "from", "up", "back", "into", "by", "out", "over", "off", "across", "onto", "mr", "mrs", "this":
-		return true
-	}
-	return false
+	return r.is(i, object) || r.is(i, residentNoun) || r.is(i, carriedWhom)
 }
 
 // vitalBeside reports whether another vital sign stands within two units of unit i.
@@ -323,14 +317,11 @@ func (r *reader) vitalBeside(i int) bool {
 
 // helpAtCare reports whether help at token i goes on to name care that is no move.
 func (r *reader) helpAtCare(i int) bool {
-	switch r.word(i) {
-	case "with", "at", "to", "for":
-	default:
+	if !r.is(i, helpFor) {
 		return false
 	}
 	for k := i + 1; k < len(r.toks) && k <= i+3; k++ {
-		switch r.word(k) {
-		case "her", "his", "the", "a", "their":
+		if r.is(k, article) || r.is(k, owner) {
 			continue
 		}
 		if r.toks[k].Kind != token.Word {
@@ -382,11 +373,7 @@ func (r *reader) nameOfLift(i int) bool {
 	if i < 1 || r.toks[i].Kind != token.Word || r.in[i].Word != 0 {
 		return false
 	}
-	switch r.word(i - 1) {
-	case "with", "w/", "via", "using", "used", "by", "per":
-		return true
-	}
-	return false
+	return r.is(i-1, byMeans) || r.is(i-1, byMachine)
 }
 
 // settleNames reads a colleague by name beside the writer as two helpers ("Kim and I").
@@ -396,14 +383,10 @@ func (r *reader) settleNames(i int) {
 		return k >= 0 && k < len(r.toks) && r.toks[k].Capital && r.toks[k].Kind == token.Word && r.in[k].Word == 0
 	}
 	joined := func(k int) bool {
-		switch r.word(k) {
-		case "and", "&", "n", "+":
-			return true
-		}
-		return false
+		return r.is(k, joinsNames)
 	}
-	switch r.word(u.from) {
-	case "i", "me", "myself":
+	switch {
+	case r.is(u.from, writerNamed):
 	default:
 		return
 	}
@@ -491,8 +474,7 @@ func (r *reader) upOfVerb(u *unit) bool {
 	if r.word(u.to-1) != "to" || u.to >= len(r.toks) {
 		return false
 	}
-	switch r.word(u.to) {
-	case "several", "a", "date", "now", "that", "standard", "half", "no", "maximum", "max", "once", "twice", "this", "it", "her", "his", "speed", "mischief":
+	if r.is(u.to, upToOther) {
 		return r.word(u.to) != "a" || !r.placeAhead(u.to)
 	}
 	return r.toks[u.to].IsNum
@@ -515,11 +497,12 @@ func (r *reader) upIsState(i int) bool {
 	if r.upOfVerb(&r.units[i]) {
 		return false
 	}
-	switch r.word(r.units[i].from - 1) {
-	case "", ".", ",", ";", "\n", "-", "is", "was", "been", "resident", "res", "pt", "she", "he", "stayed", "now", "then", "also", "and", ":", "still", "am", "pm", "patient":
+	before := r.units[i].from - 1
+	switch r.word(before) {
+	case "", ".", ",", ";", "\n", "-", ":":
 		return true
 	}
-	return false
+	return r.is(before, upState) || r.is(before, residentNoun)
 }
 
 func (r *reader) nextIsColon(i int) bool { return r.word(r.units[i].to) == ":" }
@@ -546,11 +529,7 @@ func (r *reader) nearLimbOrStatus(i int) bool {
 
 // through reports whether token i is a word that leads from a status to its limb ("WB 50% through R").
 func (r *reader) through(i int) bool {
-	switch r.word(i) {
-	case "through", "thru", "on":
-		return true
-	}
-	return false
+	return r.is(i, through)
 }
 
 // figureFollows reports whether a number stands within a few words of unit i in its sentence.
@@ -581,8 +560,7 @@ func (r *reader) figureFollows(i int) bool {
 // settlePT reads "PT": the patient, unless a verb of assessing follows or "by", "per", "from" stands before.
 func (r *reader) settlePT(i int) {
 	u := &r.units[i]
-	switch r.word(u.from - 1) {
-	case "by", "per", "from", "told", "informed", "notified", "called":
+	if r.is(u.from-1, byTherapist) {
 		u.e = r.lex.find("person.therapy")
 		return
 	}
@@ -592,8 +570,7 @@ func (r *reader) settlePT(i int) {
 			u.e = r.lex.find("person.therapy")
 			return
 		case kindTold:
-			switch r.word(r.units[i+1].from) {
-			case "aware", "notified", "informed", "called", "contacted", "paged", "updated":
+			if r.is(r.units[i+1].from, informed) {
 				if r.toks[u.from].Upper {
 					u.e = r.lex.find("person.therapy")
 					return
@@ -624,8 +601,7 @@ func (r *reader) countsOther(i int) bool {
 	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindVerb && r.units[i-1].e.name == "repeat" {
 		return true // "to the bathroom and back x2"
 	}
-	switch r.word(u.to) {
-	case "reps", "rep", "times", "sets", "days", "hours", "min", "mins", "minutes", "hrs", "weeks", "wks", "episodes", "daily", "rounds", "trials", "occasions":
+	if r.is(u.to, countsOther) {
 		return true
 	}
 	n := r.count(u)
@@ -652,13 +628,8 @@ func (r *reader) staffOnFoot(i int) bool {
 	if u.e.fields.concept != "move.walk" && u.e.fields.concept != "move.stand" {
 		return false
 	}
-	prev := r.word(u.from - 1)
-	if prev != "i" && prev != "writer" && prev != "we" && prev != "staff" {
+	if !r.is(u.from-1, staffSubject) {
 		return false
 	}
-	switch r.word(u.to) {
-	case "her", "him", "them", "resident", "res", "pt", "with", "the", "mr", "mrs", "beside", "this":
-		return false
-	}
-	return true
+	return !r.is(u.to, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom)
 }

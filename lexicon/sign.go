@@ -41,8 +41,7 @@ func (r *reader) signs(s *sentence) {
 // ownPosture is the posture inside the sign's own wording ("weak on standing").
 func (r *reader) ownPosture(u *unit) string {
 	for k := u.from; k < u.to; k++ {
-		switch r.word(k) {
-		case "standing", "stood":
+		if r.is(k, upright) {
 			return "standing"
 		}
 	}
@@ -89,17 +88,16 @@ func (r *reader) postureOf(s *sentence, i int) int {
 // risenAfter is the posture that a clause of standing or sitting up gives the sign before it:
 // "legs buckled when she stood at the commode".
 func (r *reader) risenAfter(s *sentence, i int) string {
-	when := false
+	opened := false
 	for k := i + 1; k < s.hi && k <= i+4; k++ {
 		u := &r.units[k]
 		switch {
 		case u.kind == kindBreak:
-			w := r.word(u.from)
-			when = w == "when" || w == "as" || w == "once" || w == "while" || w == "after"
-			if !when {
+			opened = r.is(u.from, when)
+			if !opened {
 				return ""
 			}
-		case u.kind == kindVerb && when:
+		case u.kind == kindVerb && opened:
 			switch u.e.fields.concept {
 			case "move.stand":
 				return "standing"
@@ -138,8 +136,7 @@ func (r *reader) risenBefore(s *sentence, i int) string {
 			return ""
 		}
 		for j := u.from - 1; j >= 0 && j >= u.from-3; j-- {
-			switch r.word(j) {
-			case "when", "as", "once", "after", "while", "upon", "whenever":
+			if r.is(j, when) {
 				return posture
 			}
 		}

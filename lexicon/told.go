@@ -123,7 +123,7 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 			}
 			return k
 		}
-		if n.sign == ',' && r.acts(u.to) {
+		if n.sign == ',' && r.is(u.to, acts) {
 			return -1 // "called charge nurse, nurse checked her"
 		}
 		if n.sign == ',' && k > s.lo && r.units[k-1].kind == kindTold && r.word(r.units[k-1].from-1) == "'s" {
@@ -147,36 +147,20 @@ func (r *reader) toldNext(s *sentence, v int) bool {
 	return k > v+1 && k < s.hi && r.units[k].kind == kindTold && r.word(r.units[k].from-1) != "and"
 }
 
-// acts reports whether the word at token i says what a person did.
-func (r *reader) acts(i int) bool {
-	switch r.word(i) {
-	case "check", "checked", "checks", "came", "come", "assessed", "said", "says", "examined", "attended", "gave", "took", "will", "to", "assess":
-		return true
-	}
-	return false
-}
-
 // callsOut reports whether the verb at unit v is the resident's own telephoning of the relative at unit i.
 func (r *reader) callsOut(s *sentence, v, i int) bool {
 	if r.units[i].e.name != "family" {
 		return false
 	}
-	switch r.word(r.units[v].from) {
-	case "phoned", "rang", "ringing", "called", "calling", "texted", "emailed", "call", "ring", "spoke", "messaged", "got":
-	default:
+	if !r.is(r.units[v].from, phones) && r.word(r.units[v].from) != "spoke" && r.word(r.units[v].from) != "got" {
 		return false
 	}
 	for k := v - 1; k >= s.lo && k >= v-2; k-- {
-		switch r.word(r.units[k].from) {
-		case "i", "writer", "we", "staff", "nurse", "rn", "to":
+		if r.is(r.units[k].from, staffSubject) || r.word(r.units[k].from) == "to" {
 			return false
 		}
 	}
-	switch r.word(r.units[i].from - 1) {
-	case "her", "his":
-		return true
-	}
-	return false
+	return r.is(r.units[i].from-1, owner)
 }
 
 // toTell reports whether the verb of telling at unit v, before the person at unit i, tells what is to be done:
@@ -190,19 +174,9 @@ func (r *reader) toTell(s *sentence, v, i int) bool {
 		return true
 	}
 	if v == s.lo && r.opens(n.from) {
-		switch r.word(r.units[i].to) {
-		case "for", "if", "when", "of", "before", "with", "re":
+		if r.is(r.units[i].to, toldOccasion) {
 			return r.word(r.units[i].to) != "of" || r.word(r.units[i].to+1) == "any"
 		}
-	}
-	return false
-}
-
-// onWay reports whether the words from token i say what the caller is about to do.
-func (r *reader) onWay(i int) bool {
-	switch r.word(i) {
-	case "on", "coming", "will", "asking", "wants", "asked", "wanted":
-		return true
 	}
 	return false
 }
@@ -210,37 +184,30 @@ func (r *reader) onWay(i int) bool {
 // calls reports whether the verb at unit v is what the person at unit i did, not what was done to them:
 // relatives ring in, nurses tell carers.
 func (r *reader) calls(i, v int) bool {
-	w, p := r.word(r.units[v].from), &r.units[i]
+	p := &r.units[i]
 	for k := p.to; k < r.units[v].from; k++ {
-		switch r.word(k) {
-		case "is", "was", "were", "been", "be", "are", "made", "has":
+		if r.is(k, beingTold) {
 			return false
 		}
 	}
-	next := r.word(r.units[v].to)
-	switch w {
-	case "told", "reported", "informed", "notified", "advised", "tell", "report", "asked", "reports", "advise", "tells":
-		switch next {
-		case "me", "us", "writer", "that", "to", "her", "him", "staff", "she", "he", "feeling":
-			return true
-		}
-	case "phoned", "rang", "ring", "called", "call", "texted", "emailed", "messaged", "ringing", "tel":
+	verb, next := r.units[v].from, r.units[v].to
+	switch {
+	case r.is(verb, tells):
+		return r.is(next, tellsWhom)
+	case r.is(verb, phones):
 		if p.e.name == "family" {
-			switch next {
-			case "from", "to", "and", "in", "at", "for", "this", "with", "about", "during", "her", "him":
+			if r.is(next, phonesAbout) {
 				return true
 			}
-			if r.fell && r.endsThere(r.units[v].to) {
+			if r.fell && r.endsThere(next) {
 				return false // after a fall, "daughter phoned" is what was done
 			}
-			if r.word(r.units[v].to) == "," && r.onWay(r.units[v].to+1) {
+			if r.word(next) == "," && r.is(next+1, onWay) {
 				return true
 			}
-			return w != "called"
+			return r.word(verb) != "called"
 		}
-		return next == "me" || next == "to" || next == "back" || next == "us" || next == "writer"
-	case "got", "fetched", "shouted", "buzzed", "spoke":
-		return true
+		return r.is(next, phonesBack)
 	}
-	return false
+	return r.is(verb, reaches)
 }

@@ -51,7 +51,7 @@ func (r *reader) figuresHere(s *sentence, i int) bool {
 // the sentence.
 func (r *reader) figuresLater(s *sentence, i int) bool {
 	u := &r.units[i]
-	if w := r.word(u.to - 1); u.to-u.from > 2 || w != "vitals" && w != "signs" && w != "vs" {
+	if u.to-u.from > 2 || !r.is(u.to-1, vitalsWord) {
 		return false
 	}
 	for k := i + 1; k < s.hi; k++ {

@@ -174,10 +174,10 @@ func (r *reader) reviews(s *sentence) {
 		switch u.kind {
 		case kindReviewDone:
 			st.Concept = "review.done"
-			switch r.word(u.from - 1) {
-			case "until", "till", "once", "when", "if", "unless", "before":
+			switch {
+			case r.is(u.from-1, until), r.is(u.from-1, provided):
 				continue
-			case "be":
+			case r.word(u.from-1) == "be":
 				st.Concept = "review.asked"
 			}
 		case kindReviewAsked:
@@ -236,10 +236,10 @@ func (r *reader) reviews(s *sentence) {
 // yetToCome reports whether the review at token i is only what something lasts until.
 func (r *reader) yetToCome(i int) bool {
 	for k := i - 1; k >= 0 && k >= i-3; k-- {
-		switch r.word(k) {
-		case "until", "till", "til", "pending", "before":
+		if r.is(k, until) {
 			return true
-		case ".", ",", ";", "\n":
+		}
+		if r.pauses(k) {
 			return false
 		}
 	}
