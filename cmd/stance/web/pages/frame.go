@@ -83,23 +83,24 @@ func (s *site) routes() http.Handler {
 // A place is one of the things that people come for.
 type place struct {
 	path    string
-	name    string // in the list of places; short, so that all four fit one line of a phone
+	name    string // in the list of places
+	short   string // the same on a phone, where all four are to fit one line
 	role    guard.Role
 	answers map[string]handler // by pattern
 }
 
 func (s *site) places() []place {
 	return []place{
-		{"/note", "Note", guard.Write, map[string]handler{
+		{"/note", "Write a note", "Note", guard.Write, map[string]handler{
 			"GET /note": s.note, "POST /note": s.checkNote, "POST /note/text": s.noteText, "POST /check.json": s.checkLive,
 		}},
-		{"/shift", "Shift", guard.Review, map[string]handler{
+		{"/shift", "Go through a shift", "Shift", guard.Review, map[string]handler{
 			"GET /shift": s.shift, "POST /shift": s.answer,
 		}},
-		{"/resident", "Resident", guard.Review, map[string]handler{
+		{"/resident", "Follow a resident", "Resident", guard.Review, map[string]handler{
 			"GET /resident": s.resident,
 		}},
-		{"/audit", "Audit", guard.Audit, map[string]handler{
+		{"/audit", "Audit", "Audit", guard.Audit, map[string]handler{
 			"GET /audit": s.audit, "GET /audit/notes": s.auditNotes, "GET /audit/report": s.auditReport,
 		}},
 	}
@@ -182,18 +183,17 @@ func (s *site) tell(r *http.Request, err error) {
 type frame struct {
 	Title   string // heading of the page
 	Path    string // of the place; empty for none
-	Places  []link
+	Places  []tab
 	User    string
 	CSRF    string
 	Caution string
 	Body    any
 }
 
-// A link leads somewhere.
-type link struct {
-	Path string
-	Name string
-	Here bool
+// A tab leads to a place.
+type tab struct {
+	Path, Name, Short string
+	Here              bool
 }
 
 // render writes a page whole, or an error page where its template fails.
@@ -202,7 +202,7 @@ func (s *site) render(w http.ResponseWriter, r *http.Request, status int, name s
 	f.User, f.CSRF, f.Caution = session.User, session.CSRF, report.Caution
 	for _, p := range s.places() {
 		if session.May(p.role) {
-			f.Places = append(f.Places, link{p.path, p.name, p.path == f.Path})
+			f.Places = append(f.Places, tab{p.path, p.name, p.short, p.path == f.Path})
 		}
 	}
 	var buf bytes.Buffer

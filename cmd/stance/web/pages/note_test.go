@@ -81,6 +81,16 @@ func TestCheckLive(t *testing.T) {
 	if !strings.Contains(got.Result, `data-start="4" data-end="10" data-old="Lifted" data-new="Transferred"`) {
 		t.Errorf("result %s", got.Result)
 	}
+	// Sentences that tell of no move stand together; many findings are listed above them, the worst first.
+	check("resident", "R-101", "role", "care worker", "text", "Ate lunch. Slept well. Walked to bathroom with walker. Read a book.")
+	if n := strings.Count(got.Result, `<div class="line">`); n != 3 {
+		t.Errorf("%d lines, want 3: %s", n, got.Result)
+	}
+	check("resident", "R-101", "role", "care worker", "text", "Dizzy on standing. Walked to bathroom with cane.")
+	_, list, _ := strings.Cut(got.Result, `aria-label="What to look at, the worst first"`)
+	if list, _, _ = strings.Cut(list, "</ul>"); !strings.Contains(list, "#finding-1") || strings.Index(list, "Error:") > strings.Index(list, "Warning:") {
+		t.Errorf("listed above the note: %s", list)
+	}
 	check("other", "R-101", "text", "NWB.")
 	if !strings.Contains(got.Status, "toe touch only") {
 		t.Errorf("the resident typed by hand is not taken: %s", got.Status)

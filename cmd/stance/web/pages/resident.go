@@ -59,10 +59,13 @@ type diff struct {
 type courseView struct {
 	Drawing template.HTML
 	Span    string // what is drawn, in words
-	Other   link   // to draw more, or less
+	Other   link   // to draw more, or less; zero for neither
 	Marks   []markView
 	Changes []changeView
 }
+
+// A link leads somewhere.
+type link struct{ Path, Name string }
 
 // A markView is a note to look at, by its number in the drawing.
 type markView struct {

@@ -49,7 +49,6 @@ type shiftPage struct {
 
 // A sheet is a note with the findings on it that are to be answered.
 type sheet struct {
-	ID       string // of its heading
 	Resident string
 	Path     string // of the resident
 	Where    string
@@ -149,7 +148,7 @@ func (s *site) shift(w http.ResponseWriter, r *http.Request) error {
 		first := s.open(ctx, snap, fs[0], book)
 		n, _ := snap.Note(fs[0].Resident, fs[0].Note) // a zero note where the shift has none
 		sh := sheet{
-			ID: fmt.Sprintf("note-%d", len(p.Open)+1), Resident: first.Resident, Path: first.Path, Where: first.Where,
+			Resident: first.Resident, Path: first.Path, Where: first.Where,
 			Quote: excerpt(n.Text, fs, p.Left+1),
 		}
 		for _, f := range fs {
@@ -251,7 +250,7 @@ func meaning(v finding.Verdict) string {
 	case finding.Confirmed:
 		return "it is so and was seen to"
 	case finding.Amended:
-		return "the record was put right"
+		return "the record is put right"
 	}
 	return "the finding is wrong"
 }

@@ -7,7 +7,10 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"github.com/google/go-cmp/cmp"
+
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/audit"
 	"example.com/stance/lint/finding"
 )
 
@@ -110,6 +113,35 @@ func FuzzExcerpt(f *testing.F) {
 			t.Errorf("marked %q in %q", marked.String(), all.String())
 		}
 	})
+}
+
+func TestDrawBars(t *testing.T) {
+	rate := func(value, low, high float64) *audit.Rate {
+		return &audit.Rate{Value: value, Low: low, High: high}
+	}
+	for _, tt := range []struct {
+		rates []*audit.Rate
+		scale string
+		want  []*bar
+	}{
+		{[]*audit.Rate{rate(0.5, 0, 1), nil, rate(0.1, 0.05, 0.25)}, "From 0 to 100", []*bar{{4, 64, 124}, nil, {10, 16, 34}}},
+		{[]*audit.Rate{rate(0.01, 0, 0.02)}, "From 0 to 2", []*bar{{4, 64, 124}}},
+		{[]*audit.Rate{rate(0.01, 0.005, 0.021)}, "From 0 to 5", []*bar{{16, 28, 54}}},
+		{nil, "From 0 to 1", nil},
+	} {
+		var rows []auditRow
+		for _, r := range tt.rates {
+			rows = append(rows, auditRow{rate: r})
+		}
+		if scale := drawBars(rows); scale != tt.scale {
+			t.Errorf("scale %q, want %q", scale, tt.scale)
+		}
+		for i, r := range rows {
+			if diff := cmp.Diff(tt.want[i], r.Bar); diff != "" {
+				t.Errorf("%s, row %d: -want +got:\n%s", tt.scale, i, diff)
+			}
+		}
+	}
 }
 
 func TestUnits(t *testing.T) {
