@@ -7,7 +7,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -54,7 +53,7 @@ func (f *reportFlags) register(c *cobra.Command) {
 	f.format = formats(c, "text", "json", "csv", "html")
 	f.by = &choice{value: string(audit.Week), allowed: []string{string(audit.Week), string(audit.Month)}}
 	c.Flags().Var(f.by, "by", "periods of the charts over time")
-	c.Flags().StringVar(&f.out, "out", "", "write the report to this `file`, which must not be there yet")
+	c.Flags().StringVar(&f.out, "out", "", "write the report to this `file`, which must not be there yet; its name tells the format")
 }
 
 // namesFlags say whether residents and authors go by their names.
@@ -109,6 +108,7 @@ func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
 	if err := a.meantSubcommand(c, files); err != nil {
 		return err
 	}
+	opt.format.byName(c, opt.out)
 	if err := absent("--out", opt.out); err != nil {
 		return err
 	}
@@ -143,7 +143,7 @@ func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
 		if err != nil {
 			return err
 		}
-		if err := a.writeNew(opt.partial, b); err != nil {
+		if err := writeNew("--partial", opt.partial, b); err != nil {
 			return err
 		}
 	}
@@ -303,6 +303,14 @@ func (s *selection) place(resident string, p rules.Place) bool {
 	return s.has(resident, p.Unit, p.Time, p.Shift.String())
 }
 
+// auditText is how text is set for the terminal, or for a file.
+func (a *app) auditText(out string) audit.TextOptions {
+	if out != "" {
+		return audit.TextOptions{}
+	}
+	return audit.TextOptions{Width: a.width(), Bold: a.color()}
+}
+
 func (a *app) writeAudit(f *reportFlags, tally *audit.Tally) error {
 	r := tally.Report(audit.Period(f.by.value), a.now())
 	var b bytes.Buffer
@@ -315,45 +323,12 @@ func (a *app) writeAudit(f *reportFlags, tally *audit.Tally) error {
 	case "html":
 		err = page.HTML(&b, r)
 	default:
-		opt := audit.TextOptions{Width: a.width(), Bold: a.color()}
-		if f.out != "" {
-			opt = audit.TextOptions{}
-		}
-		err = audit.Text(&b, r, opt)
+		err = audit.Text(&b, r, a.auditText(f.out))
 	}
 	if err != nil {
 		return err
 	}
-	if f.out != "" {
-		return a.writeNew(f.out, b.Bytes())
-	}
-	_, err = io.Copy(a.out, &b)
-	return err
-}
-
-// absent refuses an output file that is there already, before any work is done.
-func absent(flag, name string) error {
-	if name == "" {
-		return nil
-	}
-	switch _, err := os.Lstat(name); {
-	case err == nil:
-		return usagef("%s %s: is there already, want a new file", flag, name)
-	case !errors.Is(err, fs.ErrNotExist):
-		return usagef("%s %s: %w", flag, name, cause(err))
-	}
-	if info, err := os.Stat(filepath.Dir(name)); err != nil || !info.IsDir() {
-		return usagef("%s %s: there is no folder for it", flag, name)
-	}
-	return nil
-}
-
-// writeNew writes a file that must not be there yet.
-func (a *app) writeNew(name string, b []byte) error {
-	if err := writeWhole(name, b); err != nil {
-		return usagef("%s: cannot write: %w", name, cause(err))
-	}
-	return nil
+	return a.deliver(f.out, b.Bytes())
 }
 
 func (a *app) auditMergeCommand() *cobra.Command {
@@ -373,7 +348,7 @@ least whole residents and the notes around theirs, and let --unit, --resident, -
 		Example: `  stance audit merge --format html --out group.html birch.json cedar.json
   stance audit merge --partial 2026.json --quiet 2026-*.json`,
 		Args: arguments(1, -1, "at least one partial audit"),
-		RunE: func(_ *cobra.Command, files []string) error { return a.auditMerge(&opt, files) },
+		RunE: func(c *cobra.Command, files []string) error { return a.auditMerge(c, &opt, files) },
 	}
 	c.Flags().StringVar(&opt.partial, "partial", "", "write the counts to this `file`, to be merged again")
 	c.Flags().BoolVarP(&opt.quiet, "quiet", "q", false, "print no report")
@@ -381,7 +356,8 @@ least whole residents and the notes around theirs, and let --unit, --resident, -
 	return c
 }
 
-func (a *app) auditMerge(opt *auditOptions, files []string) error {
+func (a *app) auditMerge(c *cobra.Command, opt *auditOptions, files []string) error {
+	opt.format.byName(c, opt.out)
 	if err := absent("--out", opt.out); err != nil {
 		return err
 	}
@@ -414,7 +390,7 @@ func (a *app) auditMerge(opt *auditOptions, files []string) error {
 		if err != nil {
 			return err
 		}
-		if err := a.writeNew(opt.partial, b); err != nil {
+		if err := writeNew("--partial", opt.partial, b); err != nil {
 			return err
 		}
 	}

@@ -3,7 +3,6 @@ package cli
 import (
 	"bytes"
 	"fmt"
-	"io"
 	"path/filepath"
 	"strings"
 
@@ -118,10 +117,10 @@ func (a *app) auditSample(c *cobra.Command, opt *sampleOptions, files []string) 
 		Names: run.marks(), Seed: opt.seed, By: review.By(opt.by.value)}); err != nil {
 		return err
 	}
-	if err := a.writeNew(sealedFile, sealed.Bytes()); err != nil {
+	if err := writeNew("--out", sealedFile, sealed.Bytes()); err != nil {
 		return err
 	}
-	if err := a.writeNew(opt.out, sheet.Bytes()); err != nil {
+	if err := writeNew("--out", opt.out, sheet.Bytes()); err != nil {
 		return err
 	}
 	if !opt.quiet {
@@ -200,7 +199,10 @@ Cohen's kappa, each with its interval. It lists the rows on which they differ.
 		Example: `  stance audit agree sheet.csv
   stance audit agree --sealed sheet.sealed --format json marked.csv`,
 		Args: arguments(1, 1, "the marked sheet"),
-		RunE: func(_ *cobra.Command, files []string) error { return a.auditAgree(&opt, files[0]) },
+		RunE: func(c *cobra.Command, files []string) error {
+			opt.format.byName(c, opt.out)
+			return a.auditAgree(&opt, files[0])
+		},
 	}
 	opt.format = formats(c, "text", "json")
 	c.Flags().StringVar(&opt.sealed, "sealed", "", "`file` with the verdicts (else the one beside the sheet that ends in "+sealedEnd+")")
@@ -245,20 +247,12 @@ func (a *app) auditAgree(opt *agreeOptions, sheet string) error {
 	if opt.format.value == "json" {
 		err = review.JSON(&out, agreement)
 	} else {
-		layout := audit.TextOptions{Width: a.width(), Bold: a.color()}
-		if opt.out != "" {
-			layout = audit.TextOptions{}
-		}
-		err = review.Text(&out, agreement, layout)
+		err = review.Text(&out, agreement, a.auditText(opt.out))
 	}
 	if err != nil {
 		return err
 	}
-	if opt.out != "" {
-		return a.writeNew(opt.out, out.Bytes())
-	}
-	_, err = io.Copy(a.out, &out)
-	return err
+	return a.deliver(opt.out, out.Bytes())
 }
 
 type sizeOptions struct {

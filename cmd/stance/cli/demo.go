@@ -50,7 +50,7 @@ func (a *app) demo(dir string) error {
 		if err != nil {
 			return err
 		}
-		if err := writeNew(filepath.Join(dir, f.Name()), b); err != nil {
+		if err := create(filepath.Join(dir, f.Name()), b); err != nil {
 			return usagef("%s: cannot write: %w", filepath.Join(dir, f.Name()), cause(err))
 		}
 	}
@@ -59,8 +59,8 @@ func (a *app) demo(dir string) error {
 	return err
 }
 
-// writeNew writes a file that must not be there yet.
-func writeNew(path string, b []byte) error {
+// create writes a file that must not be there yet.
+func create(path string, b []byte) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return err

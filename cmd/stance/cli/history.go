@@ -6,10 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"maps"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -66,9 +63,7 @@ Exit status:
   stance history R-0412 --chart chart.csv --since 2026-11-01 --as-of 2026-11-12T23:00`,
 		Args: arguments(1, -1, "a resident and, if you like, files of notes"),
 		RunE: func(c *cobra.Command, args []string) error {
-			if opt.out != "" && !c.Flags().Changed("format") {
-				opt.format.value = formatOf(opt.out)
-			}
+			opt.format.byName(c, opt.out)
 			if len(args) > 1 && c.Flags().Changed("index") {
 				return usagef("both files of notes and --index are given, want one of them")
 			}
@@ -85,17 +80,6 @@ Exit status:
 	f.StringVar(&opt.out, "out", "", "write to this `file`, which must not be there yet")
 	opt.inputFlags.register(c, "show no progress")
 	return c
-}
-
-// formatOf is the format that a file's name asks for.
-func formatOf(name string) string {
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".html", ".htm":
-		return "html"
-	case ".json":
-		return "json"
-	}
-	return "text"
 }
 
 func (a *app) history(ctx context.Context, opt *historyOptions, resident string, files []string) error {
@@ -116,8 +100,8 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 	if err != nil {
 		return err
 	}
-	if _, err := os.Lstat(opt.out); opt.out != "" && err == nil {
-		return usagef("--out %s: is there already, want a new file", opt.out)
+	if err := absent("--out", opt.out); err != nil {
+		return err
 	}
 	var ch *chart.Chart
 	var read outcome
@@ -174,21 +158,6 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 		return err
 	}
 	return read.err(opt.skipBad)
-}
-
-// deliver writes to the file of that name, or to standard output where there is none.
-func (a *app) deliver(name string, b []byte) error {
-	if name == "" {
-		_, err := a.out.Write(b)
-		return err
-	}
-	switch err := writeWhole(name, b); {
-	case errors.Is(err, fs.ErrExist):
-		return usagef("--out %s: is there already, want a new file", name)
-	case err != nil:
-		return usagef("--out %s: cannot write: %w", name, cause(err))
-	}
-	return nil
 }
 
 // asOfTime is the last moment of what --as-of gives, or the zero time.

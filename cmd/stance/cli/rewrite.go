@@ -7,7 +7,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -339,25 +338,4 @@ func (a *app) writeCopies(ctx context.Context, opt *rewriteOptions, files []stri
 		}
 	}
 	return nil
-}
-
-// writeWhole writes a file that must not be there yet, so that it is there whole or not at all.
-func writeWhole(path string, b []byte) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+"-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
-		}
-	}()
-	_, err = io.Copy(f, bytes.NewReader(b))
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	if _, err := os.Lstat(path); !errors.Is(err, fs.ErrNotExist) {
-		return errors.Join(err, fs.ErrExist)
-	}
-	return os.Rename(f.Name(), path)
 }
