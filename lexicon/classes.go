@@ -1,6 +1,9 @@
 package lexicon
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // class is a set of single words that the engine asks about by name. The words, and what each class does,
 // are data ("words.…" in data/95-words.txt). They are no wordings: the matcher does not know them.
@@ -215,6 +218,9 @@ func (l *Lexicon) classify(e *entry) error {
 			continue
 		}
 		for _, w := range e.Says {
+			if strings.ContainsAny(w.Text, " ()[]{}|<>~") {
+				return fmt.Errorf("%s:%d: a class of words takes single words, not %q", e.File, w.Line, w.Text)
+			}
 			s := l.classes[w.Text]
 			s.add(class(c))
 			l.classes[w.Text] = s

@@ -118,6 +118,8 @@ func TestLoadRefuses(t *testing.T) {
 	tests := []struct{ name, file, want string }{
 		{"wording with an open bracket", "= bearing.none | none\nnwb\nnon (weight|wt bearing\n", "a.txt:3: "},
 		{"wording of nothing", "= bearing.none | none\n[nwb]\n", "a.txt:2: "},
+		{"unknown class of words", "= words.moon | moons\nmoon\n", "a.txt:1: "},
+		{"two words in a class", "= words.title | titles\nmr; mr and mrs\n", "a.txt:2: "},
 		{"unknown family", "= moon.full | full moon\nmoon\n", "a.txt:1: "},
 		{"unknown field", "= bearing.none | none\nset colour red\nnwb\n", "a.txt:1: "},
 		{"staff no number", "= staff.two | two\nset staff two\nx2\n", "a.txt:1: "},

@@ -8,13 +8,15 @@
 //	FORM> wordings     wordings in one form of a verb: base, s, ed, ing or noun
 //	wordings           several on one line are set apart by ";"
 //
-// An entry whose ID begins with "name." only gives its wordings a name: "<helper>" in a wording stands for
-// any wording of "name.helper", which must come before. In a wording "(a|b c)" is a choice, "[a]" may be left out, "{n}" is a number, "~" between two parts
-// forbids a blank between them, and "..." stands for up to three words. Hyphens and case do not matter.
+// Wordings that end in "|" go on in the next line. An entry whose ID begins with "name." only gives its wordings a name: "<helper>" in a wording stands for
+// any wording of "name.helper", which must come before. In a wording "(a|b c)" is a choice, "[a]" may be
+// left out, "{n}" is a number, "~" between two parts forbids a blank between them, and "..." stands for up
+// to three words. Hyphens and case do not matter.
 package vocab
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -124,6 +126,7 @@ func expand(text string, lists map[string]string) (string, error) {
 // Read reads one vocabulary file.
 func Read(name string, r io.Reader) ([]Entry, error) {
 	var out []Entry
+	open, opened := "", 0 // wordings that go on in the next line, and the line where they begin
 	sc := bufio.NewScanner(r)
 	for n := 1; sc.Scan(); n++ {
 		line, _, _ := strings.Cut(sc.Text(), "#")
@@ -132,6 +135,9 @@ func Read(name string, r io.Reader) ([]Entry, error) {
 			continue
 		}
 		if rest, ok := strings.CutPrefix(line, "="); ok {
+			if open != "" {
+				return nil, unfinished(name, opened)
+			}
 			id, label, ok := strings.Cut(rest, "|")
 			id, label = strings.TrimSpace(id), strings.TrimSpace(label)
 			if !ok || id == "" || label == "" {
@@ -143,38 +149,60 @@ func Read(name string, r io.Reader) ([]Entry, error) {
 		if len(out) == 0 {
 			return nil, fmt.Errorf("%s:%d: expected \"= ID | label\" before any wording", name, n)
 		}
-		e := &out[len(out)-1]
-		word, rest, _ := strings.Cut(line, " ")
-		switch {
-		case word == "code":
-			e.Codes = append(e.Codes, strings.TrimSpace(rest))
-		case word == "set":
-			k, v, ok := strings.Cut(strings.TrimSpace(rest), " ")
-			if !ok {
-				return nil, fmt.Errorf("%s:%d: expected \"set FIELD VALUE\"", name, n)
-			}
-			e.Set[k] = strings.TrimSpace(v)
-		default:
-			form := ""
-			if f, after, ok := strings.Cut(line, ">"); ok && !strings.ContainsRune(f, '<') {
-				switch f = strings.TrimSpace(f); f {
-				case "base", "s", "ed", "ing", "noun":
-					form, line = f, after
-				default:
-					return nil, fmt.Errorf("%s:%d: unknown form %q, expected base, s, ed, ing or noun", name, n, f)
-				}
-			}
-			for _, w := range strings.Split(line, ";") {
-				if w = strings.TrimSpace(w); w != "" {
-					e.Says = append(e.Says, Wording{Text: w, Form: form, Line: n})
-				}
-			}
+		if open == "" {
+			opened = n
 		}
+		if open += line; strings.HasSuffix(line, "|") {
+			continue
+		}
+		if err := out[len(out)-1].read(open, opened); err != nil {
+			return nil, fmt.Errorf("%s:%d: %w", name, opened, err)
+		}
+		open = ""
 	}
 	if err := sc.Err(); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
+	if open != "" {
+		return nil, unfinished(name, opened)
+	}
 	return out, nil
+}
+
+func unfinished(name string, line int) error {
+	return fmt.Errorf("%s:%d: wordings end in \"|\" and do not go on", name, line)
+}
+
+// read adds what line n below the opening of the entry says.
+func (e *Entry) read(line string, n int) error {
+	word, rest, _ := strings.Cut(line, " ")
+	switch word {
+	case "code":
+		e.Codes = append(e.Codes, strings.TrimSpace(rest))
+		return nil
+	case "set":
+		k, v, ok := strings.Cut(strings.TrimSpace(rest), " ")
+		if !ok {
+			return errors.New("expected \"set FIELD VALUE\"")
+		}
+		e.Set[k] = strings.TrimSpace(v)
+		return nil
+	}
+	form := ""
+	if f, after, ok := strings.Cut(line, ">"); ok && !strings.ContainsRune(f, '<') {
+		switch f = strings.TrimSpace(f); f {
+		case "base", "s", "ed", "ing", "noun":
+			form, line = f, after
+		default:
+			return fmt.Errorf("unknown form %q, expected base, s, ed, ing or noun", f)
+		}
+	}
+	for _, w := range strings.Split(line, ";") {
+		if w = strings.TrimSpace(w); w != "" {
+			e.Says = append(e.Says, Wording{Text: w, Form: form, Line: n})
+		}
+	}
+	return nil
 }
 
 // A Seq is a wording, or one option of a choice: its parts in order.

@@ -20,7 +20,8 @@ set limb leg
 nwb; non weight bearing
 
 = verb.lift | lifts
-ed> lifted; picked up
+ed> lifted; picked (her|
+    him) up
 base> lift
 `
 	want := []vocab.Entry{
@@ -31,7 +32,7 @@ base> lift
 		},
 		{
 			ID: "verb.lift", Label: "lifts", Set: map[string]string{},
-			Says: []vocab.Wording{{Text: "lifted", Form: "ed", Line: 9}, {Text: "picked up", Form: "ed", Line: 9}, {Text: "lift", Form: "base", Line: 10}},
+			Says: []vocab.Wording{{Text: "lifted", Form: "ed", Line: 9}, {Text: "picked (her|him) up", Form: "ed", Line: 9}, {Text: "lift", Form: "base", Line: 11}},
 			File: "a.txt", Line: 8,
 		},
 	}
@@ -51,6 +52,8 @@ func TestReadRefuses(t *testing.T) {
 		{"entry with empty label", "\n= bearing.none |\n", "a.txt:2: "},
 		{"entry without id", "= | label\n", "a.txt:1: "},
 		{"set without value", "= a.b | label\nset limb\n", "a.txt:2: "},
+		{"wording that does not go on", "= a.b | label\nnwb\nnon (weight|\n", "a.txt:3: "},
+		{"wording that goes on in an entry", "= a.b | label\nnon (weight|\n= a.c | label\n", "a.txt:2: "},
 		{"unknown form", "= a.b | label\nnwb\npast> lifted\n", "a.txt:3: "},
 	}
 	for _, tt := range tests {
