@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/lint/nearest"
+	"example.com/stance/lint/report"
 )
 
 // The exit statuses.
@@ -94,9 +95,10 @@ type app struct {
 	stdinUsed bool
 }
 
-// say writes one line to standard error.
+// say writes one line to standard error. What a file or a flag is called may drive a terminal, so the
+// line is made safe to print.
 func (a *app) say(format string, args ...any) {
-	fmt.Fprintf(a.err, "stance: "+format+"\n", args...)
+	fmt.Fprintln(a.err, "stance: "+report.Printable(fmt.Sprintf(format, args...)))
 }
 
 // An exitError carries the status to exit with. Its err, where there is one, is told to the user.

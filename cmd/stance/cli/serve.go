@@ -190,7 +190,7 @@ func and(words []string) string {
 }
 
 // sayLine tells what a server has to tell. What clients send has no business in a terminal.
-func (a *app) sayLine(line string) { a.say("%s", report.Printable(line)) }
+func (a *app) sayLine(line string) { a.say("%s", line) }
 
 func (a *app) pages(opt *serveOptions, lex *lexicon.Lexicon, p *policy.Policy, src records.Source, ch *chartFile, g *guard.Guard) (http.Handler, error) {
 	return pages.New(pages.Config{
