@@ -1,0 +1,67 @@
+package lexicon
+
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// joinLines takes out the line ends that only wrap a sentence, so that a wording may run over them.
+func (r *reader) joinLines() {
+	first := 0
+	for first < len(r.toks) && r.toks[first].Kind != token.Newline {
+		first++
+	}
+	if first == len(r.toks) {
+		return // most notes are one line
+	}
+	out := r.toks[:first]
+	for i := first; i < len(r.toks); i++ {
+		if r.toks[i].Kind == token.Newline && !r.endsSentence(i) {
+			continue
+		}
+		out = append(out, r.toks[i])
+	}
+	r.toks = out
+}
+
+// endsSentence reports whether the line end at token i closes a sentence: what follows is a list mark,
+// a heading, a time, a blank line or a capital letter where the line before could end.
+func (r *reader) endsSentence(i int) bool {
+	switch next := i + 1; {
+	case next >= len(r.toks):
+		return true
+	case strings.Count(strings.ReplaceAll(r.text[r.toks[i].Start:r.toks[i].End], "\r\n", "\n"), "\n") > 1:
+		return true
+	case r.word(next) == "-" || r.lineOpens(next):
+		return true
+	default:
+		return r.toks[next].Capital && !r.toks[next].Upper && !r.wraps(i)
+	}
+}
+
+// wraps reports whether the text before a line end cannot end a sentence.
+func (r *reader) wraps(at int) bool {
+	w := r.word(at - 1)
+	in := r.lex.classes[w] // the tokens are not classed yet
+	return w == "" || w == "," || in.has(wraps)
+}
+
+// lineOpens reports whether token i opens a headed or timed line: "Transfers:", "S:", "0730 …".
+func (r *reader) lineOpens(i int) bool {
+	if i >= len(r.toks) {
+		return false
+	}
+	if r.toks[i].Kind == token.Number && (len(r.toks[i].Word) == 4 || r.word(i+1) == ":" && i+2 < len(r.toks) && r.toks[i+2].Kind == token.Number && r.toks[i+2].Glued) {
+		return true
+	}
+	for k := i; k < len(r.toks) && k < i+4; k++ {
+		if r.toks[k].Word == ":" {
+			return k > i && !(r.toks[i].Kind == token.Number)
+		}
+		if r.toks[k].Kind != token.Word {
+			break
+		}
+	}
+	return false
+}

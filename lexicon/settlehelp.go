@@ -1,0 +1,219 @@
+package lexicon
+
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// settleStaff drops numbers that count no helpers.
+func (r *reader) settleStaff(i int) {
+	u := &r.units[i]
+	switch u.e.name {
+	case "x":
+		if r.countsOther(i) {
+			drop(u)
+		}
+	case "of":
+		if !r.follows(i, kindLevel) {
+			drop(u)
+		}
+	case "plain":
+		if r.leads(i, kindAid) {
+			drop(u)
+		}
+	}
+}
+
+// settleLevel drops amounts of help that are for care, or are none.
+func (r *reader) settleLevel(i int) {
+	u := &r.units[i]
+	if strings.HasSuffix(u.e.name, "-short") && !r.besideHelpers(i) {
+		drop(u)
+		return
+	}
+	switch w := r.word(u.to - 1); {
+	case w == "independence" && !r.is(u.to, ofCare), // "keeps her independence"
+		strings.HasPrefix(w, "depend") && (r.word(u.to) == "on" || r.word(u.to) == "upon"), // "dependent on a walker"
+		r.helpWithCare(u.to), // "min assist with feeding"
+		w == "s/b" && i+1 < len(r.units) && r.units[i+1].kind == kindPerson: // "S/B physio" is seen by
+		drop(u)
+	}
+}
+
+// settleVague drops help in vague words that is for care ("some help with his soup"), and "ad lib" of care
+// ("fluids ad lib").
+func (r *reader) settleVague(i int) {
+	u := &r.units[i]
+	if r.helpAtCare(u.to) || strings.HasPrefix(r.word(u.from), "ad") && r.follows(i, kindCare) {
+		drop(u)
+	}
+}
+
+// settleBareNumber reads "with one and the belt" and ", one with belt" as helpers.
+func (r *reader) settleBareNumber(i int) {
+	u := &r.units[i]
+	if r.helpersToMove(u) {
+		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
+		return
+	}
+	if u.to-u.from != 1 || r.clockOf(*u) != "" {
+		return
+	}
+	n := r.toks[u.from].Num
+	if i > 0 && r.units[i-1].kind == kindLevel && r.units[i-1].to == u.from && n >= 1 && n <= 4 {
+		u.kind, u.e = kindStaff, r.lex.find("staff.plain") // "CGA1", "min A 2"
+		return
+	}
+	before, after := r.word(u.from-1), r.word(u.to)
+	held := before == "with" || before == "w/" || before == ","
+	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
+	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
+	taken := r.is(u.from-1, needs) && ends                                                                           // "turned 4-hourly, needs two"
+	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || after == "to" || after == "for") // "with the frame and one"
+	if n >= 1 && n <= 4 && (held && belt || listed || taken) {
+		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
+		return
+	}
+	drop(u)
+}
+
+// helpersToMove reports whether the number is of helpers that a move takes: "needs 2 to stand", "one to transfer".
+func (r *reader) helpersToMove(u *unit) bool {
+	if u.to-u.from != 1 || !r.toks[u.from].IsNum || r.toks[u.from].Num < 1 || r.toks[u.from].Num > 4 || r.word(u.to) != "to" {
+		return false
+	}
+	h, ok := r.hitAt(u.to + 1)
+	if !ok {
+		return false
+	}
+	e := &r.lex.entries[r.lex.said[h.Payload].entry]
+	return e.kind == kindVerb && !e.fields.weak && e.fields.concept != ""
+}
+
+// settleNames reads a colleague by name beside the writer as two helpers ("Kim and I").
+func (r *reader) settleNames(i int) {
+	u := &r.units[i]
+	named := func(k int) bool {
+		return k >= 0 && k < len(r.toks) && r.toks[k].Capital && r.toks[k].Kind == token.Word && r.in[k].Word == 0
+	}
+	joined := func(k int) bool {
+		return r.is(k, joinsNames)
+	}
+	switch {
+	case r.is(u.from, writerNamed):
+	default:
+		return
+	}
+	switch {
+	case joined(u.from-1) && named(u.from-2):
+		u.from -= 2
+	case joined(u.to) && named(u.to+1) && r.word(u.from) != "i":
+		u.to += 2
+	default:
+		return
+	}
+	u.kind, u.e = kindStaff, r.lex.find("staff.two")
+}
+
+// letterLevel reads "I", "S" and "D" behind a label as the amount of help that they stand for in therapy notes.
+func (r *reader) letterLevel(u *unit) bool {
+	if u.to-u.from != 1 || !r.toks[u.from].Upper || r.word(u.from-1) != ":" || !r.endsThere(u.to) {
+		return false
+	}
+	switch r.word(u.from) {
+	case "i":
+		u.kind, u.e = kindLevel, r.lex.find("level.independent")
+	case "s":
+		u.kind, u.e = kindLevel, r.lex.find("level.supervision")
+	case "d":
+		u.kind, u.e = kindLevel, r.lex.find("level.dependent")
+	default:
+		return false
+	}
+	return true
+}
+
+// besideHelpers reports whether "min", "mod" or "max" at unit i stands right beside a number of helpers
+// ("1PA min", "mod x2") and not behind a figure ("10 min").
+func (r *reader) besideHelpers(i int) bool {
+	u := &r.units[i]
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindStaff {
+		return true
+	}
+	if u.from > 0 && r.toks[u.from-1].IsNum {
+		return false
+	}
+	return i+1 < len(r.units) && r.units[i+1].from == u.to && r.units[i+1].kind == kindStaff
+}
+
+// helpAtCare reports whether help at token i goes on to name care that is no move.
+func (r *reader) helpAtCare(i int) bool {
+	if !r.is(i, helpFor) {
+		return false
+	}
+	for k := i + 1; k < len(r.toks) && k <= i+3; k++ {
+		if r.is(k, article) || r.is(k, owner) {
+			continue
+		}
+		if r.toks[k].Kind != token.Word {
+			return false
+		}
+		if r.in[k].Word == 0 {
+			return true
+		}
+		h, ok := r.hitAt(k)
+		return ok && r.kindOf(h) == kindCare
+	}
+	return false
+}
+
+// helpWithCare reports whether help is told to be with care that is no move ("with feeding").
+func (r *reader) helpWithCare(i int) bool {
+	if r.word(i) != "with" && r.word(i) != "in" {
+		return false
+	}
+	for k := i + 1; k < len(r.toks) && k <= i+4; k++ {
+		if h, ok := r.hitAt(k); ok {
+			switch r.kindOf(h) {
+			case kindCare:
+				return true
+			case kindSubject, kindFiller:
+				continue
+			}
+			return false
+		}
+	}
+	return false
+}
+
+// countsOther reports whether "x2" at unit i counts something other than helpers: repetitions of a
+// distance or of an exercise, days, or doses.
+func (r *reader) countsOther(i int) bool {
+	u := r.units[i]
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindDistance && r.count(u) > 1 {
+		return true
+	}
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindVerb && r.units[i-1].e.name == "repeat" {
+		return true // "to the bathroom and back x2"
+	}
+	if r.is(u.to, countsOther) {
+		return true
+	}
+	n := r.count(u)
+	return n > 4
+}
+
+// count is the number in a unit's words, -1 if it has none.
+func (r *reader) count(u unit) int {
+	if u.e != nil && u.e.fields.hasStaff {
+		return u.e.fields.staff
+	}
+	n := -1
+	for k := u.from; k < u.to; k++ {
+		if r.toks[k].IsNum {
+			return int(r.toks[k].Num) // the first: "2:1" is two helpers
+		}
+	}
+	return n
+}

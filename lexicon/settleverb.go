@@ -1,0 +1,163 @@
+package lexicon
+
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// settleVerb drops words of moves that are names or tell no move, and finds the machines and postures
+// that words of lifting and standing stand for.
+func (r *reader) settleVerb(i int) {
+	u := &r.units[i]
+	switch {
+	case r.roseByName(i):
+		drop(u)
+	case u.e.name == "lift" && r.bareBase(u):
+		r.settleLift(i)
+	case u.e.name == "stand":
+		r.settleStand(i)
+	case u.e.name == "up" && r.word(u.from) == "up":
+		if u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u) {
+			drop(u)
+		}
+	case u.e.fields.hand && r.carriesThing(u):
+		drop(u)
+	}
+	if u.kind != kindVerb || r.nextIsColon(i) && u.form == NounForm {
+		return
+	}
+	if r.staffOnFoot(i) {
+		drop(u)
+	}
+}
+
+// bareBase reports whether the verb is one word in the form that is a noun too ("lift", "stand").
+func (r *reader) bareBase(u *unit) bool { return u.form == Base && u.to-u.from == 1 }
+
+// roseByName reports whether "Rose" at unit i opens the sentence as somebody's name: "Rose walked to lunch".
+func (r *reader) roseByName(i int) bool {
+	u := &r.units[i]
+	return r.word(u.from) == "rose" && r.toks[u.from].Capital && r.opens(u.from) && r.leads(i, kindVerb)
+}
+
+// settleLift reads "lift" as the machine, whatever name stands before it, and where it is used
+// ("lift used to return to bed").
+func (r *reader) settleLift(i int) {
+	u := &r.units[i]
+	switch {
+	case r.nameOfLift(u.from - 1):
+		u.kind, u.e, u.from = kindAid, r.lex.find("aid.lift"), u.from-1
+	case r.leads(i, kindVerb) && r.units[i+1].e.name == "use", i+1 < len(r.units) && r.units[i+1].from == u.to && r.word(u.to) == "used":
+		u.kind, u.e = kindAid, r.lex.find("aid.lift")
+	}
+}
+
+// settleStand reads "stand" as the posture of a pressure ("98/58 (stand)", "stand 108/64"), as a lift
+// ("uses the sit stand"), or drops a thing to stand something on ("Stand for the bird table mended").
+func (r *reader) settleStand(i int) {
+	u := &r.units[i]
+	bracketed := r.word(u.from-1) == "(" && i >= 2 && r.units[i-2].kind == kindVitalPair
+	measured := i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1
+	switch {
+	case r.bareBase(u) && (bracketed || measured):
+		u.kind, u.e = kindPosture, r.lex.find("posture.standing-short")
+	case u.form == NounForm && r.is(u.from-1, usedWith) && strings.HasSuffix(r.word(u.to-1), "stand"):
+		u.kind, u.e = kindAid, r.lex.find("aid.sit-stand-lift")
+	case u.form == Base && r.opens(u.from) && r.word(u.to) == "for" && !r.toks[u.to].Upper:
+		drop(u)
+	}
+}
+
+// carriesThing reports whether "carried" or "picked up" speaks of a thing.
+func (r *reader) carriesThing(u *unit) bool {
+	carried := strings.HasPrefix(r.word(u.from), "carr") && u.to-u.from == 1
+	picked := strings.HasPrefix(r.word(u.from), "pick") && r.word(u.to-1) == "up" && u.to-u.from == 2
+	return (carried || picked) && !r.carriesPerson(u.to)
+}
+
+// upOfVerb reports whether "up in", "up to" or "up for" only goes on from another word ("showed up in the
+// lounge") or counts ("up to several times").
+func (r *reader) upOfVerb(u *unit) bool {
+	for k := u.from - 1; k >= 0 && k >= u.from-3 && r.toks[k].Kind == token.Word; k-- {
+		if r.is(k, wakeUp) || k < u.from-1 && r.is(k, notUp) {
+			return true // "woke resident up for tablets", "rails are up to …"
+		}
+		if k == u.from-1 && r.is(k, notUp) {
+			return true
+		}
+	}
+	if r.word(u.to-1) != "to" || u.to >= len(r.toks) {
+		return false
+	}
+	if r.is(u.to, upToOther) {
+		return r.word(u.to) != "a" || !r.placeAhead(u.to)
+	}
+	return r.toks[u.to].IsNum
+}
+
+// upIsState reports whether a bare "up" at unit i tells of being up: it opens its clause or follows a subject.
+func (r *reader) upIsState(i int) bool {
+	if r.upOfVerb(&r.units[i]) {
+		return false
+	}
+	before := r.units[i].from - 1
+	switch r.word(before) {
+	case "", ".", ",", ";", "\n", "-", ":":
+		return true
+	}
+	return r.is(before, upState) || r.is(before, residentNoun)
+}
+
+// placeAhead reports whether a place stands within three tokens of token i.
+func (r *reader) placeAhead(i int) bool {
+	for k := i; k < i+3 && k < len(r.toks); k++ {
+		if h, ok := r.hitAt(k); ok {
+			if e := &r.lex.entries[r.lex.said[h.Payload].entry]; e.kind == kindPlace || e.kind == kindAid {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// carriesPerson reports whether the word at token i lets "carried" speak of the resident.
+func (r *reader) carriesPerson(i int) bool {
+	return r.is(i, object) || r.is(i, residentNoun) || r.is(i, carriedWhom)
+}
+
+// nameOfLift reports whether token i is a word that no wording knows behind "with" or "via", so that "lift"
+// after it is the machine.
+func (r *reader) nameOfLift(i int) bool {
+	if i < 1 || r.toks[i].Kind != token.Word || r.in[i].Word != 0 {
+		return false
+	}
+	return r.is(i-1, byMeans) || r.is(i-1, byMachine)
+}
+
+// lastVerb cuts a unit down to the move that its last word names, if it does.
+func (r *reader) lastVerb(u *unit) bool {
+	h, ok := r.hitAt(u.to - 1)
+	if !ok || h.To != u.to {
+		return false
+	}
+	s := &r.lex.said[h.Payload]
+	e := &r.lex.entries[s.entry]
+	if e.kind != kindVerb || e.fields.weak {
+		return false
+	}
+	u.from, u.kind, u.e, u.form = u.to-1, e.kind, e, s.form
+	return true
+}
+
+// staffOnFoot reports whether the verb at unit i tells of the writer walking in, out or past.
+func (r *reader) staffOnFoot(i int) bool {
+	u := r.units[i]
+	if u.e.fields.concept != "move.walk" && u.e.fields.concept != "move.stand" {
+		return false
+	}
+	if !r.is(u.from-1, staffSubject) {
+		return false
+	}
+	return !r.is(u.to, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom)
+}
