@@ -121,10 +121,11 @@ func (a *app) serve(ctx context.Context, opt *serveOptions, files []string) (err
 		return err
 	}
 	defer func() { err = errors.Join(err, closeLog()) }()
-	p, lex, err := a.policy(opt.policy, files)
+	read, err := a.home(opt.policy, files, opt.index)
 	if err != nil {
 		return err
 	}
+	p, lex := read.policy, read.lex
 	src, notes, err := a.source(ctx, opt, files, lex, p)
 	if err != nil {
 		return err

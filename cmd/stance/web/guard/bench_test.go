@@ -28,6 +28,7 @@ func BenchmarkWrap(b *testing.B) {
 		r := httptest.NewRequest(method, "http://127.0.0.1:8420/check.json", strings.NewReader(strings.Repeat("x", 2000)))
 		r.Header.Set(guard.CSRFHeader, token)
 		r.Header.Set("Sec-Fetch-Site", "same-origin")
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		for _, c := range cookies {
 			r.AddCookie(c)
 		}

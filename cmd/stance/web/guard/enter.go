@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"golang.org/x/text/unicode/norm"
+
+	"example.com/stance/lint/report"
 )
 
 //go:embed enter.html
@@ -32,6 +34,7 @@ type enterData struct {
 	Problem     string // in words; empty at first
 	User        string // who is logged in; empty: nobody
 	IdleMinutes int
+	Caution     string
 }
 
 // sendToLogin answers a request of nobody: a page is shown the login, a script told.
@@ -56,6 +59,7 @@ func (g *Guard) showEnter(w http.ResponseWriter, r *http.Request, status int, d 
 	s := SessionOf(r.Context())
 	d.CSRF, d.User = s.CSRF, s.User
 	d.IdleMinutes = int(math.Round(g.Idle.Minutes()))
+	d.Caution = report.Caution
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
 	if err := g.enterPage.Execute(w, d); err != nil {
