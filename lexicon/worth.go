@@ -1,0 +1,181 @@
+package lexicon
+
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// worth reports whether the words amount to a move of a person.
+func (m *mover) worth() bool {
+	u := &m.r.units[m.a.at]
+	if u.kind != kindVerb || strings.HasPrefix(m.r.word(u.from), "non") {
+		return true
+	}
+	said := len(m.took) > 0 || m.a.listed
+	if m.a.concept == "move.lift" && m.liftsThing(u, said) {
+		return false
+	}
+	if said {
+		return true
+	}
+	if m.bareNoun(u) || m.turnsInPivot() {
+		return false
+	}
+	switch m.a.concept {
+	case "move.reposition":
+		return !m.rolls(u) && !m.r.turnsThing(m.a.at)
+	case "move.transfer":
+		return !m.transfersThing(u)
+	case "move.walk":
+		return u.form != NounForm || m.walkDenied(u)
+	}
+	return true
+}
+
+// bareNoun reports whether a word that may be a verb is a noun here ("the candle stand", "Transfer of papers").
+func (m *mover) bareNoun(u *unit) bool {
+	return m.r.bareBase(u) && len(m.a.extra) == 0 && m.a.concept != "move.walk" && !m.r.verbal(u.from) && !m.r.nextIsColon(m.a.at)
+}
+
+// liftsThing reports whether what was lifted is a thing or a limb. Said tells that help or aids were named.
+func (m *mover) liftsThing(u *unit, said bool) bool {
+	r, at := m.r, m.a.at
+	if u.form != NounForm && (m.liftsAid(u.to) || r.word(u.to-1) == "her" && r.ownsThing(u.to)) {
+		return true // "lifted her walker over the step"
+	}
+	if said {
+		return false
+	}
+	if at+1 < m.s.hi {
+		if p := &r.units[at+1]; (p.kind == kindLimb || p.kind == kindLoad) && p.from-u.to <= 1 {
+			return true // "lifted arm", "no lifting > 2 lb"
+		}
+	}
+	switch u.form {
+	case Past: // "it lifted once the letter came", "legs lifted onto a pillow", "lifted fluid restriction"
+		return r.word(u.from-1) == "it" || at > m.s.lo && r.follows(at, kindLimb) || len(m.a.extra) == 0 && r.movesThing(u.to)
+	case Gerund: // "worse with lifting"
+		return u.to-u.from == 1 && !r.deniedBefore(m.s, at)
+	}
+	return false
+}
+
+// rolls reports whether it is an aid or a bed that rolled ("the w/c rolled back").
+func (m *mover) rolls(u *unit) bool {
+	return m.a.at > m.s.lo && (m.r.follows(m.a.at, kindAid) || m.r.follows(m.a.at, kindPlace))
+}
+
+// transfersThing reports whether a thing was transferred ("transferred her files"), or somebody to a ward by
+// its name.
+func (m *mover) transfersThing(u *unit) bool {
+	if u.form != Past {
+		return false
+	}
+	return len(m.a.extra) == 0 && m.r.movesThing(u.to) || m.r.word(u.to) == "to" && m.r.named(u.to+1)
+}
+
+// walkDenied reports whether a bare noun such as "gait" or "mobility" is at least denied ("no mobility").
+func (m *mover) walkDenied(u *unit) bool {
+	for k := m.a.lo; k < m.a.hi; k++ {
+		switch n := &m.r.units[k]; n.kind {
+		case kindNegPre:
+			if k < m.a.at && u.from-n.to <= 2 {
+				return true
+			}
+		case kindNegPost:
+			if k > m.a.at {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// named reports whether the words from token i name a house or ward, not a seat or bed.
+func (r *reader) named(i int) bool {
+	for k := i; k < len(r.toks) && k < i+5 && r.toks[k].Kind == token.Word; k++ {
+		if r.is(k, institution) {
+			return true
+		}
+	}
+	if i >= len(r.toks) || !r.toks[i].Capital {
+		return false
+	}
+	h, ok := r.hitAt(i)
+	if !ok {
+		return true
+	}
+	switch r.kindOf(h) {
+	case kindPlace, kindAid, kindVerb, kindStaff, kindLevel, kindSubject:
+		return false
+	}
+	return true
+}
+
+// turnsInPivot reports whether the verb only tells how the resident moved in a transfer told just before.
+func (m *mover) turnsInPivot() bool {
+	u := &m.r.units[m.a.at]
+	if !m.r.is(u.from, turned) || u.form != Past {
+		return false
+	}
+	for k := m.a.at - 1; k >= m.s.lo; k-- {
+		if n := &m.r.units[k]; n.kind == kindVerb && !n.e.fields.weak {
+			switch n.e.fields.concept {
+			case "move.transfer", "move.stand", "move.lift":
+				return true
+			}
+			return false
+		}
+	}
+	return false
+}
+
+// turnsThing reports whether what was turned or rolled by the verb at unit i is a thing or a joint ("turned
+// over the call bell", "rolled her ankle").
+func (r *reader) turnsThing(i int) bool {
+	u := &r.units[i]
+	if r.is(u.to-1, object) {
+		return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from == u.to
+	}
+	if r.is(u.to, turnedWhat) {
+		return i+1 >= len(r.units) || r.units[i+1].kind != kindSubject || r.units[i+1].from != u.to
+	}
+	return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from-u.to <= 1
+}
+
+// ownsThing reports whether "her" before token i owns a thing ("carried her dinner tray"), not a place that
+// she was carried to or from.
+func (r *reader) ownsThing(i int) bool {
+	if h, ok := r.hitAt(i); ok {
+		switch r.kindOf(h) {
+		case kindPlace, kindAid, kindStaff, kindLevel, kindFrom, kindTo:
+			return false
+		}
+	}
+	return r.ownsNext(i)
+}
+
+// liftsAid reports whether the words from token i name a walking aid as what was lifted.
+func (m *mover) liftsAid(i int) bool {
+	for k := m.a.at + 1; k < m.a.hi; k++ {
+		if u := &m.r.units[k]; u.kind == kindAid {
+			return isWalkingAid(u.e.name) && m.r.onlyArticles(i, u.from)
+		}
+	}
+	return false
+}
+
+// movesThing reports whether the words from token i name a thing as the object, not a person.
+func (r *reader) movesThing(i int) bool {
+	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
+		return false
+	}
+	if r.is(i, article) || r.is(i, owner) || r.is(i, beforeLoad) {
+		i++
+		if i >= len(r.toks) || r.toks[i].Kind != token.Word || r.toks[i].Start == 0 {
+			return false
+		}
+	}
+	return r.in[i].Word == 0
+}
