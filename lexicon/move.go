@@ -1,10 +1,5 @@
 package lexicon
 
-import (
-	"slices"
-	"strings"
-)
-
 // moves builds the moves of a sentence. Helpers named before the first of two verbs that share their
 // subject count for both: "with two staff she stood up and pivoted".
 func (r *reader) moves(s *sentence) {
@@ -164,7 +159,7 @@ func (r *reader) move(s *sentence, a anchor) {
 	}
 	m.wheelWords(u)
 	if a.implicit {
-		m.take(a.at, false)
+		m.take(a.at)
 	}
 	m.right()
 	m.left()
@@ -272,7 +267,7 @@ func (m *mover) right() {
 				}
 			}
 		}
-		m.take(k, true)
+		m.take(k)
 	}
 }
 
@@ -303,7 +298,7 @@ func (m *mover) left() {
 		case kindDistance:
 			continue
 		}
-		m.take(k, false)
+		m.take(k)
 	}
 }
 
@@ -374,7 +369,7 @@ func (m *mover) usedFor() int {
 		return -1
 	}
 	if v := &r.units[k-1]; (v.kind == kindVerb && v.e.name == "use" || v.kind == kindOrder && r.word(v.to-1) == "use") && r.onlyArticles(v.to, r.units[k].from) {
-		m.take(k, false)
+		m.take(k)
 		if r.units[k].used {
 			return k
 		}
@@ -406,295 +401,4 @@ func (m *mover) bareBefore(k int) bool {
 		}
 	}
 	return true
-}
-
-// take gives unit k to the move if it is an attribute of one.
-func (m *mover) take(k int, after bool) {
-	r, st := m.r, m.st
-	u := &r.units[k]
-	if u.used || u.e == nil {
-		return
-	}
-	got := false
-	field := ""
-	switch u.kind {
-	case kindStaff:
-		if _, has := st.Staff.Get(); has {
-			if u.e.name == "n" && m.timesOnly() && m.r.count(*u) >= 0 {
-				st.Staff = Some(m.r.count(*u)) // "turned x3 with 2 staff": the first counts times
-				u.used = true
-			}
-			return
-		}
-		r.inner(u, func(e *entry) {
-			if e.kind == kindAid && e.name == "belt" {
-				st.Aids = appendNew(st.Aids, e.name) // "me and the belt"
-			}
-		})
-		if r.swapped(k) || k > 0 && r.units[k-1].kind == kindNegPre && r.units[k-1].to == u.from && r.word(u.from-1) == "not" {
-			u.used = true
-			return // "not one"
-		}
-		if u.e.name == "x" && st.HasAid("none") {
-			return // "stood unaided x2" counts times
-		}
-		if u.e.name == "x" && ((m.a.concept == "move.stairs" || m.a.concept == "move.stand" || m.a.concept == "move.walk" || st.Assist == "supervision" || st.Assist == "standby") && r.count(*u) > 2) {
-			return
-		}
-		n := r.count(*u)
-		if n < 0 || n > 8 {
-			return
-		}
-		if n == 0 && r.word(u.to-1) == "alone" && r.handled(m.a.at) {
-			n = 1 // "I transferred her alone"
-		}
-		st.Staff, got, field = Some(n), true, "staff"
-	case kindLevel:
-		if st.Assist == "" {
-			st.Assist, got, field = u.e.fields.assist, true, "assist"
-		}
-	case kindVague:
-		if st.Detail.Vague.IsZero() {
-			st.Detail.Vague, got, field = r.span(u.from, u.to), true, "vague"
-		}
-	case kindClock:
-		if c := r.clockOf(*u); c != "" && st.Clock == "" {
-			st.Clock, got, field = c, true, "clock"
-		}
-	case kindDistance:
-		if d, ok := r.metres(u); ok && (m.a.concept == "move.walk" || m.a.concept == "move.wheel") && st.DistanceM.IsZero() {
-			st.DistanceM, got, field = Some(d), true, "distance_m"
-		}
-	case kindPlace:
-		got, field = m.place(k, u.e.fields.place)
-	case kindAid:
-		got, field = m.aid(k)
-	case kindVerb:
-		if u.e.fields.method != "" && st.Method == "" && m.a.concept == "move.transfer" {
-			st.Method, got, field = u.e.fields.method, true, "method"
-		}
-	}
-	if got {
-		u.used = true
-		m.took = append(m.took, k)
-		m.cover(u)
-		st.Detail.Terms = append(st.Detail.Terms, Mark{Field: field, Span: r.span(u.from, u.to), Term: u.e.ID})
-		// the preposition before a place and the verb "used" before a lift belong to the words
-		if k > 0 {
-			p := &r.units[k-1]
-			if (field == "from" || field == "to") && (p.kind == kindFrom || p.kind == kindTo) && u.from-p.to <= 2 || field == "method" && p.kind == kindVerb && p.e.name == "use" {
-				m.cover(p)
-			}
-		}
-	}
-}
-
-func (m *mover) place(k int, place string) (bool, string) {
-	if place == "floor" {
-		if from, _ := m.r.placeUse(k, false); from && (m.a.concept == "move.lift" || m.a.concept == "move.transfer") {
-			m.floor = true
-		}
-		return false, ""
-	}
-	loose := m.a.concept == "move.up" || m.a.concept == "move.transfer" || m.a.concept == "move.lift" || m.a.concept == "fall.moved"
-	from, to := m.r.placeUse(k, loose)
-	switch m.a.concept {
-	case "move.reposition", "move.wheel", "move.stairs", "move.refused", "move.sit-up":
-		return false, ""
-	case "move.stand":
-		to = false
-	case "fall.moved":
-		from = false
-	}
-	switch {
-	case from && m.st.From == "":
-		m.st.From = place
-		return true, "from"
-	case to && m.st.To == "":
-		m.st.To = place
-		return true, "to"
-	}
-	return false, ""
-}
-
-func (m *mover) aid(k int) (bool, string) {
-	r, st := m.r, m.st
-	u := &r.units[k]
-	name := u.e.name
-	if name == "hearing" {
-		return false, ""
-	}
-	if k+1 < len(r.units) && r.units[k+1].kind == kindNegPost && r.units[k+1].from-u.to <= 1 {
-		u.used = true // "lifter not required"
-		return false, ""
-	}
-	if name == "wheelchair" || name == "wheelchair-power" {
-		if ok, field := m.place(k, "wheelchair"); ok {
-			return ok, field
-		}
-		switch m.a.concept {
-		case "move.walk", "move.stand", "move.stairs", "move.reposition", "move.transfer", "move.lift", "fall.moved", "move.sit-up", "move.up":
-			return false, ""
-		}
-	}
-	if n := len(st.Aids); n > 0 && st.Aids[n-1] == "walker" && strings.HasPrefix(name, "walker-") && k > 0 && r.units[k-1].sign == '(' {
-		st.Aids = append(st.Aids[:n-1:n-1], name)
-		return true, "aids" // "the wheeled frame (two wheels)"
-	}
-	without := r.without(k)
-	if without && r.swapped(k) {
-		u.used = true
-		return false, ""
-	}
-	switch {
-	case isLift(name):
-		if without {
-			return false, ""
-		}
-		switch m.a.concept {
-		case "move.transfer", "move.lift", "move.up", "fall.moved":
-			if st.Method == "" || st.Method == "lift" {
-				st.Method = name
-				return true, "method"
-			}
-		case "move.stand":
-			if p := r.before(k); k > m.a.at && p != nil && !r.commaBetween(m.a.at, k) {
-				st.Aids = appendNew(st.Aids, name)
-				return true, "aids" // "stood in the stand aid"
-			}
-		}
-		return false, ""
-	case name == "board" && (m.a.concept == "move.transfer" || m.a.concept == "move.lift"):
-		if without {
-			return false, ""
-		}
-		if st.Method == "" {
-			st.Method = "board"
-		}
-		return st.Method == "board", "method"
-	case name == "none":
-		st.Aids = appendNew(st.Aids, "none")
-		return true, "aids"
-	}
-	if without {
-		if isWalkingAid(name) {
-			st.Aids = appendNew(st.Aids, "none")
-			if k > 0 {
-				m.cover(&r.units[k-1])
-			}
-			return true, "aids"
-		}
-		u.used = true
-		return false, ""
-	}
-	st.Aids = appendNew(st.Aids, name)
-	return true, "aids"
-}
-
-// without reports whether the aid at unit k is said to be left out.
-func (r *reader) without(k int) bool {
-	p := r.before(k)
-	return p != nil && p.kind == kindNegPre && r.units[k].from-p.to <= 3 && r.onlyArticles(p.to, r.units[k].from)
-}
-
-func isWalkingAid(aid string) bool {
-	return strings.HasPrefix(aid, "cane") || strings.HasPrefix(aid, "crutch") || strings.HasPrefix(aid, "walker")
-}
-
-func appendNew(list []string, s string) []string {
-	for _, x := range list {
-		if x == s {
-			return list
-		}
-	}
-	return append(list, s)
-}
-
-// wheelWords reads the chair named inside the verb's own words ("self-propels w/c").
-func (m *mover) wheelWords(u *unit) {
-	if m.a.concept != "move.wheel" {
-		return
-	}
-	for k := u.from; k < u.to; k++ {
-		switch {
-		case m.r.word(k) == "self":
-			m.st.Staff = Some(0)
-		case m.r.is(k, wheelchairWord):
-			m.st.Aids = appendNew(m.st.Aids, "wheelchair")
-		case m.r.is(k, powered):
-			m.st.Aids = []string{"wheelchair-power"}
-			return
-		}
-	}
-}
-
-func (m *mover) settleMethod() {
-	st := m.st
-	if st.Assist == "independent" && m.timesOnly() {
-		st.Staff = Optional[int]{} // "round the unit x2 independently"
-	}
-	if m.floor {
-		st.Concept, st.From = "fall.moved", ""
-		return
-	}
-	if st.Concept == "fall.moved" && st.Method == "" && strings.HasPrefix(m.r.word(m.r.units[m.a.at].from), "hoist") {
-		st.Method = "lift" // "hoisted off the floor"
-	}
-	switch {
-	case st.Concept == "move.transfer" && st.Method == "" && st.From == "" && m.onFoot():
-		st.Concept = "move.walk" // "went to the loo on her stick"
-	case st.Concept == "move.up" && isLift(st.Method):
-		st.Concept = "move.transfer" // got up with a lift
-	case st.Concept == "move.up" && st.To != "" && st.To != "bed" && strings.HasSuffix(m.r.lower(&m.r.units[m.a.at]), "out of bed"):
-		st.Concept, st.From = "move.transfer", "bed" // "got him out of bed into the recliner"
-	case st.Concept == "move.lift" && m.a.hand:
-		if isLift(st.Method) {
-			st.Detail.ByHand = false
-		} else {
-			st.Method = ""
-		}
-	}
-	if st.Concept == "move.lift" && !isLift(st.Method) {
-		st.Detail.ByHand = true
-	}
-	if st.Concept == "move.lift" && st.Method == "lift" && st.HasAid("sling") {
-		if t := m.r.text[st.Detail.Head.Start:st.Detail.Head.End]; len(t) > 0 && m.fullSling() {
-			st.Method = "total-lift"
-		}
-	}
-}
-
-// onFoot reports whether somebody went somewhere with an aid to walk with.
-func (m *mover) onFoot() bool {
-	u := &m.r.units[m.a.at]
-	if u.kind != kindVerb || len(m.a.extra) > 0 {
-		return false
-	}
-	if !u.e.fields.weak || !slices.ContainsFunc(m.st.Aids, isWalkingAid) {
-		return false
-	}
-	if m.r.is(u.from, went) {
-		return true
-	}
-	return m.st.To == "" || m.st.To == "toilet" // a room, not a seat
-}
-
-// timesOnly reports whether the number of helpers was read from a bare "x2".
-func (m *mover) timesOnly() bool {
-	for _, t := range m.st.Detail.Terms {
-		if t.Field == "staff" {
-			return t.Term == "staff.x"
-		}
-	}
-	return false
-}
-
-// fullSling reports whether the sling named is one for the whole body, which only a total lift takes.
-func (m *mover) fullSling() bool {
-	for k := m.from; k < m.to; k++ {
-		if m.r.is(k, fullSling) {
-			return true
-		}
-	}
-	return false
 }
