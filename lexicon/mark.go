@@ -1,0 +1,178 @@
+package lexicon
+
+import (
+	"example.com/stance/lexicon/internal/match"
+	"example.com/stance/lexicon/internal/token"
+)
+
+// mark turns hits and signs into one row of units in text order.
+func (r *reader) mark() {
+	r.units = r.units[:0]
+	for i := 0; i < len(r.toks); {
+		switch hit, ok := r.hitAt(i); {
+		case r.numbersItem(i):
+			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})
+			i += 2
+		case r.word(i) == "?" && r.signAt(i) == '.':
+			r.units = append(r.units, unit{from: i, to: i + 1, sign: '.'}) // a question, not a query before a word
+			i++
+		case ok:
+			i = r.markHit(hit)
+		default:
+			if sign := r.signAt(i); sign != 0 {
+				r.units = append(r.units, unit{from: i, to: i + 1, sign: sign})
+			}
+			i++
+		}
+	}
+}
+
+// markHit makes a unit of a wording, unless its words mean something else here, and gives the token to go on from.
+func (r *reader) markHit(hit match.Hit) int {
+	s := &r.lex.said[hit.Payload]
+	e := &r.lex.entries[s.entry]
+	switch {
+	case e.kind == kindPast && e.name == "year" && !r.yearGone(hit.To-1):
+		return hit.From + 1 // "in 2 minutes"
+	case e.kind == kindClock && e.name == "spoken" && !r.spokenClock(hit):
+		return hit.From + 1
+	case e.kind == kindIgnore && r.onThe(hit.From):
+		// "NWB on the right after a fracture" names the side
+		r.units = append(r.units, unit{from: hit.From, to: hit.From + 1, kind: kindSide, e: r.lex.find("side." + r.word(hit.From))})
+		return hit.From + 1
+	case r.lastOpensOther(hit, e):
+		return hit.To - 1
+	case e.kind == kindFiller:
+		return r.passOver(hit.To)
+	}
+	r.units = append(r.units, unit{from: hit.From, to: hit.To, kind: e.kind, e: e, form: s.form})
+	return hit.To
+}
+
+// lastOpensOther reports whether the last word of the wording rather opens a longer one behind it.
+func (r *reader) lastOpensOther(hit match.Hit, e *entry) bool {
+	words := hit.To - hit.From
+	switch {
+	case e.kind == kindNegPre && words == 2, e.kind == kindLimb && words > 1, e.kind == kindClock && words == 2:
+	case e.kind == kindStaff && (e.name == "plain" || e.name == "of"):
+	default:
+		return false
+	}
+	next, ok := r.lex.matcher.At(r.in, hit.To-1)
+	if !ok || next.To <= hit.To {
+		return false
+	}
+	switch e.kind {
+	case kindNegPre:
+		return r.kindOf(next) == kindFaultWord // "is not holding" is a fault, not a denied one
+	case kindLimb:
+		return r.kindOf(next) == kindSign // "R knee gave way" is a sign, with a side before it
+	case kindClock:
+		return r.kindOf(next) == kindVitalPair // "at 130/85" is no time
+	}
+	return true // "with 4WW" and "with two canes" count wheels and aids, not helpers
+}
+
+func (r *reader) kindOf(h match.Hit) kind { return r.lex.entries[r.lex.said[h.Payload].entry].kind }
+
+// yearGone reports whether token i is a year in four digits.
+func (r *reader) yearGone(i int) bool {
+	t := &r.toks[i]
+	return t.Kind == token.Number && len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
+}
+
+// spokenClock reports whether both numbers of "at two fifteen" are words that make a time of day.
+func (r *reader) spokenClock(h match.Hit) bool {
+	hour, minute := &r.toks[h.To-2], &r.toks[h.To-1]
+	return hour.Kind == token.Word && minute.Kind == token.Word && hour.Num >= 1 && hour.Num <= 12 && minute.Num >= 10 && minute.Num < 60
+}
+
+// onThe reports whether token i is a side after "on the".
+func (r *reader) onThe(i int) bool {
+	return (r.word(i) == "left" || r.word(i) == "right") && r.word(i-1) == "the" && (r.word(i-2) == "on" || r.word(i-2) == "through")
+}
+
+// passOver takes out the comma before a hesitation that ends at token i, and gives the token to go on
+// from, past a comma behind it: "did not, you know, walk" is one clause.
+func (r *reader) passOver(i int) int {
+	if n := len(r.units); n > 0 && r.units[n-1].sign == ',' {
+		r.units = r.units[:n-1]
+	}
+	if r.word(i) == "," {
+		i++
+	}
+	return i
+}
+
+// hitAt is the longest wording that begins at token i.
+func (r *reader) hitAt(i int) (match.Hit, bool) {
+	if !r.lex.matcher.Opens(&r.in[i]) {
+		return match.Hit{}, false
+	}
+	return r.lex.matcher.At(r.in, i)
+}
+
+// signAt classes the sign or line end at token i, 0 for one without meaning.
+func (r *reader) signAt(i int) byte {
+	t := &r.toks[i]
+	if t.Kind == token.Newline {
+		return '.'
+	}
+	if t.Kind != token.Sign {
+		return 0
+	}
+	switch t.Word {
+	case ".", "!":
+		if r.is(i-1, title) {
+			return 0 // "Dr. Roy"
+		}
+		if t.Word == "." && i+1 < len(r.toks) && r.toks[i+1].Kind == token.Word && !r.toks[i+1].Capital && r.is(i-1, shortened) {
+			return 0
+		}
+		// "w/ walker.then" ends a sentence too; a decimal never reaches here.
+		return '.'
+	case "?":
+		// A query mark stands before what it doubts; a question mark closes a sentence.
+		if i+1 < len(r.toks) && r.toks[i+1].Kind != token.Newline && (!t.Glued || r.toks[i+1].Glued) {
+			return '?'
+		}
+		return '.'
+	case "|":
+		if r.cellOfRow(i) {
+			return ','
+		}
+		return '.'
+	case "/":
+		if !t.Glued && i+1 < len(r.toks) && !r.toks[i+1].Glued {
+			return ',' // "PWB 50% / CGA x1 / FWW"
+		}
+		return 0
+	case ",", ";", ":", "(", ")", "-":
+		return t.Word[0]
+	case "…":
+		return ','
+	}
+	return 0
+}
+
+// cellOfRow reports whether the bar at token i parts the cells of one row of a table, not items that each
+// have a heading of their own ("XFER: A2 | WALK: nil").
+func (r *reader) cellOfRow(i int) bool {
+	for k := i - 1; k >= 0 && r.toks[k].Kind != token.Newline; k-- {
+		if r.word(k) == ":" {
+			return false
+		}
+	}
+	for k := i + 1; k < len(r.toks) && r.toks[k].Kind != token.Newline; k++ {
+		if r.word(k) == ":" {
+			return false
+		}
+	}
+	return true
+}
+
+// numbersItem reports whether token i is the number of a list item, as in "2) Falls: none".
+func (r *reader) numbersItem(i int) bool {
+	t := &r.toks[i]
+	return t.Kind == token.Number && t.Num < 20 && !t.Glued && r.word(i+1) == ")" && r.toks[i+1].Glued && r.word(i-1) != "("
+}
