@@ -149,61 +149,73 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 // carriesMove reports whether the everyday verb at unit i ("moved", "went", "got") tells a transfer:
 // its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
 func (r *reader) carriesMove(s *sentence, i int) bool {
-	var from, to, help, means, leads, afoot, seated bool
-	if r.is(r.units[i].from, went) && r.is(r.units[i].from-1, onFoot) {
+	at := r.units[i].from
+	if r.is(at, went) && r.is(at-1, onFoot) {
 		return false // "when I went to do her care"
 	}
-	for k := i + 1; k < s.hi; k++ {
-		u := &r.units[k]
-		if r.parts(k) == 2 || r.blocks(k) {
+	var e evidence
+	for k := i + 1; k < s.hi && r.parts(k) < 2 && !r.blocks(k); k++ {
+		if !r.weigh(&e, i, k) {
 			break
 		}
-		switch u.kind {
-		case kindTo:
-			leads = leads || r.is(u.from, onward)
-		case kindVerb:
-			if u.e.fields.method != "" {
-				means = true
-				continue
-			}
-			if !u.e.fields.weak || u.e.name == "use" && u.form != NoTense {
-				if u.e.fields.concept == "move.transfer" || u.e.name == "use" || u.e.name == "move" {
-					continue
-				}
-				goto done
-			}
-		case kindAid:
-			switch {
-			case isLift(u.e.name) || u.e.name == "board":
-				means = true
-			case isWalkingAid(u.e.name):
-				afoot = afoot || leads // "assisted to the dining room with the rollator"
-			case u.e.name == "wheelchair":
-				f, t := r.placeUse(k, true)
-				from, to = from || f, to || t
-			case u.e.name == "belt" || u.e.name == "disc" || u.e.name == "sling" || u.e.name == "slide-sheet":
-				help = true
-			}
-		case kindPlace:
-			if u.e.fields.place == "floor" {
-				continue
-			}
-			f, t := r.placeUse(k, true)
-			from, to = from || f, to || t
-			seated = seated || t && k <= i+4
-		case kindStaff, kindLevel, kindVague:
-			help = true
-		}
 	}
-done:
-	if !help {
-		for k := i - 1; k >= s.lo && r.parts(k) < 2 && !r.blocks(k); k-- {
-			if r.units[k].kind == kindStaff {
-				help = true
-			}
-		}
+	for k := i - 1; !e.help && k >= s.lo && r.parts(k) < 2 && !r.blocks(k); k-- {
+		e.help = r.units[k].kind == kindStaff
 	}
-	return means || from && to || to && help || from && help || leads && afoot || seated && r.putDown(r.units[i].from)
+	return e.means || e.from && e.to || (e.from || e.to) && e.help || e.leads && e.afoot || e.seated && r.is(at, putDown)
+}
+
+// evidence is what stands behind an everyday verb that may tell a transfer.
+type evidence struct {
+	means    bool // a lift, a board or a way of transferring
+	from, to bool // a place left, a place reached
+	help     bool // helpers, or an aid that only helpers use
+	leads    bool // a word that leads somewhere
+	afoot    bool // a walking aid behind such a word: "assisted to the dining room with the rollator"
+	seated   bool // a place reached soon
+}
+
+// weigh adds what unit k says of the verb at unit i. It reports whether the words behind still speak of it.
+func (r *reader) weigh(e *evidence, i, k int) bool {
+	u := &r.units[k]
+	switch u.kind {
+	case kindTo:
+		e.leads = e.leads || r.is(u.from, onward)
+	case kindVerb:
+		switch {
+		case u.e.fields.method != "":
+			e.means = true
+		case u.e.fields.weak && !(u.e.name == "use" && u.form != NoTense):
+		default:
+			return u.e.fields.concept == "move.transfer" || u.e.name == "use" || u.e.name == "move"
+		}
+	case kindAid:
+		switch name := u.e.name; {
+		case isLift(name) || name == "board":
+			e.means = true
+		case isWalkingAid(name):
+			e.afoot = e.afoot || e.leads
+		case name == "wheelchair":
+			r.weighPlace(e, k)
+		case name == "belt" || name == "disc" || name == "sling" || name == "slide-sheet":
+			e.help = true
+		}
+	case kindPlace:
+		if u.e.fields.place != "floor" {
+			reached := r.weighPlace(e, k)
+			e.seated = e.seated || reached && k <= i+4
+		}
+	case kindStaff, kindLevel, kindVague:
+		e.help = true
+	}
+	return true
+}
+
+// weighPlace adds the place at unit k and reports whether it is reached.
+func (r *reader) weighPlace(e *evidence, k int) bool {
+	from, to := r.placeUse(k, true)
+	e.from, e.to = e.from || from, e.to || to
+	return to
 }
 
 func isLift(aid string) bool { return aid == "sit-stand-lift" || aid == "total-lift" || aid == "lift" }
@@ -364,7 +376,7 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0 && ub.from-ua.to <= 2
 	case a.concept == "move.up" && (b.concept == "move.up" || transferLike(&b) && b.implicit):
 		return strongest == 0
-	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.name == "move" && b.at == a.last()+2 && r.units[b.at-1].kind == kindAnd && r.putDown(ub.from):
+	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.name == "move" && b.at == a.last()+2 && r.units[b.at-1].kind == kindAnd && r.is(ub.from, putDown):
 		return true // "picked her up and put her in the chair"
 	case a.concept == "move.lift" && (b.concept == "move.lift" || transferLike(&b) && (b.implicit || ub.e.fields.weak)):
 		return strongest == 0
@@ -384,11 +396,6 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0 && ub.from-ua.to <= 2
 	}
 	return false
-}
-
-// putDown reports whether the verb at token i ends a lift.
-func (r *reader) putDown(i int) bool {
-	return r.is(i, putDown)
 }
 
 // ownPlaces reports whether the segment of unit i names a place left or reached.

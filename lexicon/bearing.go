@@ -269,42 +269,8 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Time, st.Mood = Before, Report
 		return
 	}
-	if lo, hi := r.chunk(s, i); st.Time == Now {
-		was := false
-		for k := lo; k < i; k++ {
-			was = was || r.units[k].kind == kindWas && u.from-r.units[k].to <= 4
-		}
-		if was {
-			for k := lo; k < hi; k++ {
-				if r.units[k].kind == kindPast || r.word(r.units[k].from) == "until" {
-					st.Time = Before
-				}
-			}
-			for k := i + 1; k < s.hi && k <= i+7 && r.units[k].sign == 0; k++ {
-				if r.units[k].kind == kindPast {
-					st.Time = Before // "was NWB on the right after a fracture in 2019"
-				}
-			}
-			if hi < s.hi && r.is(r.units[hi].from, until) {
-				st.Time = Before
-			}
-			if r.statusNow(s, i) {
-				st.Time = Before // "was NWB, now TTWB"
-			}
-			for k := u.to; k < u.to+8 && k < len(r.toks); k++ {
-				if r.is(k, weeks) {
-					st.Time = Before
-				}
-			}
-			if p := r.word(r.units[max(lo, i-1)].from - 1); p == "(" {
-				st.Time = Before
-			}
-			for k := lo; k < i; k++ {
-				if r.units[k].sign == '(' {
-					st.Time = Before
-				}
-			}
-		}
+	if st.Time == Now && r.statusPast(s, i) {
+		st.Time = Before
 	}
 	if st.Time == Before {
 		st.Mood = Report
@@ -313,6 +279,39 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) {
 		st.Mood = Order
 	}
+}
+
+// statusPast reports whether "was" stands before the status at unit i, and something says that it holds no more.
+func (r *reader) statusPast(s *sentence, i int) bool {
+	u := &r.units[i]
+	lo, hi := r.chunk(s, i)
+	was, bracketed := false, r.word(r.units[max(lo, i-1)].from-1) == "("
+	for k := lo; k < i; k++ {
+		was = was || r.units[k].kind == kindWas && u.from-r.units[k].to <= 4
+		bracketed = bracketed || r.units[k].sign == '('
+	}
+	if !was {
+		return false
+	}
+	if bracketed || r.statusNow(s, i) || hi < s.hi && r.is(r.units[hi].from, until) {
+		return true // "was NWB, now TTWB"
+	}
+	for k := lo; k < hi; k++ {
+		if r.units[k].kind == kindPast || r.word(r.units[k].from) == "until" {
+			return true
+		}
+	}
+	for k := i + 1; k < s.hi && k <= i+7 && r.units[k].sign == 0; k++ {
+		if r.units[k].kind == kindPast {
+			return true // "was NWB on the right after a fracture in 2019"
+		}
+	}
+	for k := u.to; k < u.to+8; k++ {
+		if r.is(k, weeks) {
+			return true
+		}
+	}
+	return false
 }
 
 // arrowAfter reports whether an arrow to another status follows the one at unit i, past its limb and share.

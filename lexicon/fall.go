@@ -258,8 +258,27 @@ func (r *reader) settleInjury(s *sentence, i int) bool {
 	return i > s.lo && r.units[i-1].kind == kindFall && r.units[i-1].e.name == "injury" && r.units[i-1].to == u.from
 }
 
-// fellOver reports whether the noun "fall" or "falls" names a programme or belongs to another fall word in the clause.
+// fellOver reports whether the fall word at unit i tells no fall of its own: a thing fell, it names a fall
+// told elsewhere or a heading, or a stronger word of its clause tells the fall.
 func (r *reader) fellOver(s *sentence, i int) bool {
+	return r.thingFellAt(s, i) || r.namesFall(i) || !r.placedFall(i) && r.strongerFall(s, i)
+}
+
+// bareFall reports whether the unit is the noun "fall" or "falls".
+func (r *reader) bareFall(u *unit) bool {
+	w := r.word(u.from)
+	return u.to-u.from == 1 && (w == "fall" || w == "falls")
+}
+
+// placedFall reports whether the noun at unit i tells a fall by its place or time: "sore after fall in the
+// bathroom".
+func (r *reader) placedFall(i int) bool {
+	u := &r.units[i]
+	return r.bareFall(u) && r.is(u.from-1, afterFall) && r.is(u.to, placed)
+}
+
+// thingFellAt reports whether the fall word at unit i is told of a thing or a figure.
+func (r *reader) thingFellAt(s *sentence, i int) bool {
 	u := &r.units[i]
 	if r.thingFell(u.from) {
 		return true // "her sats have, uh, fallen", "the footrest fell on her foot"
@@ -268,42 +287,47 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 		return true // "temp has fallen"
 	}
 	if r.word(u.to-1) == "over" && r.word(u.from) == "went" {
-		switch {
-		case r.is(u.to, wentOver):
+		if r.is(u.to, wentOver) {
 			return true // "went over the care plan"
-		case r.is(u.to, owner):
+		}
+		if r.is(u.to, owner) {
 			return r.ownsNext(u.to + 1)
 		}
 	}
-	if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
-		return true // "her crutches fell over"
-	}
+	return i > s.lo && r.follows(i, kindAid) // "her crutches fell over"
+}
+
+// namesFall reports whether the fall word at unit i only names a fall, which was then told elsewhere, or
+// heads a focus note.
+func (r *reader) namesFall(i int) bool {
+	u := &r.units[i]
 	if u.to-u.from == 1 && r.word(u.from-1) == ":" && r.word(u.from-2) == "focus" {
-		return true // the heading of a focus note
+		return true
 	}
-	if u.to-u.from == 1 && (r.word(u.from) == "fall" || r.word(u.from) == "falls") {
-		switch {
-		case r.is(u.from-1, afterFall):
-			if r.is(u.to, placed) {
-				return false // "sore after fall in the bathroom" tells it
-			}
-			r.fellBefore = true
-			return true
-		case r.is(u.from-1, thatFall):
-			r.fellBefore = true
-			return true
-		}
+	if !r.bareFall(u) || !r.is(u.from-1, thatFall) && (!r.is(u.from-1, afterFall) || r.placedFall(i)) {
+		return false
 	}
+	r.fellBefore = true
+	return true
+}
+
+// strongerFall reports whether another word of the sentence tells the fall at unit i: "caught her before she
+// fell", "lowered to the floor as she slid", "found on floor, ?fell".
+func (r *reader) strongerFall(s *sentence, i int) bool {
+	u := &r.units[i]
 	for k := s.lo; k < i; k++ {
 		if r.units[k].kind == kindFall && r.units[k].e.name == "eased" {
-			return true // "lowered to the floor as she slid"
+			return true
 		}
 	}
-	if lo, _ := r.chunk(s, i); lo > s.lo && r.word(r.units[lo-1].from) == "as" && r.caughtBefore(s, lo) {
+	lo, hi := r.chunk(s, i)
+	before := ""
+	if lo > s.lo {
+		before = r.word(r.units[lo-1].from)
+	}
+	if before == "as" && r.caughtBefore(s, lo) {
 		return true // "caught him as he fell"
 	}
-	// "caught her before she fell", "found on floor, ?fell": the stronger word stands already
-	lo, hi := r.chunk(s, i)
 	for k := lo; k < hi; k++ {
 		if k == i || r.units[k].kind != kindFall {
 			continue
@@ -315,7 +339,7 @@ func (r *reader) fellOver(s *sentence, i int) bool {
 			return k > i && r.word(u.from) != "falls" && r.word(u.from) != "fall"
 		}
 	}
-	return lo > s.lo && hi > lo && (r.word(r.units[lo-1].from) == "before" || r.word(r.units[lo-1].from) == "so") && r.caughtBefore(s, lo)
+	return (before == "before" || before == "so") && r.caughtBefore(s, lo)
 }
 
 func (r *reader) caughtBefore(s *sentence, i int) bool {
