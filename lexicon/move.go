@@ -216,6 +216,7 @@ func (m *mover) isExtra(k int) bool {
 	return k == m.a.at
 }
 
+// right takes what stands behind the move.
 func (m *mover) right() {
 	r := m.r
 	comma := false
@@ -252,25 +253,32 @@ func (m *mover) right() {
 			return
 		}
 		if u.kind == kindSubject && r.word(u.from) == "it" {
-			switch {
-			case r.word(u.from-1) == "without", r.word(u.from-1) == "w/o":
-				if len(m.st.Aids) == 0 && r.lastAid(k) != "" {
-					m.st.Aids = []string{"none"}
-					m.took = append(m.took, k)
-					m.cover(u)
-				}
-			case r.is(u.from-1, byMeans), r.word(u.from-1) == "on":
-				if aid := r.lastAid(k); aid != "" && len(m.st.Aids) == 0 && m.a.concept != "move.transfer" {
-					m.st.Aids = []string{aid}
-					m.took = append(m.took, k)
-					m.cover(u)
-				}
-			}
+			m.takeIt(k)
 		}
 		m.take(k)
 	}
 }
 
+// takeIt takes "it" at unit k as the walking aid named last, where a preposition leads to it.
+func (m *mover) takeIt(k int) {
+	r, u := m.r, &m.r.units[k]
+	aid := r.lastAid(k)
+	if aid == "" || len(m.st.Aids) > 0 {
+		return
+	}
+	switch {
+	case r.word(u.from-1) == "without", r.word(u.from-1) == "w/o":
+		aid = "none"
+	case (r.is(u.from-1, byMeans) || r.word(u.from-1) == "on") && m.a.concept != "move.transfer":
+	default:
+		return
+	}
+	m.st.Aids = []string{aid}
+	m.took = append(m.took, k)
+	m.cover(u)
+}
+
+// left takes what stands before the move.
 func (m *mover) left() {
 	r := m.r
 	for k := m.a.at - 1; k >= m.a.lo; k-- {

@@ -8,16 +8,13 @@ import (
 
 // vitals reads figures with their names.
 func (r *reader) vitals(s *sentence) {
-	label := -1
-	after := -1 // does posture stand after the pair? -1 not known yet
-	last := -1
+	run := pressures{label: -1, last: -1}
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
 		switch u.kind {
 		case kindVitalTaken:
 			if r.figuresHere(s, i) || r.figuresLater(s, i) {
-				label = i // "blood pressure is stable at 130 over 85", "VS 132/74"
-
+				run.label = i // "blood pressure is stable at 130 over 85", "VS 132/74"
 				continue
 			}
 			st := r.begin("vital.taken")
@@ -25,13 +22,13 @@ func (r *reader) vitals(s *sentence) {
 			r.add(st, u.from, u.to)
 		case kindVitalName:
 			if u.e.name == "pressure" {
-				label = i
+				run.label = i
 				continue
 			}
 			r.vital(s, i)
 		case kindVitalPair:
-			r.pressure(s, i, &label, &after, last)
-			last = i
+			r.pressure(s, i, &run)
+			run.last = i
 		}
 	}
 }
@@ -62,89 +59,62 @@ func (r *reader) figuresLater(s *sentence, i int) bool {
 	return false
 }
 
-func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
-	u := &r.units[i]
-	var n []float64
-	for k := u.from; k < u.to; k++ {
-		if r.toks[k].Kind == token.Number {
-			n = append(n, r.toks[k].Num)
-		}
+// pressures is what the pairs of figures of one sentence have told so far.
+type pressures struct {
+	label  int // the unit that names blood pressure, -1 for none
+	last   int // the last pair, -1 for none
+	places order
+}
+
+// order is where the posture of a pair of figures stands; the first pair with one decides for its sentence.
+type order int8
+
+const (
+	unknown order = iota
+	standsBefore
+	standsBehind
+)
+
+// pressure reads the pair of figures at unit i.
+func (r *reader) pressure(s *sentence, i int, run *pressures) {
+	top, bottom, first, end := r.pairOf(&r.units[i])
+	if top < 50 || top > 280 || bottom < 20 || bottom > 180 || top <= bottom {
+		return // no pressures, such as a date; the bounds are common practice
 	}
-	first, last0 := u.from, u.to
-	if len(n) == 0 {
-		var top, bottom float64
-		top, first = r.spokenBefore(u.from + 1)
-		bottom, last0 = r.spokenFrom(u.to - 1)
-		n = append(n, top, bottom)
-	}
-	if len(n) != 2 || n[0] < 50 || n[0] > 280 || n[1] < 20 || n[1] > 180 || n[0] <= n[1] {
-		return
-	}
-	before, behind := -1, -1
-	floor := s.lo
-	if last >= 0 {
-		floor = last + 1
-	}
-	for k := i - 1; k >= floor; k-- {
-		if r.units[k].kind == kindPosture {
-			// before the label it must touch it: "supine BP 120/70", not "dizzy on standing, BP 120/70"
-			if *label < 0 || k > *label || r.units[*label].from-r.units[k].to <= 1 && r.word(r.units[k].to) != "," {
-				before = k
-			}
-			break
-		}
-		if r.blocks(k) && r.units[k].kind != kindVitalName {
-			break
-		}
-	}
-	for k := i + 1; k < s.hi && k <= i+3; k++ {
-		p := &r.units[k]
-		if p.kind == kindPosture && p.from-u.to <= 3 {
-			behind = k
-			break
-		}
-		if p.kind == kindVitalPair || p.kind == kindVitalName || p.sign == ',' || p.sign == ';' {
-			break
-		}
-	}
-	letter := ""
-	switch r.word(u.from - 1) {
-	case "l":
-		letter = "lying"
-	case "s", "st":
-		letter = "standing"
-	}
-	if *after < 0 {
+	from, to := first, end
+	earlier, later := r.postureBefore(s, i, run), r.postureBehind(s, i)
+	letter := r.postureLetter(r.units[i].from - 1)
+	if run.places == unknown {
 		switch {
-		case before >= 0 || letter != "":
-			*after = 0
-		case behind >= 0:
-			*after = 1
+		case earlier >= 0 || letter != "":
+			run.places = standsBefore
+		case later >= 0:
+			run.places = standsBehind
 		}
 	}
-	at := before
-	if *after == 1 {
-		at = behind
+	at := earlier
+	if run.places == standsBehind {
+		at = later
 	}
-	if *label < 0 && at < 0 && letter == "" && last < 0 && !r.labelled(i) {
+	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) {
 		return
 	}
 	st := r.begin("vital.pressure")
-	st.Systolic, st.Diastolic = Some(n[0]), Some(n[1])
-	st.Detail.Head = r.span(first, last0)
-	from, to := first, last0
-	if *label >= 0 && last < 0 {
-		from = min(from, r.units[*label].from)
+	st.Systolic, st.Diastolic = Some(top), Some(bottom)
+	st.Detail.Head = r.span(first, end)
+	if run.label >= 0 && run.last < 0 {
+		from = min(from, r.units[run.label].from)
 	}
-	if at >= 0 {
+	switch {
+	case at >= 0:
 		st.Posture = r.units[at].e.fields.posture
 		from, to = min(from, r.units[at].from), max(to, r.units[at].to)
-	} else if letter != "" {
+	case letter != "":
 		st.Posture = letter
-		from = min(from, u.from-1)
+		from = min(from, r.units[i].from-1)
 	}
-	if st.Posture == "" && *after == 1 && before >= 0 && last < 0 {
-		st.Posture = r.units[before].e.fields.posture
+	if st.Posture == "" && run.places == standsBehind && earlier >= 0 && run.last < 0 {
+		st.Posture = r.units[earlier].e.fields.posture
 	}
 	r.scope(s, i, &st)
 	st.Polarity, st.Certainty = Affirmed, Certain
@@ -152,6 +122,68 @@ func (r *reader) pressure(s *sentence, i int, label, after *int, last int) {
 		st.Clock = c
 	}
 	r.add(st, from, to)
+}
+
+// pairOf is the two figures of a pair, 0 for those that it lacks, and the tokens that they take.
+func (r *reader) pairOf(u *unit) (top, bottom float64, first, end int) {
+	var n []float64
+	for k := u.from; k < u.to; k++ {
+		if r.toks[k].Kind == token.Number {
+			n = append(n, r.toks[k].Num)
+		}
+	}
+	switch len(n) {
+	case 2:
+		return n[0], n[1], u.from, u.to
+	case 0: // in words
+		top, first = r.spokenBefore(u.from + 1)
+		bottom, end = r.spokenFrom(u.to - 1)
+		return top, bottom, first, end
+	}
+	return 0, 0, u.from, u.to
+}
+
+// postureBefore is the unit of the posture before the pair at unit i, -1 for none.
+func (r *reader) postureBefore(s *sentence, i int, run *pressures) int {
+	for k := i - 1; k >= max(s.lo, run.last+1); k-- {
+		u := &r.units[k]
+		if u.kind == kindPosture {
+			// before the label it must touch it: "supine BP 120/70", not "dizzy on standing, BP 120/70"
+			if run.label < 0 || k > run.label || r.units[run.label].from-u.to <= 1 && r.word(u.to) != "," {
+				return k
+			}
+			return -1
+		}
+		if r.blocks(k) && u.kind != kindVitalName {
+			return -1
+		}
+	}
+	return -1
+}
+
+// postureBehind is the unit of the posture right behind the pair at unit i, -1 for none.
+func (r *reader) postureBehind(s *sentence, i int) int {
+	for k := i + 1; k < s.hi && k <= i+3; k++ {
+		p := &r.units[k]
+		if p.kind == kindPosture && p.from-r.units[i].to <= 3 {
+			return k
+		}
+		if p.kind == kindVitalPair || p.kind == kindVitalName || p.sign == ',' || p.sign == ';' {
+			return -1
+		}
+	}
+	return -1
+}
+
+// postureLetter is the posture for which the letter at token i stands before a pressure, "" for none.
+func (r *reader) postureLetter(i int) string {
+	switch r.word(i) {
+	case "l":
+		return "lying"
+	case "s", "st":
+		return "standing"
+	}
+	return ""
 }
 
 // spokenFrom is the number that the words from token i say, as vital signs are dictated ("one thirty", "ninety
