@@ -100,6 +100,9 @@ const (
 	correction
 	planWord
 
+	// Reassessment.
+	reassesses
+
 	// Moves and aids.
 	beforeVerb
 	offers
@@ -186,6 +189,8 @@ func classNames() [classCount]string {
 		phonesAbout: "phones-about", phonesBack: "phones-back", reaches: "reaches", beingTold: "being-told",
 		informed: "informed", byTherapist: "by-therapist", onWay: "on-way", acts: "acts", visits: "visits",
 		says: "says", correction: "correction", planWord: "plan-word",
+
+		reassesses: "reassesses",
 
 		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
 		hadTo: "had-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",

@@ -2,6 +2,9 @@ package lexicon
 
 import (
 	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -74,5 +77,34 @@ func TestDataReadsWell(t *testing.T) {
 				seen[w] = i + 1
 			}
 		}
+	}
+}
+
+// TestEntriesNamedInCode holds that the data have every entry that the engine gives to words by its id.
+func TestEntriesNamedInCode(t *testing.T) {
+	lex, err := New()
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	named := regexp.MustCompile(`lex\.find\("([a-z-]+\.[a-z-]+)"\)`)
+	found := 0
+	for _, file := range files {
+		src, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range named.FindAllSubmatch(src, -1) {
+			found++
+			if id := string(m[1]); lex.find(id) == nil {
+				t.Errorf("%s: no entry %q in the data", file, id)
+			}
+		}
+	}
+	if found == 0 {
+		t.Error("no entry is named in code: the pattern that looks for them is out of date")
 	}
 }

@@ -32,6 +32,7 @@ var data embed.FS
 // A Lexicon is the compiled vocabulary. It is immutable and safe for concurrent use.
 type Lexicon struct {
 	entries []entry
+	byID    map[string]*entry
 	said    []saying // by payload
 	matcher *match.Matcher
 	respelt map[string]string // another spelling → the word
@@ -128,6 +129,10 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 		}
 	}
 	l.matcher.Seal()
+	l.byID = make(map[string]*entry, len(l.entries))
+	for i := range l.entries {
+		l.byID[l.entries[i].ID] = &l.entries[i]
+	}
 	l.speller = spell.New(slices.Sorted(maps.Keys(l.content)))
 	l.content = nil
 	l.scratch.New = func() any { return &reader{known: make(map[string]known, 1024)} }
@@ -247,6 +252,9 @@ func newEntry(e vocab.Entry, names kindNames) (entry, error) {
 	}
 	return out, nil
 }
+
+// find is the entry of an id, nil for one that the data lack; a test holds that they lack none used in code.
+func (l *Lexicon) find(id string) *entry { return l.byID[id] }
 
 // Concepts lists the concepts that statements can have, with their labels, codes and wordings, by id.
 func (l *Lexicon) Concepts() []ConceptInfo {

@@ -1,5 +1,7 @@
 package lexicon
 
+import "slices"
+
 // moves builds the moves of a sentence. Helpers named before the first of two verbs that share their
 // subject count for both: "with two staff she stood up and pivoted".
 func (r *reader) moves(s *sentence) {
@@ -28,7 +30,7 @@ func (r *reader) moves(s *sentence) {
 		case a.listed && st.Staff.IsZero() && st.Assist == "":
 			st.Staff, st.Assist = r.out.Statements[list].Staff, r.out.Statements[list].Assist
 			list, listAt = n, a.at
-		case r.units[a.at].form != Past && r.helpLeads(st):
+		case r.units[a.at].form != Past && leadsHead(st, "staff", "assist"):
 			list, listAt = n, a.at
 		default:
 			list = -1
@@ -41,7 +43,7 @@ func (r *reader) moves(s *sentence) {
 			}
 		}
 		switch {
-		case has && r.staffLeads(st):
+		case has && leadsHead(st, "staff"):
 			lead, leadAt = n, a.at
 		case has:
 			lead = -1
@@ -74,10 +76,10 @@ func (r *reader) sameWay(p *Statement, a, b int) bool {
 	return and
 }
 
-// helpLeads reports whether help is named before the head of a move.
-func (r *reader) helpLeads(st *Statement) bool {
+// leadsHead reports whether the first of the fields that a move was given stands before its head.
+func leadsHead(st *Statement, fields ...string) bool {
 	for _, m := range st.Detail.Terms {
-		if m.Field == "staff" || m.Field == "assist" {
+		if slices.Contains(fields, m.Field) {
 			return m.Span.Start < st.Detail.Head.Start
 		}
 	}
@@ -104,16 +106,6 @@ func helped(concept string) bool {
 	switch concept {
 	case "move.transfer", "move.stand", "move.lift", "move.walk", "move.up":
 		return true
-	}
-	return false
-}
-
-// staffLeads reports whether the helpers of a move are named before its head.
-func (r *reader) staffLeads(st *Statement) bool {
-	for _, m := range st.Detail.Terms {
-		if m.Field == "staff" {
-			return m.Span.Start < st.Detail.Head.Start
-		}
 	}
 	return false
 }

@@ -298,13 +298,3 @@ func (r *reader) settlePT(i int) {
 	}
 	u.kind, u.e = kindSubject, nil
 }
-
-// find is the entry of an id; the ids used in code are checked by a test.
-func (l *Lexicon) find(id string) *entry {
-	for i := range l.entries {
-		if l.entries[i].ID == id {
-			return &l.entries[i]
-		}
-	}
-	return nil
-}

@@ -183,19 +183,8 @@ func (r *reader) reviews(s *sentence) {
 		case kindReviewAsked:
 			st.Concept = "review.asked"
 		case kindReviewWord:
-			w := r.word(u.from)
-			strong := strings.HasPrefix(w, "reassess") || w == "re" || strings.HasPrefix(w, "upgrad") || strings.HasPrefix(w, "downgrad") || w == "cleared" || strings.HasPrefix(w, "reevalu") || w == "progressed"
-			person := r.therapyIn(s, i)
-			if !strong && !person || r.yetToCome(u.from) {
+			if !r.therapyIn(s, i) && !r.reviewAlone(u) || r.yetToCome(u.from) {
 				continue
-			}
-			if strong && !person && w == "cleared" && u.to-u.from == 1 && r.word(u.to) != "by" && r.word(u.to) != "for" && r.word(u.to) != "to" {
-				continue
-			}
-			if strong && !person && r.role == CareWorker && strings.HasPrefix(w, "re") {
-				if n := r.word(u.to); n == "pain" {
-					continue
-				}
 			}
 			st.Concept = "review.done"
 		default:
@@ -231,6 +220,21 @@ func (r *reader) reviews(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// reviewAlone reports whether the words tell a reassessment of mobility with no therapist named.
+func (r *reader) reviewAlone(u *unit) bool {
+	if !r.is(u.from, reassesses) {
+		return false
+	}
+	switch w := r.word(u.from); {
+	case w == "cleared" && u.to-u.from == 1: // of somebody or for something, not a cleared plate
+		next := r.word(u.to)
+		return next == "by" || next == "for" || next == "to"
+	case r.role == CareWorker && strings.HasPrefix(w, "re"):
+		return r.word(u.to) != "pain" // "reassessed pain after the tablet"
+	}
+	return true
 }
 
 // yetToCome reports whether the review at token i is only what something lasts until.
