@@ -14,45 +14,22 @@ func (r *reader) falls(s *sentence) {
 		if u.kind != kindFall || u.used {
 			continue
 		}
-		st := r.begin("fall." + u.e.name)
-		st.Detail.Head = r.span(u.from, u.to)
-		from, to := u.from, u.to
-		switch u.e.name {
-		case "injury", "assessed":
-			if !r.fell || r.elsewhere(u.from) {
-				continue
-			}
-			if u.e.name == "injury" && r.settleInjury(s, i) || u.e.name == "assessed" && r.sameCheck(s, i) {
-				continue
-			}
-		case "found":
-			if r.thingOnFloor(u) {
-				continue
-			}
-		case "caught":
-			if r.word(u.to-1) == "her" && r.ownsNext(u.to) || r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught") {
-				continue // "caught her slippers on the rug", "staff caught up with the family"
-			}
-		case "follow":
+		if u.e.name == "follow" {
 			r.fellBefore = true
 			continue
-
+		}
+		if r.tellsNoFall(s, i) {
+			continue
+		}
+		st := r.begin("fall." + u.e.name)
+		switch u.e.name {
 		case "history":
 			st.Concept = "fall.fell"
-		case "near":
-			if r.wentDown(s, i) {
-				continue // "stumbled, fell and hit her face" is a fall
-			}
 		case "held":
-			if !r.nearBefore(s, i) {
-				continue // a hand held on a walk saves nobody
-			}
 			st.Concept = "fall.caught"
-		case "fell":
-			if u.form == NoTense && r.fellOver(s, i) {
-				continue
-			}
 		}
+		st.Detail.Head = r.span(u.from, u.to)
+		from, to := u.from, u.to
 		if u.e.name != "injury" && u.e.name != "head" && u.e.name != "assessed" {
 			if c, at := r.clockNear(s, i); c != "" {
 				st.Clock = c
@@ -81,6 +58,29 @@ func (r *reader) falls(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// tellsNoFall reports whether the words at unit i speak of something else here, or repeat what was told.
+func (r *reader) tellsNoFall(s *sentence, i int) bool {
+	switch u := &r.units[i]; u.e.name {
+	case "injury":
+		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
+	case "assessed":
+		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
+	case "found":
+		return r.thingOnFloor(u)
+	case "caught":
+		// "caught her slippers on the rug", "staff caught up with the family"
+		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
+			r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
+	case "near":
+		return r.wentDown(s, i) // "stumbled, fell and hit her face" is a fall
+	case "held":
+		return !r.nearBefore(s, i) // a hand held on a walk saves nobody
+	case "fell":
+		return u.form == NoTense && r.fellOver(s, i)
+	}
+	return false
 }
 
 // gaveOut reports whether a faint or failing legs were told before unit i in the sentence.

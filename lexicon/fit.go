@@ -1,8 +1,6 @@
 package lexicon
 
-import (
-	"strings"
-)
+import "strings"
 
 // fits reads remarks on how an aid fits, and aids altered or swapped.
 func (r *reader) fits(s *sentence) {
@@ -11,80 +9,90 @@ func (r *reader) fits(s *sentence) {
 		if u.kind != kindFit || u.used {
 			continue
 		}
-		lo, hi := r.segment(s, i)
-		if !r.fitWords(lo, hi) && u.to-u.from < 4 {
-			lo, hi = r.chunk(s, i)
-		}
-		var aids []string
-		part, from, to := false, u.from, u.to
-		r.inner(u, func(e *entry) {
-			part = part || e.kind == kindFitPart
-			if e.kind == kindAid && fitted(e.name) {
-				aids = appendNew(aids, e.name)
-			}
-		})
-		var taken []int
-		for k := lo; k < hi; k++ {
-			n := &r.units[k]
-			if d := max(u.from-n.to, n.from-u.to); d > 12 || n.used {
-				continue
-			}
-			near := !r.moveBetween(k, i)
-			switch {
-			case n.kind == kindFitPart && near:
-				part = true
-				n.used = true
-				r.inner(n, func(e *entry) {
-					if e.kind == kindAid && fitted(e.name) {
-						aids = appendNew(aids, e.name)
-					}
-				})
-				from, to = min(from, n.from), max(to, n.to)
-			case n.kind == kindAid && fitted(n.e.name) && near:
-				aids = appendNew(aids, n.e.name)
-				taken = append(taken, k)
-			}
-		}
-		if len(aids) == 0 && part {
-			// "fitted his FWW, handles at the wrist crease": the aid named before, unless a remark of its own lies between
-			for k := lo - 1; k >= s.lo && r.parts(k) < 2 && r.units[k].kind != kindFit; k-- {
-				if n := &r.units[k]; n.kind == kindAid && isWalkingAid(n.e.name) && !n.used && !r.moveBetween(k, i) {
-					aids = appendNew(aids, n.e.name)
-					taken = append(taken, k)
-				}
-			}
-		}
-		if !part && len(aids) == 0 && r.ofPronoun(u) {
-			if aid := r.lastAid(i); aid != "" {
-				aids = []string{aid} // "her walker is too high. I put it down a notch"
-			}
-		}
-		if !part && len(aids) == 0 {
+		f := r.fitOf(s, i)
+		if !f.part && (len(f.aids) == 0 || u.e.name == "altered" && r.weakAlter(u)) {
 			drop(u)
 			continue
 		}
-		if u.e.name == "altered" && !part && r.weakAlter(u) {
-			drop(u)
-			continue
-		}
-		for _, k := range taken {
+		for _, k := range f.taken {
 			r.units[k].used = true
-			from, to = min(from, r.units[k].from), max(to, r.units[k].to)
+			f.cover(&r.units[k])
 		}
-		for k := i + 1; k < hi; k++ {
+		for k := i + 1; k < f.hi; k++ {
 			if r.units[k].kind == kindFit && !r.commaBetween(i, k) {
 				r.units[k].used = true
 			}
 		}
 		st := r.begin("aid.fit")
-		st.Fit, st.Aids = u.e.name, aids
+		st.Fit, st.Aids = u.e.name, f.aids
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
 		if strings.HasPrefix(r.lower(u), "no") && u.e.name == "wrong" {
 			st.Polarity = Affirmed
 		}
-		r.add(st, from, to)
+		r.add(st, f.from, f.to)
 	}
+}
+
+// fit is what a remark on how an aid fits speaks of.
+type fit struct {
+	aids     []string
+	taken    []int // the units that named them
+	part     bool  // a part that must fit is named, such as a handle
+	from, to int   // tokens covered
+	hi       int   // the end of its units, exclusive
+}
+
+func (f *fit) cover(u *unit) { f.from, f.to = min(f.from, u.from), max(f.to, u.to) }
+
+// fitOf finds the aids and parts of which the remark at unit i speaks.
+func (r *reader) fitOf(s *sentence, i int) fit {
+	u := &r.units[i]
+	lo, hi := r.segment(s, i)
+	if !r.fitWords(lo, hi) && u.to-u.from < 4 {
+		lo, hi = r.chunk(s, i)
+	}
+	f := fit{from: u.from, to: u.to, hi: hi}
+	within := func(e *entry) {
+		if e.kind == kindAid && fitted(e.name) {
+			f.aids = appendNew(f.aids, e.name)
+		}
+	}
+	r.inner(u, func(e *entry) {
+		f.part = f.part || e.kind == kindFitPart
+		within(e)
+	})
+	for k := lo; k < hi; k++ {
+		n := &r.units[k]
+		if max(u.from-n.to, n.from-u.to) > 12 || n.used || r.moveBetween(k, i) {
+			continue
+		}
+		switch {
+		case n.kind == kindFitPart:
+			f.part, n.used = true, true
+			r.inner(n, within)
+			f.cover(n)
+		case n.kind == kindAid && fitted(n.e.name):
+			f.aids = appendNew(f.aids, n.e.name)
+			f.taken = append(f.taken, k)
+		}
+	}
+	switch {
+	case len(f.aids) > 0:
+	case f.part:
+		// "fitted his FWW, handles at the wrist crease": the aid named before, unless a remark of its own lies between
+		for k := lo - 1; k >= s.lo && r.parts(k) < 2 && r.units[k].kind != kindFit; k-- {
+			if n := &r.units[k]; n.kind == kindAid && isWalkingAid(n.e.name) && !n.used && !r.moveBetween(k, i) {
+				f.aids = appendNew(f.aids, n.e.name)
+				f.taken = append(f.taken, k)
+			}
+		}
+	case r.ofPronoun(u):
+		if aid := r.lastAid(i); aid != "" {
+			f.aids = []string{aid} // "her walker is too high. I put it down a notch"
+		}
+	}
+	return f
 }
 
 // fitted reports whether the aid is one that has to fit its user.

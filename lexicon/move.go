@@ -308,35 +308,26 @@ func (r *reader) placeBefore(u *unit) string {
 	if u.kind != kindVerb || u.e.fields.concept != "move.transfer" || u.form == Past || u.form == Gerund {
 		return ""
 	}
-	at := u.from
+	at := u.from // the place opens the wording, or stands before the noun that is one
 	if u.to-u.from == 1 {
-		at-- // the noun alone is the wording, the place stands before it
-	}
-	if at < 0 {
-		return ""
-	}
-	h, ok := r.hitAt(at)
-	if !ok || r.kindOf(h) != kindPlace {
-		if at == u.from && u.to-u.from > 1 {
-			return placeWord(r.word(at))
+		at--
+		if w := r.word(at - 1); w == "to" || w == "→" || w == "from" {
+			return "" // it is the end of a way
 		}
+	}
+	if at < 0 || !r.lex.matcher.Opens(&r.in[at]) {
 		return ""
 	}
-	if p := r.lex.entries[r.lex.said[h.Payload].entry].fields.place; h.To == u.from && p != "bed" && p != "chair" && p != "floor" && r.word(at-1) != "to" && r.word(at-1) != "→" && r.word(at-1) != "from" {
+	h, ok := r.lex.matcher.At(r.in[:at+1], at)
+	if !ok || r.kindOf(h) != kindPlace {
+		return ""
+	}
+	switch p := r.lex.entries[r.lex.said[h.Payload].entry].fields.place; p {
+	case "bed", "chair", "floor":
+		return ""
+	default:
 		return p
 	}
-	return ""
-}
-
-// placeWord is the place that the first word of a longer name of a transfer gives.
-func placeWord(w string) string {
-	switch w {
-	case "toilet", "shower", "car", "commode":
-		return w
-	case "tub", "bath":
-		return "bath"
-	}
-	return ""
 }
 
 // handled reports whether the verb at unit i has the resident as its object, so that somebody else is alone with them.
