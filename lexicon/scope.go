@@ -131,8 +131,27 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		}
 		return unsaid
 	}
-	lo, hi := r.segment(s, i)
-	_, chi := r.chunk(s, i)
+	if k := r.orderBefore(s, i); k >= 0 {
+		return k
+	}
+	if k := r.orderBehind(s, i); k >= 0 {
+		return k
+	}
+	if r.role == Therapist || r.role == Doctor {
+		if r.role == Therapist && st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
+			return unsaid
+		}
+		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated && r.deniedBefore(s, i) {
+			return unsaid
+		}
+	}
+	return none
+}
+
+// orderBefore is the unit of the order or ban before unit i in its segment, -1 for none.
+func (r *reader) orderBefore(s *sentence, i int) int {
+	u := &r.units[i]
+	lo, _ := r.segment(s, i)
 	for k := i - 1; k >= lo; k-- {
 		n := &r.units[k]
 		if n.kind == kindNegPre && r.forbids(s, k, i) {
@@ -155,24 +174,22 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 			break
 		}
 	}
-	for k := i + 1; k < chi; k++ {
+	return -1
+}
+
+// orderBehind is the unit behind unit i in its chunk that says whose order it is, or "only" in its segment; -1
+// for none.
+func (r *reader) orderBehind(s *sentence, i int) int {
+	_, hi := r.segment(s, i)
+	_, end := r.chunk(s, i)
+	for k := i + 1; k < end; k++ {
 		n := &r.units[k]
-		if n.kind == kindOrder {
-			if r.is(n.from, orderSource) || k < hi && r.word(n.from) == "only" {
-				return k
-			}
+		if n.kind == kindOrder && (r.is(n.from, orderSource) || k < hi && r.word(n.from) == "only") {
+			return k
 		}
 		if r.anchorAt(k) && k > i+1 && r.commaBetween(i, k) {
 			break
 		}
 	}
-	if r.role == Therapist || r.role == Doctor {
-		if r.role == Therapist && st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
-			return unsaid
-		}
-		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated && r.deniedBefore(s, i) {
-			return unsaid
-		}
-	}
-	return none
+	return -1
 }

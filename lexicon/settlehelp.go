@@ -60,22 +60,25 @@ func (r *reader) settleBareNumber(i int) {
 	if u.to-u.from != 1 || r.clockOf(*u) != "" {
 		return
 	}
-	n := r.toks[u.from].Num
-	if i > 0 && r.units[i-1].kind == kindLevel && r.units[i-1].to == u.from && n >= 1 && n <= 4 {
+	if r.smallNumber(u.from) && (r.follows(i, kindLevel) || r.countsHelpers(i)) {
 		u.kind, u.e = kindStaff, r.lex.find("staff.plain") // "CGA1", "min A 2"
 		return
 	}
+	drop(u)
+}
+
+// countsHelpers reports whether the bare number at unit i is of helpers by the words about it.
+func (r *reader) countsHelpers(i int) bool {
+	u := &r.units[i]
 	before, after := r.word(u.from-1), r.word(u.to)
 	held := before == "with" || before == "w/" || before == ","
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
-	taken := r.is(u.from-1, needs) && ends                                                                           // "turned 4-hourly, needs two"
-	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || after == "to" || after == "for") // "with the frame and one"
-	if n >= 1 && n <= 4 && (held && belt || listed || taken) {
-		u.kind, u.e = kindStaff, r.lex.find("staff.plain")
-		return
-	}
-	drop(u)
+	taken := r.is(u.from-1, needs) && ends // "turned 4-hourly, needs two"
+
+	// "with the frame and one"
+	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || after == "to" || after == "for")
+	return held && belt || listed || taken
 }
 
 // helpersToMove reports whether the number is of helpers that a move takes: "needs 2 to stand", "one to transfer".

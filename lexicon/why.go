@@ -108,31 +108,7 @@ func (r *reader) faults(s *sentence) {
 		if u.kind != kindFaultWord || u.used {
 			continue
 		}
-		thing := -1
-		for k := i - 1; k >= s.lo && k >= i-6; k-- {
-			n := &r.units[k]
-			if r.parts(k) == 2 || n.sign == ',' && thing < 0 || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare && n.kind != kindFaultPart {
-				break
-			}
-			if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart && !strings.HasPrefix(r.lower(n), "cuff") {
-				if thing < 0 && u.from-n.to > 5 {
-					break
-				}
-				thing = k
-			}
-		}
-		if thing < 0 {
-			for k := i + 1; k < s.hi && k <= i+3; k++ {
-				n := &r.units[k]
-				if r.parts(k) > 0 || n.from-u.to > 3 || n.kind == kindVerb && n.e.name != "use" {
-					break
-				}
-				if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" {
-					thing = k
-					break
-				}
-			}
-		}
+		thing := r.thingAtFault(s, i)
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
 		if thing < 0 && !own {
 			if drop(u); r.word(u.from) == "fell" {
@@ -163,6 +139,37 @@ func (r *reader) faults(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// thingAtFault is the unit of the aid or part of which the fault word at unit i is told, -1 for none.
+func (r *reader) thingAtFault(s *sentence, i int) int {
+	u := &r.units[i]
+	thing := -1 // the first of those before the word
+	for k := i - 1; k >= s.lo && k >= i-6; k-- {
+		n := &r.units[k]
+		if r.parts(k) == 2 || n.sign == ',' && thing < 0 || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare {
+			break
+		}
+		if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart && !strings.HasPrefix(r.lower(n), "cuff") {
+			if thing < 0 && u.from-n.to > 5 {
+				break
+			}
+			thing = k
+		}
+	}
+	if thing >= 0 {
+		return thing
+	}
+	for k := i + 1; k < s.hi && k <= i+3; k++ {
+		n := &r.units[k]
+		if r.parts(k) > 0 || n.from-u.to > 3 || n.kind == kindVerb && n.e.name != "use" {
+			break
+		}
+		if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" {
+			return k
+		}
+	}
+	return -1
 }
 
 // reviews reads that somebody reassessed or was asked to.
