@@ -361,6 +361,8 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 	switch {
 	case transferLike(a) && transferLike(&b) && ua.kind == kindVerb && ua.form != Past && r.word(ua.to) == "|":
 		return true // the heading of a row and one of its cells
+	case transferLike(a) && (a.implicit || ua.kind == kindVerb && ua.e.name == "use") && transferLike(&b) && ub.kind == kindVerb && ub.e.fields.weak && r.word(ub.from-1) == "to":
+		return true // "used the ceiling lift, two persons, to put her to bed"
 	case transferLike(a) && transferLike(&b):
 		if strongest == 0 {
 			// two finite verbs with places of their own stay two moves
@@ -376,7 +378,7 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0 && ub.from-ua.to <= 2
 	case a.concept == "move.up" && (b.concept == "move.up" || transferLike(&b) && b.implicit):
 		return strongest == 0
-	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.name == "move" && b.at == a.last()+2 && r.units[b.at-1].kind == kindAnd && r.is(ub.from, putDown):
+	case (a.concept == "move.lift" || a.concept == "fall.moved") && ub.kind == kindVerb && ub.e.name == "move" && r.units[b.at-1].kind == kindAnd && r.onlyHelpers(a.last()+1, b.at-1) && r.is(ub.from, putDown):
 		return true // "picked her up and put her in the chair"
 	case a.concept == "move.lift" && (b.concept == "move.lift" || transferLike(&b) && (b.implicit || ub.e.fields.weak)):
 		return strongest == 0
@@ -396,6 +398,16 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return strongest == 0 && ub.from-ua.to <= 2
 	}
 	return false
+}
+
+// onlyHelpers reports whether nothing but helpers stands among the units from i to j.
+func (r *reader) onlyHelpers(i, j int) bool {
+	for ; i < j; i++ {
+		if r.units[i].kind != kindStaff {
+			return false
+		}
+	}
+	return true
 }
 
 // ownPlaces reports whether the segment of unit i names a place left or reached.

@@ -107,13 +107,18 @@ func (m *mover) countsTimes(n int) bool {
 	case "move.stairs", "move.stand", "move.walk":
 		return n > 2
 	}
-	return n > 2 && (m.st.Assist == "supervision" || m.st.Assist == "standby")
+	return m.st.Assist == "supervision" && n > 1 || m.st.Assist == "standby" && n > 2
+}
+
+// limbOff reports whether it is a foot that is off the floor at unit k, not the resident.
+func (m *mover) limbOff(k int) bool {
+	return k >= 2 && m.r.units[k-1].kind == kindFrom && m.r.units[k-2].kind == kindLimb && m.r.units[k-1].from-m.r.units[k-2].to <= 1
 }
 
 // place takes unit k as the place that the move left or reached.
 func (m *mover) place(k int, place string) string {
 	if place == "floor" {
-		if from, _ := m.r.placeUse(k, false); from && (m.a.concept == "move.lift" || m.a.concept == "move.transfer") {
+		if from, _ := m.r.placeUse(k, false); from && !m.limbOff(k) && (m.a.concept == "move.lift" || m.a.concept == "move.transfer") {
 			m.floor = true
 		}
 		return ""

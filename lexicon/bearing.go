@@ -17,6 +17,9 @@ func (r *reader) bearings(s *sentence) {
 		if u.e.name == "able" && r.topic(s, i) {
 			continue
 		}
+		if r.word(u.from) == "half" && r.word(u.to-1) == "weight" && r.limbOf(s, i) < 0 {
+			continue // "half weight, PWB 50% right leg": the share is told with the status
+		}
 		st := r.begin("bearing." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to

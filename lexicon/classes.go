@@ -126,6 +126,9 @@ const (
 	wheelchairWord
 	powered
 	altered
+	wayOrManner
+	sideWord
+	supervising
 	alters
 	left
 	right
@@ -197,6 +200,7 @@ func classNames() [classCount]string {
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
+		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising",
 		alters: "alters", left: "left", right: "right", upright: "upright",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up",

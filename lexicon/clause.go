@@ -10,6 +10,10 @@ type sentence struct {
 	has    kinds // what its units do
 }
 
+// longest is how many units a sentence has before it is cut at the next boundary, and at twice as many wherever
+// that is. What belongs together stands far closer, and looking about in a sentence costs more than its length.
+const longest = 150
+
 // sentences parts the units, carrying section headings from line to line.
 func (r *reader) sentences() []sentence {
 	out := r.sents[:0]
@@ -48,8 +52,12 @@ func (r *reader) sentences() []sentence {
 		lo = hi + 1
 	}
 	for i := range r.units {
-		if s := r.units[i].sign; s == '.' {
+		switch {
+		case r.units[i].sign == '.':
 			flush(i)
+		case i-lo >= longest && r.parts(i) > 0, i-lo >= 2*longest:
+			flush(i)
+			lo = i // nothing is lost: the unit opens the next part
 		}
 	}
 	flush(len(r.units))

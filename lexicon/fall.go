@@ -190,13 +190,15 @@ func (r *reader) sameCheck(s *sentence, i int) bool {
 
 // sameFall reports whether the fall word at unit i goes on with one told just before.
 func (r *reader) sameFall(s *sentence, i int) bool {
-	landed := strings.HasPrefix(r.word(r.units[i].from), "land") || r.word(r.units[i].from) == "hit"
+	w := r.word(r.units[i].from)
+	landed := strings.HasPrefix(w, "land") || w == "hit"
+	cause := w == "tripped" || w == "slipped"
 	for k := i - 1; k >= s.lo && k >= i-8; k-- {
 		n := &r.units[k]
-		if landed && n.kind == kindFall && n.e.name == "fell" {
-			return true // "went down on his bum, landed soft"
+		if n.kind == kindFall && n.e.name == "fell" && (landed || cause && r.word(n.from) == "fell") {
+			return true // "went down on his bum, landed soft", "fell in the hall, tripped over her slipper"
 		}
-		if landed && r.parts(k) < 2 {
+		if (landed || cause) && r.parts(k) < 2 {
 			continue
 		}
 		if r.parts(k) == 2 || n.sign == ',' || k < i-5 {

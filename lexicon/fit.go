@@ -1,6 +1,9 @@
 package lexicon
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // fits reads remarks on how an aid fits, and aids altered or swapped.
 func (r *reader) fits(s *sentence) {
@@ -10,6 +13,10 @@ func (r *reader) fits(s *sentence) {
 			continue
 		}
 		f := r.fitOf(s, i)
+		if u.e.name == "altered" && slices.Equal(f.aids, []string{"sling"}) {
+			drop(u) // an arm sling is adjusted as often
+			continue
+		}
 		if !f.part && (len(f.aids) == 0 || u.e.name == "altered" && r.weakAlter(u)) {
 			drop(u)
 			continue

@@ -79,6 +79,9 @@ func (r *reader) placeToPlace(s *sentence, i int) bool {
 func (r *reader) implicitTaken(s *sentence, b *anchor, pair bool, list []anchor) bool {
 	lo, hi := r.chunk(s, b.at)
 	for _, a := range list {
+		if u := &r.units[a.at]; !pair && a.at > b.at && u.kind == kindVerb && u.e.fields.weak && r.word(u.from-1) == "to" {
+			continue // "used the ceiling lift, two persons, to put her to bed": one move, joined later
+		}
 		if a.at >= lo && a.at < hi && a.concept != "move.refused" && r.takesImplicit(&a, b, pair) {
 			return true
 		}

@@ -513,3 +513,22 @@ func BenchmarkNew(b *testing.B) {
 		}
 	}
 }
+
+// TestLongSentence holds that a text without a full stop is read to its end, and that cutting it loses nothing.
+func TestLongSentence(t *testing.T) {
+	lex := newLexicon(t)
+	const times = 700
+	r := lex.Read(strings.Repeat("no dizziness, walked 10 m x1, ", times), lexicon.CareWorker)
+	walks, signs := 0, 0
+	for _, s := range r.Statements {
+		switch {
+		case s.Concept == "move.walk" && s.Polarity == lexicon.Affirmed:
+			walks++
+		case s.Concept == "sign.dizzy" && s.Polarity == lexicon.Negated:
+			signs++
+		}
+	}
+	if walks != times || signs != times {
+		t.Errorf("%d walks and %d denied signs in a long sentence, want %d of each", walks, signs, times)
+	}
+}

@@ -371,7 +371,7 @@ func (m *mover) usedFor() int {
 // verbBefore reports whether a verb stands between units lo and k.
 func (r *reader) verbBefore(lo, k int) bool {
 	for j := lo; j < k; j++ {
-		if r.units[j].kind == kindVerb {
+		if u := &r.units[j]; u.kind == kindVerb && (u.e.fields.concept != "" || u.e.fields.weak) {
 			return true
 		}
 	}

@@ -22,6 +22,10 @@ func (r *reader) settleStaff(i int) {
 		if r.leads(i, kindAid) {
 			drop(u)
 		}
+	case "one":
+		if r.is(u.to, supervising) {
+			drop(u) // "with me supervising" tells no hands-on help
+		}
 	}
 }
 

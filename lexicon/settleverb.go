@@ -138,7 +138,7 @@ func (r *reader) nameOfLift(i int) bool {
 // lastVerb cuts a unit down to the move that its last word names, if it does.
 func (r *reader) lastVerb(u *unit) bool {
 	h, ok := r.hitAt(u.to - 1)
-	if !ok || h.To != u.to {
+	if !ok || h.To != u.to || r.word(u.from) != "with" {
 		return false
 	}
 	s := &r.lex.said[h.Payload]

@@ -1,5 +1,7 @@
 package lexicon
 
+import "example.com/stance/lexicon/internal/token"
+
 // timeOf is the time of unit i and the unit that sets it.
 func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	u := &r.units[i]
@@ -193,7 +195,7 @@ func (r *reader) joinedPast(s *sentence, i, hi int) int {
 
 // weekdayAfter reports whether a day of the week is named within four tokens of token i.
 func (r *reader) weekdayAfter(i int) bool {
-	for k := i; k < i+4; k++ {
+	for k := i; k < i+4 && k < len(r.toks) && r.toks[k].Kind == token.Word; k++ {
 		if r.is(k, weekday) {
 			return true
 		}

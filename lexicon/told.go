@@ -101,7 +101,7 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 			at = n.to // "daughter rang and was told"
 			continue
 		}
-		if n.kind == kindPerson || n.kind == kindAnd || n.sign == ',' || n.kind == kindWas || n.kind == kindSubject || n.kind == kindSide || n.kind == kindNone && n.sign == 0 || n.kind == kindNow || n.kind == kindPlanned || n.kind == kindNegPre || n.sign == '(' || n.sign == ')' {
+		if n.kind == kindPerson || n.kind == kindAnd || n.sign == ',' || n.kind == kindWas || n.kind == kindSubject || n.kind == kindSide || n.kind == kindNone && n.sign == 0 && r.toks[n.from].IsNum || n.kind == kindNow || n.kind == kindPlanned || n.kind == kindNegPre || n.sign == '(' || n.sign == ')' {
 			at = n.to
 			continue
 		}
@@ -116,6 +116,9 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 		n := &r.units[k]
 		if at-n.to > 3 || r.parts(k) == 2 {
 			break
+		}
+		if r.word(n.from) == "got" && (n.kind == kindVerb || n.kind == kindIgnore) && u.e.name != "family" && r.onlyArticles(n.from+1, u.from) {
+			return k // "got the nurse right away"
 		}
 		if n.kind == kindTold {
 			if r.callsOut(s, k, i) {

@@ -108,6 +108,10 @@ func (r *reader) faults(s *sentence) {
 		if u.kind != kindFaultWord || u.used {
 			continue
 		}
+		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) || w == "hard" || w == "up" || w == "against") {
+			drop(u) // "jammed into his armpits" tells the fit
+			continue
+		}
 		thing := r.thingAtFault(s, i)
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
 		if thing < 0 && !own {

@@ -138,6 +138,9 @@ func (r *reader) turnsThing(i int) bool {
 	if r.is(u.to-1, object) {
 		return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from == u.to
 	}
+	if r.word(u.to) == "on" && (r.is(u.to+1, sideWord) || r.is(u.to+2, sideWord)) {
+		return false // "repositioned on the left side"
+	}
 	if r.is(u.to, turnedWhat) {
 		return i+1 >= len(r.units) || r.units[i+1].kind != kindSubject || r.units[i+1].from != u.to
 	}
@@ -153,7 +156,7 @@ func (r *reader) ownsThing(i int) bool {
 			return false
 		}
 	}
-	return r.ownsNext(i)
+	return r.ownsNext(i) && !r.is(i, wayOrManner)
 }
 
 // liftsAid reports whether the words from token i name a walking aid as what was lifted.
