@@ -77,7 +77,7 @@ func TestCheckWithKeptAround(t *testing.T) {
 		t.Fatal(err)
 	}
 	lines := bytes.SplitAfter(b, []byte("\n"))
-	const tonight = 40
+	const tonight = 150
 	early, late := filepath.Join(dir, "early.jsonl"), filepath.Join(dir, "late.jsonl")
 	for name, part := range map[string][][]byte{early: lines[:len(lines)-tonight], late: lines[len(lines)-tonight:]} {
 		if err := os.WriteFile(name, bytes.Join(part, nil), 0o600); err != nil {
