@@ -118,7 +118,7 @@ func (m *mover) limbOff(k int) bool {
 // place takes unit k as the place that the move left or reached.
 func (m *mover) place(k int, place string) string {
 	if place == "floor" {
-		if from, _ := m.r.placeUse(k, false); from && !m.limbOff(k) && (m.a.concept == "move.lift" || m.a.concept == "move.transfer") {
+		if from, _ := m.r.placeUse(k, false); from && !m.limbOff(k) && !m.r.commaBetween(m.a.at, k) && (m.a.concept == "move.lift" || m.a.concept == "move.transfer") {
 			m.floor = true
 		}
 		return ""
@@ -278,6 +278,12 @@ func (m *mover) wheelWords(u *unit) {
 	}
 }
 
+// staffOver reports whether more helpers than n are given.
+func staffOver(st *Statement, n int) bool {
+	v, _ := st.Staff.Get()
+	return v > n
+}
+
 // timesOnly reports whether the number of helpers was read from a bare "x2".
 func (m *mover) timesOnly() bool {
 	for _, t := range m.st.Detail.Terms {
@@ -300,7 +306,7 @@ func (m *mover) fullSling() bool {
 
 func (m *mover) settleMethod() {
 	st := m.st
-	if st.Assist == "independent" && m.timesOnly() {
+	if (st.Assist == "independent" || st.Assist == "supervision" && staffOver(st, 1)) && m.timesOnly() {
 		st.Staff = Optional[int]{} // "round the unit x2 independently"
 	}
 	if m.floor {

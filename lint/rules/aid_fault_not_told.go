@@ -13,7 +13,12 @@ func checkAidFaultNotTold(p *pass) {
 	if len(done(p.entry, inGroup("told"))) > 0 {
 		return
 	}
+	told := map[int]bool{} // by clause: "battery flat and the charger gone" is one thing to tell
 	for _, s := range done(p.entry, of("aid.fault")) {
+		if told[s.Detail.Clause] {
+			continue
+		}
+		told[s.Detail.Clause] = true
 		p.report(report{
 			about:   s,
 			message: "an aid or lift is faulty or missing, and no word that anybody was told",
