@@ -10,6 +10,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/load"
+	"example.com/stance/lint/report"
 )
 
 // An aspect is what one lane is about: how it is charted, how a statement tells of it, and how the
@@ -429,7 +430,7 @@ func (b *builder) otherAids() []aspect {
 		}
 		used := Value{"used", "used"}
 		all = append(all, aspect{
-			id: "aid." + id, name: capital(b.label("aid." + id)),
+			id: "aid." + id, name: report.Capital(b.label("aid." + id)),
 			charted: func(r *chart.Row) (Value, bool) {
 				return Value{"charted", "to be used"}, slices.Contains(r.Aids, id)
 			},

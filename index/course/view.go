@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"example.com/stance/lint/report"
 )
 
 // What the text and the page share: how times are written, and how the course stands at its end.
@@ -197,7 +199,7 @@ func (c *Course) tally(d dates) []string {
 func (m *Mark) lines() []markLine {
 	var all []markLine
 	for _, e := range m.Events {
-		all = append(all, markLine{capital(string(e.Kind)), e.Words, "", e.Text})
+		all = append(all, markLine{report.Capital(string(e.Kind)), e.Words, "", e.Text})
 	}
 	for _, df := range m.Differences {
 		all = append(all, markLine{df.Name, df.Written.Words, df.Charted.Words, df.Text})
@@ -276,7 +278,7 @@ func (l *Lane) table(d dates) []line {
 
 // sentence is "Said not: dizziness, in 3 notes, 10 Nov day 14:20, N1 to 12 Nov day 14:20, N9".
 func (a *Aside) sentence(d dates) string {
-	s := capital(a.Why) + ": " + a.Words
+	s := report.Capital(a.Why) + ": " + a.Words
 	if a.Notes == 1 {
 		return s + ", in 1 note, " + d.note(a.First)
 	}

@@ -2,8 +2,6 @@ package course
 
 import (
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"example.com/stance/lexicon"
 )
@@ -92,9 +90,4 @@ func (r NoteRef) author() string {
 		return ""
 	}
 	return "a " + string(r.Role)
-}
-
-func capital(s string) string {
-	r, n := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(r)) + s[n:]
 }

@@ -115,7 +115,7 @@ func (t *textWriter) group(g group) {
 }
 
 func (t *textWriter) finding(f *finding.Finding) {
-	code, head := blue, capital(string(f.Severity))+"."
+	code, head := blue, Capital(string(f.Severity))+"."
 	switch f.Severity {
 	case finding.Error:
 		code = red
@@ -123,9 +123,9 @@ func (t *textWriter) finding(f *finding.Finding) {
 		code = yellow
 	}
 	if f.Answer != nil {
-		code, head = bold, capital(string(f.Severity))+", answered."
+		code, head = bold, Capital(string(f.Severity))+", answered."
 	}
-	t.lines("  ", "  ", t.paint(code, head)+" "+capital(t.where(f))+".")
+	t.lines("  ", "  ", t.paint(code, head)+" "+Capital(t.where(f))+".")
 	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok {
 		t.field("Written", t.quote(n.Text, f.Span))
 	} else if f.Text != "" {
@@ -153,7 +153,7 @@ func (t *textWriter) finding(f *finding.Finding) {
 		t.field("Finding", f.ID)
 	}
 	if a := f.Answer; a != nil {
-		t.field("Answer", fmt.Sprintf("%s by %s on %s. %s", capital(string(a.As)), Printable(a.By),
+		t.field("Answer", fmt.Sprintf("%s by %s on %s. %s", Capital(string(a.As)), Printable(a.By),
 			t.in(a.Time).Format("2 January 2006, 15:04"), sentence(a.Why)))
 	}
 	fmt.Fprintln(t.w)
@@ -386,7 +386,8 @@ func Printable(s string) string {
 	}, s)
 }
 
-func capital(s string) string {
+// Capital gives s with its first letter as a capital.
+func Capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	if n == 0 {
 		return s
@@ -394,15 +395,18 @@ func capital(s string) string {
 	return strings.ToUpper(string(r)) + s[n:]
 }
 
-// sentence gives s a capital and a full stop.
-func sentence(s string) string {
-	s = strings.TrimSpace(Printable(s))
+// Sentence gives s, without the space around it, a capital and a full stop.
+func Sentence(s string) string {
+	s = strings.TrimSpace(s)
 	if s == "" {
 		return ""
 	}
-	s = capital(s)
+	s = Capital(s)
 	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") && !strings.HasSuffix(s, "!") {
 		s += "."
 	}
 	return s
 }
+
+// sentence is a Sentence that is safe to print.
+func sentence(s string) string { return Sentence(Printable(s)) }

@@ -139,11 +139,7 @@ func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
 		a.say("none of the notes is selected")
 	}
 	if opt.partial != "" {
-		b, err := tally.Partial()
-		if err != nil {
-			return err
-		}
-		if err := writeNew("--partial", opt.partial, b); err != nil {
+		if err := writePartial(opt.partial, tally); err != nil {
 			return err
 		}
 	}
@@ -311,6 +307,15 @@ func (a *app) auditText(out string) audit.TextOptions {
 	return audit.TextOptions{Width: a.width(), Bold: a.color()}
 }
 
+// writePartial writes the counts of tally to a new file.
+func writePartial(name string, tally *audit.Tally) error {
+	b, err := tally.Partial()
+	if err != nil {
+		return err
+	}
+	return writeNew("--partial", name, b)
+}
+
 func (a *app) writeAudit(f *reportFlags, tally *audit.Tally) error {
 	r := tally.Report(audit.Period(f.by.value), a.now())
 	var b bytes.Buffer
@@ -386,11 +391,7 @@ func (a *app) auditMerge(c *cobra.Command, opt *auditOptions, files []string) er
 		}
 	}
 	if opt.partial != "" {
-		b, err := tally.Partial()
-		if err != nil {
-			return err
-		}
-		if err := writeNew("--partial", opt.partial, b); err != nil {
+		if err := writePartial(opt.partial, tally); err != nil {
 			return err
 		}
 	}

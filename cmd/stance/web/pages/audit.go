@@ -19,6 +19,7 @@ import (
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/page"
 	"example.com/stance/lint/audit/stat"
+	"example.com/stance/lint/report"
 )
 
 // An auditPage is the place where figures over many notes are looked at.
@@ -177,7 +178,7 @@ func (s *site) audit(w http.ResponseWriter, r *http.Request) error {
 // auditChoices lists what can be looked at.
 func (s *site) auditChoices(p *auditPage, r *audit.Report, in inquiry) {
 	for _, t := range r.Tables {
-		name := capital(t.By)
+		name := report.Capital(t.By)
 		if t.By == audit.ByAll {
 			name = "Rule"
 		}
@@ -190,7 +191,7 @@ func (s *site) auditChoices(p *auditPage, r *audit.Report, in inquiry) {
 			group = rule.Group
 			p.Scopes = append(p.Scopes, choice{group, "All of: " + group, in.scope == group})
 		}
-		p.Scopes = append(p.Scopes, choice{rule.ID, capital(rule.Title), in.scope == rule.ID})
+		p.Scopes = append(p.Scopes, choice{rule.ID, report.Capital(rule.Title), in.scope == rule.ID})
 		if rule.ID == in.scope {
 			p.Per = rule.Per
 		}
@@ -219,7 +220,7 @@ func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
 	var points []stat.Point
 	table := tableOf(r, in.table)
 	rows := table.Of(in.scope)
-	p.First, p.Title = capital(in.table), scopeWords(r, in.scope)+", by "+in.table
+	p.First, p.Title = report.Capital(in.table), scopeWords(r, in.scope)+", by "+in.table
 	if in.table == audit.ByAll {
 		p.First, p.Title = "Rule", scopeWords(r, in.scope)+", by rule"
 		rows = slices.DeleteFunc(slices.Clone(table.Rows), func(row audit.Row) bool { return !within(r, row.Scope, in.scope) })
@@ -335,10 +336,10 @@ func isRule(r *audit.Report, scope string) bool {
 func scopeWords(r *audit.Report, scope string) string {
 	for _, rule := range r.Rules {
 		if rule.ID == scope {
-			return capital(rule.Title)
+			return report.Capital(rule.Title)
 		}
 	}
-	return capital(scope)
+	return report.Capital(scope)
 }
 
 // pictureOf draws in both widths.

@@ -130,7 +130,7 @@ func (s *site) notePage(w http.ResponseWriter, r *http.Request, t typed) error {
 		p.Typed = t.Resident
 	}
 	for _, role := range []lexicon.Role{lexicon.CareWorker, lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole} {
-		p.Roles = append(p.Roles, choice{string(role), capital(string(role)), role == t.Role})
+		p.Roles = append(p.Roles, choice{string(role), report.Capital(string(role)), role == t.Role})
 	}
 	if p.Status, p.Result, err = s.understand(ctx, snap, t); err != nil {
 		return err

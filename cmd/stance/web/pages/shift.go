@@ -13,6 +13,7 @@ import (
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/report"
 	"example.com/stance/lint/shift"
 )
 
@@ -109,12 +110,12 @@ func (s *site) shift(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	k := shifts[at]
-	p.Shift, p.Name = k.String(), capital(says.Shift(s.records.Calendar(), k))
+	p.Shift, p.Name = k.String(), report.Capital(says.Shift(s.records.Calendar(), k))
 	if p.Unit != allUnits {
 		p.Name += ", " + p.Unit
 	}
 	for _, o := range slices.Backward(shifts[max(0, at-listedShifts):min(len(shifts), at+listedShifts)]) {
-		p.Shifts = append(p.Shifts, choice{o.String(), capital(o.Name) + ", " + s.records.Calendar().Start(o).Format("Mon 2 January 2006"), o == k})
+		p.Shifts = append(p.Shifts, choice{o.String(), report.Capital(o.Name) + ", " + s.records.Calendar().Start(o).Format("Mon 2 January 2006"), o == k})
 	}
 	if at > 0 {
 		p.Earlier = to("/shift", "unit", p.Unit, "shift", shifts[at-1].String(), "by", p.By)
@@ -236,10 +237,10 @@ func (s *site) open(ctx context.Context, snap *records.Snapshot, f finding.Findi
 	v := viewer{site: s, snap: snap, note: n, show: func(resident string) bool { return s.visible(ctx, snap, resident) }}
 	o := open{view: v.view(f, 0), Resident: f.Resident, Path: to("/resident", "id", f.Resident), Where: s.written(f, n)}
 	for _, v := range finding.Verdicts() {
-		o.Verdicts = append(o.Verdicts, choice{Value: string(v), Name: capital(string(v)) + ": " + meaning(v)})
+		o.Verdicts = append(o.Verdicts, choice{Value: string(v), Name: report.Capital(string(v)) + ": " + meaning(v)})
 	}
 	if a, ok := book.Of(f.ID); ok {
-		o.Answer = &answered{capital(string(a.As)), a.Why, a.By, s.local(a.Time).Format("2 January 2006, 15:04")}
+		o.Answer = &answered{report.Capital(string(a.As)), a.Why, a.By, s.local(a.Time).Format("2 January 2006, 15:04")}
 	}
 	return o
 }
@@ -309,7 +310,7 @@ func (s *site) answer(w http.ResponseWriter, r *http.Request) error {
 		return &refusal{status: http.StatusBadRequest, title: "Your answer is too long", words: fmt.Sprintf("Go back and keep the reason under %d characters.", mostWhy)}
 	}
 	if a.Why == "" {
-		a.Why = capital(meaning(a.As)) + "." // what the answer that was chosen says by itself
+		a.Why = report.Capital(meaning(a.As)) + "." // what the answer that was chosen says by itself
 	}
 	if err := s.records.Answer(f.Get("finding"), a); err != nil {
 		return &refusal{

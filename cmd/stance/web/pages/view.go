@@ -13,6 +13,7 @@ import (
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/report"
 )
 
 // A viewer puts findings on one note into the form that templates show.
@@ -199,8 +200,8 @@ func pieces(text string, start, end int, found []finding.Finding, first int) []p
 func (v *viewer) view(f finding.Finding, number int) view {
 	doc := v.site.rules[f.Rule]
 	out := view{
-		ID: f.ID, Number: number, Grade: f.Severity, Word: capital(string(f.Severity)), Shape: shape(f.Severity),
-		Title: capital(doc.Title), Rule: f.Rule, Problem: sentence(f.Message), Do: sentence(f.Advice), Why: sentence(doc.Why),
+		ID: f.ID, Number: number, Grade: f.Severity, Word: report.Capital(string(f.Severity)), Shape: shape(f.Severity),
+		Title: report.Capital(doc.Title), Rule: f.Rule, Problem: report.Sentence(f.Message), Do: report.Sentence(f.Advice), Why: report.Sentence(doc.Why),
 	}
 	if f.Note == v.note.ID {
 		out.Quote = excerpt(v.note.Text, []finding.Finding{f}, 0)
@@ -250,7 +251,7 @@ func (v *viewer) chart(evidence []finding.Evidence) []string {
 		if i+1 < len(evidence) && evidence[i+1].Chart != nil && evidence[i+1].Chart.From.Equal(e.Chart.From) {
 			continue
 		}
-		line := capital(strings.Join(cells, "; ")) + "."
+		line := report.Capital(strings.Join(cells, "; ")) + "."
 		if !e.Chart.From.IsZero() {
 			line += " Since " + v.site.local(e.Chart.From).Format("2 January 2006, 15:04") + "."
 		}
@@ -373,25 +374,4 @@ func byNote(fs []finding.Finding) [][]finding.Finding {
 		out[i] = append(out[i], f)
 	}
 	return out
-}
-
-func capital(s string) string {
-	r, n := utf8.DecodeRuneInString(s)
-	if n == 0 {
-		return s
-	}
-	return strings.ToUpper(string(r)) + s[n:]
-}
-
-// sentence gives s a capital and a full stop.
-func sentence(s string) string {
-	s = strings.TrimSpace(s)
-	if s == "" {
-		return ""
-	}
-	s = capital(s)
-	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") && !strings.HasSuffix(s, "!") {
-		s += "."
-	}
-	return s
 }
