@@ -147,15 +147,17 @@ func (b *tab) goTo(path string) {
 }
 
 // until waits for a condition in the page, an expression of JavaScript. A page that is just being left
-// answers with an error, which is as good as no.
+// answers with an error, which is as good as no; one that is still being read has no answer yet, since
+// what stands further down is not there to be counted.
 func (b *tab) until(what, expression string) {
 	b.Helper()
 	ctx, stop := context.WithTimeout(b.ctx, 2*time.Minute)
 	defer stop()
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
+	whole := fmt.Sprintf(`document.readyState !== "loading" && (%s)`, expression)
 	for {
-		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool](whole))
 		if ok && err == nil {
 			return
 		}
