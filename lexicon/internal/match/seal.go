@@ -1,0 +1,116 @@
+package match
+
+import (
+	"cmp"
+	"encoding/binary"
+	"slices"
+)
+
+// Seal prepares the matcher for use after the last Add.
+//
+// The states are sets of nodes of the graph, as in the subset construction of Rabin and Scott (Finite
+// automata and their decision problems, IBM Journal of Research and Development 3, 1959), a source named
+// from memory.
+func (m *Matcher) Seal() {
+	a := automaton{
+		graph: m.graph, ids: map[string]int32{}, alone: make([]int32, len(m.graph.nodes)),
+		sets: make([][]int32, 1), states: make([]state, 1),
+		moves: table{begin: make([]int32, 1), some: newFilter()},
+	}
+	m.graph = nil
+	a.of([]int32{0}) // the start
+	for s := start; s < len(a.sets); s++ {
+		a.spread(int32(s))
+	}
+	a.moves.begin = append(a.moves.begin, int32(len(a.moves.by)))
+	m.states, m.next = a.states, a.moves
+	m.number = m.next.get(start, numberBit)
+	m.first = make([]int32, len(m.words)+1)
+	for w := range m.first[1:] {
+		m.first[w+1] = m.next.get(start, WordID(w+1))
+	}
+}
+
+// automaton is the states while they are made.
+type automaton struct {
+	graph  *graph
+	ids    map[string]int32 // by the set, in bytes
+	alone  []int32          // by node: the state of the set of it alone, 0 while there is none
+	sets   [][]int32        // by state: nodes, sorted
+	states []state
+	moves  table
+
+	steps []step  // room for those of a set
+	to    []int32 // and for where one symbol leads
+	seen  []byte  // and for a set's bytes
+}
+
+// of is the state of a set of nodes and of those that they reach at no cost, 0 for the empty set.
+func (a *automaton) of(nodes []int32) int32 {
+	switch {
+	case len(nodes) == 0:
+		return 0
+	case len(nodes) > 1 || len(a.graph.nodes[nodes[0]].free) > 0:
+		return a.ofMany(nodes)
+	}
+	// most are of one node, which needs no search
+	id := &a.alone[nodes[0]]
+	if *id == 0 {
+		*id = a.grow(slices.Clone(nodes))
+	}
+	return *id
+}
+
+func (a *automaton) ofMany(nodes []int32) int32 {
+	set := slices.Clone(nodes)
+	for i := 0; i < len(set); i++ {
+		set = append(set, a.graph.nodes[set[i]].free...)
+	}
+	slices.Sort(set)
+	set = slices.Compact(set)
+	a.seen = a.seen[:0]
+	for _, n := range set {
+		a.seen = binary.LittleEndian.AppendUint32(a.seen, uint32(n))
+	}
+	id, ok := a.ids[string(a.seen)]
+	if !ok {
+		id = a.grow(set)
+		a.ids[string(a.seen)] = id
+	}
+	return id
+}
+
+func (a *automaton) grow(set []int32) int32 {
+	a.sets, a.states = append(a.sets, set), append(a.states, state{})
+	return int32(len(a.sets) - 1)
+}
+
+// spread finds what a state says and where it leads.
+func (a *automaton) spread(s int32) {
+	a.moves.begin = append(a.moves.begin, int32(len(a.moves.by)))
+	var st state
+	var gap []int32
+	a.steps = a.steps[:0]
+	for _, n := range a.sets[s] {
+		nd := &a.graph.nodes[n]
+		if nd.out > 0 && (st.out == 0 || nd.out < st.out) {
+			st.out = nd.out
+		}
+		gap = append(gap, nd.gap...)
+		a.steps = append(a.steps, nd.steps...)
+	}
+	st.gap = a.of(gap)
+	slices.SortFunc(a.steps, func(x, y step) int { return cmp.Compare(x.symbol, y.symbol) })
+	for i := 0; i < len(a.steps); {
+		by := a.steps[i].symbol
+		a.to = a.to[:0]
+		for ; i < len(a.steps) && a.steps[i].symbol == by; i++ {
+			a.to = append(a.to, a.steps[i].to)
+		}
+		a.moves.by, a.moves.to = append(a.moves.by, by), append(a.moves.to, a.of(a.to))
+		a.moves.some.add(s, by)
+		st.sees |= by & signs
+		st.word = st.word || by&numberBit == 0
+	}
+	a.states[s] = st
+}
