@@ -136,7 +136,7 @@ func (r *reader) inner(u *unit, yield func(*entry)) {
 			break
 		}
 		if h, ok := r.lex.matcher.At(r.in[:end], i); ok {
-			if e := &r.lex.entries[r.lex.said[h.Payload].entry]; e != u.e {
+			if e := r.lex.said[h.Payload].e; e != u.e {
 				yield(e)
 				i = h.To - 1
 			}

@@ -46,8 +46,8 @@ type Lexicon struct {
 
 // saying is one wording as the matcher reports it.
 type saying struct {
-	entry int
-	form  Tense
+	e    *entry
+	form Tense
 }
 
 // entry is a vocabulary entry with its fields looked up once.
@@ -159,7 +159,7 @@ func (l *Lexicon) compile(i int) error {
 			}
 		}
 		payload := len(l.said)
-		l.said = append(l.said, saying{entry: i, form: Tense(w.Form)})
+		l.said = append(l.said, saying{e: e, form: Tense(w.Form)})
 		// A wording listed under two entries belongs to the first; files are read in name order.
 		l.matcher.Add(seq, payload)
 	}

@@ -30,7 +30,7 @@ func (r *reader) mark() {
 // markHit makes a unit of a wording, unless its words mean something else here, and gives the token to go on from.
 func (r *reader) markHit(hit match.Hit) int {
 	s := &r.lex.said[hit.Payload]
-	e := &r.lex.entries[s.entry]
+	e := s.e
 	switch {
 	case e.kind == kindPast && e.name == "year" && !r.yearGone(hit.To-1):
 		return hit.From + 1 // "in 2 minutes"
@@ -73,7 +73,7 @@ func (r *reader) lastOpensOther(hit match.Hit, e *entry) bool {
 	return true // "with 4WW" and "with two canes" count wheels and aids, not helpers
 }
 
-func (r *reader) kindOf(h match.Hit) kind { return r.lex.entries[r.lex.said[h.Payload].entry].kind }
+func (r *reader) kindOf(h match.Hit) kind { return r.lex.said[h.Payload].e.kind }
 
 // yearGone reports whether token i is a year in four digits.
 func (r *reader) yearGone(i int) bool {

@@ -322,7 +322,7 @@ func (r *reader) placeBefore(u *unit) string {
 	if !ok || r.kindOf(h) != kindPlace {
 		return ""
 	}
-	switch p := r.lex.entries[r.lex.said[h.Payload].entry].fields.place; p {
+	switch p := r.lex.said[h.Payload].e.fields.place; p {
 	case "bed", "chair", "floor":
 		return ""
 	default:

@@ -94,7 +94,7 @@ func (r *reader) helpersToMove(u *unit) bool {
 	if !ok {
 		return false
 	}
-	e := &r.lex.entries[r.lex.said[h.Payload].entry]
+	e := r.lex.said[h.Payload].e
 	return e.kind == kindVerb && !e.fields.weak && e.fields.concept != ""
 }
 

@@ -113,7 +113,7 @@ func (r *reader) upIsState(i int) bool {
 func (r *reader) placeAhead(i int) bool {
 	for k := i; k < i+3 && k < len(r.toks); k++ {
 		if h, ok := r.hitAt(k); ok {
-			if e := &r.lex.entries[r.lex.said[h.Payload].entry]; e.kind == kindPlace || e.kind == kindAid {
+			if e := r.lex.said[h.Payload].e; e.kind == kindPlace || e.kind == kindAid {
 				return true
 			}
 		}
@@ -142,7 +142,7 @@ func (r *reader) lastVerb(u *unit) bool {
 		return false
 	}
 	s := &r.lex.said[h.Payload]
-	e := &r.lex.entries[s.entry]
+	e := s.e
 	if e.kind != kindVerb || e.fields.weak {
 		return false
 	}

@@ -111,9 +111,11 @@ func (c *cutter) letter(i int) int {
 // quote reports the size of an apostrophe at i, straight or curly, or 0.
 func (c *cutter) quote(i int) int {
 	switch {
-	case i < len(c.text) && (c.text[i] == '\'' || c.text[i] == '`'):
+	case i >= len(c.text):
+		return 0
+	case c.text[i] == '\'' || c.text[i] == '`':
 		return 1
-	case strings.HasPrefix(c.text[min(i, len(c.text)):], "’"), strings.HasPrefix(c.text[min(i, len(c.text)):], "‘"):
+	case c.text[i] >= utf8.RuneSelf && (strings.HasPrefix(c.text[i:], "’") || strings.HasPrefix(c.text[i:], "‘")):
 		return len("’")
 	}
 	return 0
