@@ -156,6 +156,7 @@ const (
 	// Signs and vital signs.
 	trouble
 	hedge
+	figureTail
 	vitalsWord
 
 	classCount
@@ -209,7 +210,7 @@ func classNames() [classCount]string {
 		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored",
 
-		trouble: "trouble", hedge: "hedge", vitalsWord: "vitals-word",
+		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",
 	}
 }
 

@@ -40,7 +40,7 @@ func (r *reader) markHit(hit match.Hit) int {
 		// "NWB on the right after a fracture" names the side
 		r.units = append(r.units, unit{from: hit.From, to: hit.From + 1, kind: kindSide, e: r.lex.find("side." + r.word(hit.From))})
 		return hit.From + 1
-	case r.lastOpensOther(hit, e):
+	case r.lastOpensOther(hit, e), r.namesVital(hit, e):
 		return hit.To - 1
 	case e.kind == kindFiller:
 		return r.passOver(hit.To)
@@ -71,6 +71,16 @@ func (r *reader) lastOpensOther(hit match.Hit, e *entry) bool {
 		return r.kindOf(next) == kindVitalPair // "at 130/85" is no time
 	}
 	return true // "with 4WW" and "with two canes" count wheels and aids, not helpers
+}
+
+// namesVital reports whether the letter behind a number is the name of the vital sign that follows:
+// "T 36.8 P 82" tells neither helpers nor a time of day.
+func (r *reader) namesVital(hit match.Hit, e *entry) bool {
+	if e.kind != kindStaff && e.kind != kindClock || hit.To-hit.From != 2 || len(r.word(hit.To-1)) != 1 {
+		return false
+	}
+	next, ok := r.lex.matcher.At(r.in, hit.To-1)
+	return ok && r.kindOf(next) == kindVitalName && hit.To < len(r.toks) && r.toks[hit.To].Num >= 25
 }
 
 func (r *reader) kindOf(h match.Hit) kind { return r.lex.said[h.Payload].e.kind }

@@ -178,9 +178,10 @@ func (r *reader) signBeside(i int) bool {
 	return false
 }
 
-// vitalBeside reports whether another vital sign stands within two units of unit i.
+// vitalBeside reports whether another vital sign stands within four units of unit i: its figure and a comma
+// may be units too.
 func (r *reader) vitalBeside(i int) bool {
-	for k := max(0, i-2); k < len(r.units) && k <= i+2; k++ {
+	for k := max(0, i-4); k < len(r.units) && k <= i+4; k++ {
 		if n := &r.units[k]; k != i && (n.kind == kindVitalName || n.kind == kindVitalPair) {
 			return true
 		}

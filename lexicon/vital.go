@@ -96,13 +96,17 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 	if run.places == standsBehind {
 		at = later
 	}
-	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) {
+	row := r.row(i)
+	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) && row == nil {
 		return
+	}
+	for _, f := range row {
+		r.addVital(s, i, f)
 	}
 	st := r.begin("vital.pressure")
 	st.Systolic, st.Diastolic = Some(top), Some(bottom)
 	st.Detail.Head = r.span(first, end)
-	if run.label >= 0 && run.last < 0 {
+	if run.label >= 0 && run.last < 0 && (row == nil || row[0].from > r.units[i].from) {
 		from = min(from, r.units[run.label].from)
 	}
 	switch {
@@ -297,9 +301,7 @@ func (r *reader) vital(s *sentence, i int) {
 				return
 			}
 		case "temperature":
-			if v >= 90 && v <= 110 {
-				v = math.Round((v-32)*5/9*10) / 10 // °F
-			}
+			v = celsius(v)
 			if v < 30 || v > 45 {
 				return
 			}
@@ -308,19 +310,31 @@ func (r *reader) vital(s *sentence, i int) {
 				return
 			}
 		}
-		st := r.begin("vital." + u.e.name)
-		st.Value = Some(v)
-		st.Detail.Head = r.span(u.from, u.to)
-		end := after
-		if r.word(end) == "%" {
-			end++
-		}
-		r.scope(s, i, &st)
-		st.Polarity, st.Certainty = Affirmed, Certain
-		if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
-			st.Clock = c
-		}
-		r.add(st, u.from, end)
+		r.addVital(s, i, figure{u.e.name, v, u.from, u.to, after})
 		return
 	}
+}
+
+// addVital adds the vital sign of a figure beside unit i.
+func (r *reader) addVital(s *sentence, i int, f figure) {
+	st := r.begin("vital." + f.name)
+	st.Value = Some(f.value)
+	st.Detail.Head = r.span(f.from, f.head)
+	if r.word(f.to) == "%" {
+		f.to++
+	}
+	r.scope(s, i, &st)
+	st.Polarity, st.Certainty = Affirmed, Certain
+	if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
+		st.Clock = c
+	}
+	r.add(st, f.from, f.to)
+}
+
+// celsius is a body temperature in °C, be it given so or in °F.
+func celsius(v float64) float64 {
+	if v >= 90 && v <= 110 {
+		return math.Round((v-32)*5/9*10) / 10
+	}
+	return v
 }
