@@ -91,7 +91,7 @@ func isBlank(b byte) bool  { return b == ' ' || b == '\t' || b == '\v' || b == '
 func isLetter(b byte) bool { return b|0x20 >= 'a' && b|0x20 <= 'z' }
 func isDigit(b byte) bool  { return b >= '0' && b <= '9' }
 
-// letter reports the size of the letter at i, or 0.
+// letter reports the size of the letter at i, or of a mark that goes with the one before ("c̄"), or 0.
 func (c *cutter) letter(i int) int {
 	if i >= len(c.text) {
 		return 0
@@ -102,7 +102,7 @@ func (c *cutter) letter(i int) int {
 	if c.text[i] < utf8.RuneSelf {
 		return 0
 	}
-	if r, n := utf8.DecodeRuneInString(c.text[i:]); unicode.IsLetter(r) {
+	if r, n := utf8.DecodeRuneInString(c.text[i:]); unicode.IsLetter(r) || unicode.Is(unicode.Mn, r) {
 		return n
 	}
 	return 0
