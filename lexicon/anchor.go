@@ -227,7 +227,7 @@ func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 		if p.kind == kindExcept && u.from-p.to <= 2 {
 			return false, true
 		}
-		near := u.from-p.to <= 3 && r.onlyArticles(p.to, u.from)
+		near := u.from-p.to <= 3 && (r.onlyArticles(p.to, u.from) || r.word(u.from-1) == "'s")
 		switch {
 		case near && p.kind == kindFrom:
 			return true, false
@@ -257,9 +257,12 @@ func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 	return false, false
 }
 
-// before is the unit before unit k, leaving out words that only own it ("to her bed"), nil for none.
+// before is the unit before unit k, leaving out what only owns it ("to her bed", "into her son's car"), nil for none.
 func (r *reader) before(k int) *unit {
 	for j := k - 1; j >= 0; j-- {
+		if p := &r.units[j]; p.kind == kindPerson && r.word(p.to) == "'s" && p.to+1 == r.units[j+1].from {
+			continue
+		}
 		if p := &r.units[j]; p.kind != kindSubject && (p.kind != kindNone || p.sign != 0) || !r.onlyArticles(p.from, p.to) {
 			return p
 		}
@@ -376,6 +379,8 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return transferLike(&b) && strongest == 0 && b.at == a.at+2
 	case a.concept == "move.stand" && b.concept == "move.transfer" && ub.kind == kindVerb && ub.e.fields.method == "pivot":
 		return strongest == 0 && ub.from-ua.to <= 2
+	case a.concept == "move.up" && transferLike(&b) && ub.kind == kindVerb && ub.form != Past && (r.is(ub.from-1, byMeans) || r.is(ub.from-1, byMachine)):
+		return strongest == 0 // "got up from bed to chair by stand pivot"
 	case a.concept == "move.up" && (b.concept == "move.up" || transferLike(&b) && b.implicit):
 		return strongest == 0
 	case (a.concept == "move.lift" || a.concept == "fall.moved") && ub.kind == kindVerb && ub.e.name == "move" && r.units[b.at-1].kind == kindAnd && r.onlyHelpers(a.last()+1, b.at-1) && r.is(ub.from, putDown):

@@ -101,7 +101,7 @@ func (m *mover) staff(k int) string {
 // needed, or more than two would be too many.
 func (m *mover) countsTimes(n int) bool {
 	if m.st.HasAid("none") {
-		return true // "stood unaided x2"
+		return n > 1 // "stood unaided x2"
 	}
 	switch m.a.concept {
 	case "move.stairs", "move.stand", "move.walk":
@@ -126,7 +126,13 @@ func (m *mover) place(k int, place string) string {
 	loose := m.a.concept == "move.up" || m.a.concept == "move.transfer" || m.a.concept == "move.lift" || m.a.concept == "fall.moved"
 	from, to := m.r.placeUse(k, loose)
 	switch m.a.concept {
-	case "move.reposition", "move.wheel", "move.stairs", "move.refused", "move.sit-up":
+	case "move.sit-up":
+		if place == "edge-of-bed" && m.st.To == "" {
+			m.st.To = place // "lying to sitting edge of bed"
+			return "to"
+		}
+		return ""
+	case "move.reposition", "move.wheel", "move.stairs", "move.refused":
 		return ""
 	case "move.stand":
 		to = false

@@ -165,6 +165,14 @@ func (r *reader) limbOf(s *sentence, i int) int {
 			return k
 		}
 	}
+	if r.is(r.units[i].from-1, keptTo) && r.word(r.units[i].from-2) == "and" {
+		// "left arm in collar and cuff and kept NWB": the limb is the subject
+		for k := i - 1; k >= s.lo && r.units[k].kind != kindBearing && r.parts(k) < 2; k-- {
+			if r.units[k].kind == kindLimb {
+				return k
+			}
+		}
+	}
 	return -1
 }
 
@@ -279,9 +287,20 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Mood = Report
 		return
 	}
-	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) {
+	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) && !r.movedHere(s) {
 		st.Mood = Order
 	}
+}
+
+// movedHere reports whether the sentence tells of a move that was made, in which a status is what was kept to.
+func (r *reader) movedHere(s *sentence) bool {
+	at := r.toks[r.units[s.lo].from].Start
+	for n := len(r.out.Statements) - 1; n >= 0 && r.out.Statements[n].Span.Start >= at; n-- {
+		if st := &r.out.Statements[n]; st.Group() == "move" && st.Mood == Report && st.Time == Now && st.Polarity == Affirmed {
+			return true
+		}
+	}
+	return false
 }
 
 // statusPast reports whether "was" stands before the status at unit i, and something says that it holds no more.

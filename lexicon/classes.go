@@ -34,6 +34,24 @@ const (
 	// Words that lead to something.
 	byMeans
 	byMachine
+	rises
+	steadies
+	goesDown
+	slips
+	leavesBehind
+	upThere
+	mayWord
+	beingOrUsing
+	pressureWord
+	boundFor
+	keptTo
+	things
+	knowing
+	male
+	female
+	he
+	she
+	self
 	usedWith
 	ofCare
 	helpFor
@@ -173,7 +191,7 @@ func classNames() [classCount]string {
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
 
-		byMeans: "by-means", byMachine: "by-machine", usedWith: "used-with", ofCare: "of-care",
+		byMeans: "by-means", byMachine: "by-machine", rises: "rises", steadies: "steadies", goesDown: "goes-down", slips: "slips", leavesBehind: "leaves-behind", upThere: "up-there", mayWord: "may", beingOrUsing: "being-or-using", pressureWord: "pressure-word", boundFor: "bound-for", keptTo: "kept-to", things: "things", knowing: "knowing", male: "male", female: "female", he: "he", she: "she", self: "self", usedWith: "used-with", ofCare: "of-care",
 		helpFor: "help-for", onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose",
 		topicOf: "topic-of", whileDoing: "while-doing", placed: "placed", toPerson: "to-person",
 		toldOccasion: "told-occasion", joinsNames: "joins-names", orderSource: "order-source",
@@ -215,7 +233,7 @@ func classNames() [classCount]string {
 }
 
 // classes is a set of classes.
-type classes [2]uint64
+type classes [(classCount + 63) / 64]uint64
 
 func (s *classes) add(c class) { s[c>>6] |= 1 << (c & 63) }
 

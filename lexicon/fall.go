@@ -46,7 +46,16 @@ func (r *reader) falls(s *sentence) {
 		if w := r.lower(u); u.e.name == "fell" && (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
 			st.Concept = "fall.collapse"
 		}
+		if u.e.name == "fell" && r.is(u.from, slips) && r.stayedUp(s, i) {
+			st.Concept = "fall.near"
+		}
 		r.scope(s, i, &st)
+		if st.Concept == "fall.fell" && st.Polarity == Negated && s.clock != "" && !r.opensWithClock(s.lo) {
+			st.Clock = "" // "No falls." below the last entry is of the whole shift
+		}
+		if st.Polarity == Negated && st.Time == Before {
+			r.upToNow(&st)
+		}
 		if r.is(u.from-1, staffWord) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
 			st.Who = Other // "carer slipped on the wet floor"
 		}
@@ -60,6 +69,17 @@ func (r *reader) falls(s *sentence) {
 	}
 }
 
+// upToNow makes what is denied since some day in the past hold now: "no falls since last review".
+func (r *reader) upToNow(st *Statement) {
+	st.Detail.Terms = slices.DeleteFunc(st.Detail.Terms, func(m Mark) bool {
+		since := m.Field == "time" && strings.HasPrefix(strings.ToLower(r.text[m.Span.Start:m.Span.End]), "since")
+		if since {
+			st.Time = Now
+		}
+		return since
+	})
+}
+
 // tellsNoFall reports whether the words at unit i speak of something else here, or repeat what was told.
 func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	switch u := &r.units[i]; u.e.name {
@@ -68,7 +88,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "assessed":
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
 	case "found":
-		return r.thingOnFloor(u)
+		return r.thingOnFloor(u) || r.thingFound(u)
 	case "caught":
 		// "caught her slippers on the rug", "staff caught up with the family"
 		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
@@ -79,6 +99,24 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return !r.nearBefore(s, i) // a hand held on a walk saves nobody
 	case "fell":
 		return u.form == NoTense && r.fellOver(s, i)
+	}
+	return false
+}
+
+// stayedUp reports whether the trip or slip at unit i is told next to have ended well: "tripped over the mat but
+// managed to steady herself", "slipped, did not go down".
+func (r *reader) stayedUp(s *sentence, i int) bool {
+	end := len(r.toks)
+	if s.hi < len(r.units) {
+		end = r.units[s.hi].from
+	}
+	for k := r.units[i].to; k+1 < end; k++ {
+		switch {
+		case r.is(k, steadies) && (r.is(k+1, self) || r.is(k+2, self)):
+			return true
+		case (r.word(k) == "not" || strings.HasSuffix(r.word(k), "n't") || r.word(k) == "never") && r.is(k+1, goesDown):
+			return true
+		}
 	}
 	return false
 }
@@ -99,7 +137,7 @@ func (r *reader) ofPastFall(s *sentence, i int) bool {
 	switch r.units[i].e.name {
 	case "head":
 	case "injury":
-		if !r.is(r.units[i].from-1, sustained) && !r.is(r.units[i].from-2, sustained) {
+		if (!r.deniedBefore(s, i) || r.word(r.units[i].from-1) == "new" || r.word(r.units[i].from) == "new") && !r.is(r.units[i].from-1, sustained) && !r.is(r.units[i].from-2, sustained) {
 			return false
 		}
 	default:
@@ -166,6 +204,16 @@ func (r *reader) thingOnFloor(u *unit) bool {
 		return k != kindSubject && k != kindPerson
 	}
 	return !r.toks[at].Capital || at == 0
+}
+
+// thingFound reports whether what was found was told by a word for things ("her glasses …, found them on the floor").
+func (r *reader) thingFound(u *unit) bool {
+	for k := u.from; k < u.to; k++ {
+		if r.is(k, things) {
+			return true
+		}
+	}
+	return false
 }
 
 // nearBefore reports whether the sentence tells of a near fall before unit i.
@@ -237,7 +285,7 @@ func (r *reader) afterAFall() bool {
 			return true
 		} else if u.kind == kindFall {
 			switch u.e.name {
-			case "fell", "found", "eased", "collapse", "follow", "history":
+			case "fell", "found", "eased", "collapse", "follow", "history", "caught", "near":
 				if k > 0 && r.units[k-1].kind == kindNegPre {
 					continue
 				}
@@ -323,6 +371,13 @@ func (r *reader) strongerFall(s *sentence, i int) bool {
 		}
 	}
 	lo, hi := r.chunk(s, i)
+	if r.is(u.from, slips) {
+		for k := i + 1; k < s.hi && k <= i+4 && r.parts(k) < 2 || k < s.hi && k <= i+4 && r.word(r.units[k].from) == "but"; k++ {
+			if n := &r.units[k]; n.kind == kindFall && n.e.name == "near" {
+				return true // "tripped on the rug but grabbed the rail"
+			}
+		}
+	}
 	before := ""
 	if lo > s.lo {
 		before = r.word(r.units[lo-1].from)
@@ -407,18 +462,42 @@ func (r *reader) putBack(st *Statement, fell int) bool {
 }
 
 // dropInjuries takes out injuries and examinations where no fall of the resident is told to have happened.
+// That there was none is worth telling after a near fall too; and what hurts before, or once moves are told
+// after, a fall of before this shift is no injury of it.
 func (r *reader) dropInjuries() {
-	happened := r.fellBefore
+	happened, near, old := r.fellBefore, false, -1 // old is where the words of a fall before this shift begin
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
+		if st.Polarity != Affirmed || st.Who != Resident {
+			continue
+		}
 		switch st.Concept {
 		case "fall.fell", "fall.found", "fall.eased", "fall.collapse", "fall.moved":
-			happened = happened || st.Polarity == Affirmed && st.Who == Resident && (st.Time == Now || st.Time == Before)
+			happened = happened || st.Time == Now
+			if st.Time == Before {
+				old = max(old, st.Span.Start)
+			}
+		case "fall.near", "fall.caught":
+			near = near || st.Time == Now
 		}
 	}
-	if !happened {
-		r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool {
-			return s.Concept == "fall.injury" || s.Concept == "fall.assessed"
-		})
+	if happened {
+		return
 	}
+	moved := len(r.text) // where the first move after the old fall is told
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.Group() == "move" && st.Span.Start > old {
+			moved = min(moved, st.Span.Start)
+		}
+	}
+	r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool {
+		after := old >= 0 && s.Span.Start > old && s.Span.Start < moved
+		switch s.Concept {
+		case "fall.injury":
+			return !after && !(near && s.Polarity == Negated)
+		case "fall.assessed":
+			return !after
+		}
+		return false
+	})
 }

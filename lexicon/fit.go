@@ -34,11 +34,26 @@ func (r *reader) fits(s *sentence) {
 		st.Fit, st.Aids = u.e.name, f.aids
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
+		st.Detail.Expert = u.e.name == "altered" && r.expertBefore(s, i)
 		if strings.HasPrefix(r.lower(u), "no") && u.e.name == "wrong" {
 			st.Polarity = Affirmed
 		}
 		r.add(st, f.from, f.to)
 	}
+}
+
+// expertBefore reports whether a therapist or nurse is the subject of what is told at unit i: "physio came and
+// lowered the handles".
+func (r *reader) expertBefore(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo; k-- {
+		switch n := &r.units[k]; {
+		case r.parts(k) == 2, n.kind == kindSubject && r.is(n.from, firstPerson):
+			return false
+		case n.kind == kindPerson && (n.e.name == "therapy" || n.e.name == "nurse"):
+			return n.from == r.units[s.lo].from || r.subjectPerson(s, k)
+		}
+	}
+	return false
 }
 
 // fit is what a remark on how an aid fits speaks of.

@@ -40,10 +40,21 @@ func (r *reader) markHit(hit match.Hit) int {
 		// "NWB on the right after a fracture" names the side
 		r.units = append(r.units, unit{from: hit.From, to: hit.From + 1, kind: kindSide, e: r.lex.find("side." + r.word(hit.From))})
 		return hit.From + 1
+	case e.kind == kindStaff && r.toks[hit.From].Num >= 20 && hit.To-hit.From == 2:
+		if h, ok := r.lex.matcher.At(r.in[:hit.From+1], hit.From); ok {
+			return r.markHit(h) // "0150 a bit unsteady" is a time of day
+		}
+		return hit.From + 1
 	case r.lastOpensOther(hit, e), r.namesVital(hit, e):
 		return hit.To - 1
 	case e.kind == kindFiller:
 		return r.passOver(hit.To)
+	case e.kind == kindFall && e.name == "assessed" && len(r.units) > 0 && r.units[len(r.units)-1].kind == kindTold:
+		for end := hit.To - 1; end > hit.From; end-- {
+			if who, ok := r.lex.matcher.At(r.in[:end], hit.From); ok && r.kindOf(who) == kindPerson {
+				return r.markHit(who) // "called the RN who checked her over" tells two things of her
+			}
+		}
 	}
 	r.units = append(r.units, unit{from: hit.From, to: hit.To, kind: e.kind, e: e, form: s.form})
 	return hit.To

@@ -8,7 +8,7 @@ import (
 	"example.com/stance/lexicon/internal/token"
 )
 
-// metres converts a length in feet, yards or metres.
+// metres converts a length in feet, yards, miles, metres or kilometres.
 func (r *reader) metres(u *unit) (float64, bool) {
 	n := -1.0
 	for k := u.from; k < u.to; k++ {
@@ -27,6 +27,10 @@ func (r *reader) metres(u *unit) (float64, bool) {
 		return math.Round(n*foot*1e4) / 1e4, true // exact to the four decimals of the foot
 	case "yd":
 		return math.Round(n*3*foot*1e4) / 1e4, true
+	case "mile":
+		return math.Round(n*5280*foot*1e4) / 1e4, true
+	case "km":
+		return n * 1000, true
 	}
 	return 0, false
 }

@@ -158,6 +158,8 @@ func (r *reader) move(s *sentence, a anchor) {
 	at := a.at
 	if k := m.usedFor(); k >= 0 {
 		at = k
+	} else if n := len(a.extra); n > 0 && r.nextIsColon(at) && r.units[a.extra[n-1]].kind == kindVerb && r.units[a.extra[n-1]].form == Past {
+		at = a.extra[n-1] // "Mobility: transferred x2" tells what was done
 	}
 	if st.Detail.Head.IsZero() {
 		st.Detail.Head = r.span(m.from, m.to)
@@ -224,10 +226,13 @@ func (m *mover) right() {
 			comma = comma || r.units[k].kind != kindAnd
 			continue
 		}
+		u := &r.units[k]
+		if u.kind == kindPerson && r.word(u.to) == "'s" {
+			continue // "into her son's car"
+		}
 		if r.blocks(k) {
 			return
 		}
-		u := &r.units[k]
 		if comma0 := k > m.a.at+1 && r.parts(k-1) > 0 || k > m.a.at+2 && r.parts(k-2) > 0 && r.units[k-1].kind == kindSubject; comma0 && u.kind == kindPerson && (u.e.name == "family" || u.e.name == "other") && r.subjectPerson(m.s, k) {
 			return // ", and her sister …" speaks of somebody else
 		}
@@ -386,7 +391,7 @@ func (m *mover) bareBefore(k int) bool {
 			if u.kind == kindCare && !m.r.purpose(u.from) {
 				return false
 			}
-		case kindNone:
+		case kindNone, kindHeader, kindPlanHead:
 		default:
 			return false
 		}

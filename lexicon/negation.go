@@ -36,6 +36,8 @@ func (r *reader) negatedBefore(s *sentence, i int) (at int, decided bool) {
 			return -1, true
 		case r.parts(k) > 0 && (r.word(n.from) == "or" || r.word(n.from) == "nor"):
 			or = true
+		case n.sign == ',' && !or && u.kind == kindFall && u.e.name == "injury" && k > s.lo && r.blowDenied(k-1):
+			return -1, true // "did not hit head, skin tear to arm"
 		case r.parts(k) > 0:
 			if !r.negationParts(n, u, noun, or) {
 				return -1, true
@@ -47,6 +49,12 @@ func (r *reader) negatedBefore(s *sentence, i int) (at int, decided bool) {
 		}
 	}
 	return -1, false
+}
+
+// blowDenied reports whether unit k is a blow to the head told by a verb, whose negation ends with it.
+func (r *reader) blowDenied(k int) bool {
+	u := &r.units[k]
+	return u.kind == kindFall && u.e.name == "head" && r.word(u.from) != "head"
 }
 
 // negationParts reports whether a negation before the comma or "and" n goes on to unit u behind it. Noun says

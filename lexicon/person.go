@@ -1,5 +1,7 @@
 package lexicon
 
+import "strings"
+
 // otherPerson is the unit of the person other than the resident whose doing unit i is, -1 for none.
 func (r *reader) otherPerson(s *sentence, i int) int {
 	u := &r.units[i]
@@ -20,7 +22,57 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 	if k := r.relativeOf(s, i); k >= 0 {
 		return k
 	}
+	if u.kind == kindAid {
+		if k := r.relativesAid(s, i); k >= 0 {
+			return k
+		}
+	}
 	return r.personBefore(s, i)
+}
+
+// relativesAid is the unit of the relative named before in the sentence whose aid unit i is, -1 for none: their
+// pronoun stands with weight beside it ("on crutches herself", "he himself uses a stick"), has it ("his brother
+// came by, he has a frame now"), or owns it where the resident is of the other sex ("wife came with her new
+// walker, brought him a cake").
+func (r *reader) relativesAid(s *sentence, i int) int {
+	u := &r.units[i]
+	for k := i - 1; k >= s.lo; k-- {
+		if !r.relativeOrOther(k) {
+			continue
+		}
+		name := r.units[k].to - 1
+		theirs, others := she, he
+		switch {
+		case r.is(name, male):
+			theirs, others = he, she
+		case !r.is(name, female):
+			return -1
+		}
+		if r.is(u.to, self) && r.is(u.to, theirs) {
+			return k
+		}
+		for t := u.from - 1; t >= r.units[k].to && t >= u.from-4; t-- {
+			switch {
+			case !r.is(t, theirs):
+			case r.is(t, self), r.is(t, thirdPerson) && r.is(t+1, goesWith):
+				return k
+			case r.is(t, owner) && r.is(t-1, leavesBehind), r.is(t, owner) && r.anyBetween(r.units[s.lo].from, r.units[s.hi-1].to, others):
+				return k
+			}
+		}
+		return -1
+	}
+	return -1
+}
+
+// anyBetween reports whether a word of the class stands among the tokens from from to to.
+func (r *reader) anyBetween(from, to int, c class) bool {
+	for k := from; k < to; k++ {
+		if r.is(k, c) {
+			return true
+		}
+	}
+	return false
 }
 
 // otherMoved is the unit of another resident as the object of the verb at unit i ("helped transfer another
@@ -94,10 +146,22 @@ func (r *reader) personBefore(s *sentence, i int) int {
 			if k > lo && r.units[k-1].kind == kindAnd && k-2 >= s.lo && r.units[k-2].kind == kindSubject && !r.possessive(k-2) {
 				return -1 // "resident and wife walked"
 			}
-			if r.word(n.to) == "'s" || r.subjectPerson(s, k) && (u.kind != kindAid || r.usesAid(u.from)) {
+			if r.word(n.to) == "'s" || r.subjectPerson(s, k) && (u.kind != kindAid || r.usesAid(u)) {
 				return k
 			}
 			return -1
+		}
+	}
+	if lo-2 > s.lo && r.units[lo-1].kind == kindAnd {
+		// "her man was on the buses and walked miles": who is told to have been something goes on
+		from, to := r.segment(s, lo-2)
+		for k := from; k < to; k++ {
+			if n := &r.units[k]; r.relativeOrOther(k) {
+				if r.is(n.to, beingOrUsing) && r.subjectPerson(s, k) {
+					return k
+				}
+				return -1
+			}
 		}
 	}
 	return -1
@@ -150,10 +214,10 @@ func (r *reader) object(i int) bool {
 	return r.is(i, object)
 }
 
-// usesAid reports whether the words before the aid at token i say that somebody goes with it, not that they brought it.
-func (r *reader) usesAid(i int) bool {
-	for k := i - 1; k >= 0 && k >= i-5; k-- {
-		if r.is(k, goesWith) {
+// usesAid reports whether the words before the aid say that somebody goes with it, not that they brought it.
+func (r *reader) usesAid(u *unit) bool {
+	for k := u.from - 1; k >= 0 && k >= u.from-5; k-- {
+		if r.is(k, goesWith) || r.word(k) == "in" && strings.HasPrefix(u.e.name, "wheelchair") {
 			return true
 		}
 	}
@@ -172,7 +236,7 @@ func (r *reader) subjectPerson(s *sentence, k int) bool {
 		break
 	}
 	if r.is(at, toPerson) {
-		return false
+		return r.is(n.to, beingOrUsing) && r.is(at, tells) && (r.is(at-1, thirdPerson) || r.is(at-1, residentNoun)) // "she told her mother used a stick"
 	}
 	// a telling verb behind makes the person the one told
 	if k+1 < s.hi && r.units[k+1].kind == kindTold && r.units[k+1].from-n.to <= 2 {

@@ -64,7 +64,7 @@ func (r *reader) aids(s *sentence) {
 }
 
 // incidental reports whether the aid at unit i is only where something else happened: the belt by
-// which somebody was caught, the wheelchair fallen from or sat in.
+// which somebody was caught, the wheelchair fallen from or sat in, the lift to another floor.
 func (r *reader) incidental(s *sentence, i int) bool {
 	u := &r.units[i]
 	if u.e.name == "belt" {
@@ -74,15 +74,23 @@ func (r *reader) incidental(s *sentence, i int) bool {
 			}
 		}
 	}
+	if i > s.lo && r.word(u.from-1) == "not" && r.units[i-1].kind == kindNegPre && i-2 >= s.lo && r.units[i-2].kind == kindAid && r.units[i-2].used {
+		return true // "with stand aid, not hoist": only what was not chosen
+	}
 	if r.word(u.from-1) == "than" || r.word(u.from-2) == "than" {
 		return true // "lighter than the frame"
 	}
 	if u.e.name == "sling" {
-		lo, hi := r.segment(s, i)
-		for k := lo; k < hi; k++ {
+		for k := s.lo; k < s.hi; k++ {
 			if n := &r.units[k]; n.kind == kindLimb && n.e.fields.limb == "arm" {
 				return true
 			}
+		}
+	}
+	if u.e.name == "lift" && r.word(u.to-1) == "lift" && i-2 >= s.lo && r.units[i-2].kind == kindVerb && (r.units[i-1].kind == kindTo || r.is(u.from-1, boundFor)) {
+		switch r.units[i-2].e.fields.concept {
+		case "move.walk", "move.wheel":
+			return true
 		}
 	}
 	if r.isPlace(i) {

@@ -138,14 +138,21 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		return k
 	}
 	if r.role == Therapist || r.role == Doctor {
-		if r.role == Therapist && st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) {
+		if st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) && (r.role == Therapist || r.permitted(s, i)) {
 			return unsaid
 		}
-		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated && r.deniedBefore(s, i) {
+		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated && r.deniedBefore(s, i) && !r.anyBetween(u.to, min(u.to+4, len(r.toks)), weeks) {
 			return unsaid
 		}
 	}
 	return none
+}
+
+// permitted reports whether "may" stands before unit i in its segment: a doctor's "may walk" is an order, "can
+// walk" a finding.
+func (r *reader) permitted(s *sentence, i int) bool {
+	lo, _ := r.segment(s, i)
+	return r.anyBetween(r.units[lo].from, r.units[i].from, mayWord)
 }
 
 // orderBefore is the unit of the order or ban before unit i in its segment, -1 for none.

@@ -283,13 +283,20 @@ func (r *reader) settlePT(i int) {
 		u.e = r.lex.find("person.therapy")
 		return
 	}
-	if i+1 < len(r.units) && r.units[i+1].from == u.to {
-		switch r.units[i+1].kind {
+	next := i + 1
+	if r.leads(i, kindPlanned) {
+		next++ // "PT will reassess"
+	}
+	if next < len(r.units) && r.units[next].from == r.units[next-1].to {
+		switch r.units[next].kind {
 		case kindReviewWord, kindReviewAsked, kindReviewDone:
+			if r.role == Therapist && r.word(r.units[next].from) == "seen" {
+				break // "Pt seen in room": it is the therapist who writes
+			}
 			u.e = r.lex.find("person.therapy")
 			return
 		case kindTold:
-			if r.is(r.units[i+1].from, informed) {
+			if r.is(r.units[next].from, informed) {
 				if r.toks[u.from].Upper {
 					u.e = r.lex.find("person.therapy")
 					return

@@ -23,8 +23,11 @@ func (r *reader) settleStaff(i int) {
 			drop(u)
 		}
 	case "one":
-		if r.is(u.to, supervising) {
+		switch {
+		case r.is(u.to, supervising):
 			drop(u) // "with me supervising" tells no hands-on help
+		case r.is(u.from, joinsNames) && r.word(u.to-1) == "writer" && !r.endsThere(u.to) && r.toks[u.to].Kind == token.Word && !r.is(u.to, goesOn):
+			u.kind, u.e, u.to = kindAnd, r.lex.find("break.and"), u.from+1 // "… and writer called the nurse"
 		}
 	}
 }
@@ -45,11 +48,11 @@ func (r *reader) settleLevel(i int) {
 	}
 }
 
-// settleVague drops help in vague words that is for care ("some help with his soup"), and "ad lib" of care
-// ("fluids ad lib").
+// settleVague drops help in vague words that is for care ("some help with his soup", "AM care with assist",
+// "fluids ad lib").
 func (r *reader) settleVague(i int) {
 	u := &r.units[i]
-	if r.helpAtCare(u.to) || strings.HasPrefix(r.word(u.from), "ad") && r.follows(i, kindCare) {
+	if r.helpAtCare(u.to) || r.follows(i, kindCare) && !r.purpose(r.units[i-1].from) {
 		drop(u)
 	}
 }
@@ -81,7 +84,7 @@ func (r *reader) countsHelpers(i int) bool {
 	taken := r.is(u.from-1, needs) && ends // "turned 4-hourly, needs two"
 
 	// "with the frame and one"
-	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || after == "to" || after == "for")
+	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || r.is(u.to, goesOn) || r.is(u.to, article) || r.is(u.to, thirdPerson) || after == "for" || after == "back")
 	return held && belt || listed || taken
 }
 
@@ -170,7 +173,7 @@ func (r *reader) helpAtCare(i int) bool {
 			return true
 		}
 		h, ok := r.hitAt(k)
-		return ok && r.kindOf(h) == kindCare
+		return !ok || r.kindOf(h) == kindCare
 	}
 	return false
 }
@@ -201,7 +204,7 @@ func (r *reader) countsOther(i int) bool {
 	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindDistance && r.count(u) > 1 {
 		return true
 	}
-	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindVerb && r.units[i-1].e.name == "repeat" {
+	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindVerb && r.units[i-1].e.name == "repeat" && r.count(u) > 1 {
 		return true // "to the bathroom and back x2"
 	}
 	if r.is(u.to, countsOther) {

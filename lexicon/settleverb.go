@@ -18,7 +18,7 @@ func (r *reader) settleVerb(i int) {
 	case u.e.name == "stand":
 		r.settleStand(i)
 	case u.e.name == "up" && r.word(u.from) == "up":
-		if u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u) {
+		if u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u) || r.thingUp(i) {
 			drop(u)
 		}
 	case u.e.fields.hand && r.carriesThing(u):
@@ -35,10 +35,11 @@ func (r *reader) settleVerb(i int) {
 // bareBase reports whether the verb is one word in the form that is a noun too ("lift", "stand").
 func (r *reader) bareBase(u *unit) bool { return u.form == Base && u.to-u.from == 1 }
 
-// roseByName reports whether "Rose" at unit i opens the sentence as somebody's name: "Rose walked to lunch".
+// roseByName reports whether "Rose" at unit i is a name, for nothing behind it tells how or from where
+// somebody rose: "Rose walked to lunch", "moved to Rose unit".
 func (r *reader) roseByName(i int) bool {
 	u := &r.units[i]
-	return r.word(u.from) == "rose" && r.toks[u.from].Capital && r.opens(u.from) && r.leads(i, kindVerb)
+	return r.word(u.from) == "rose" && r.toks[u.from].Capital && !r.toks[u.from].Upper && !r.is(u.to, rises)
 }
 
 // settleLift reads "lift" as the machine, whatever name stands before it, and where it is used
@@ -96,6 +97,32 @@ func (r *reader) upOfVerb(u *unit) bool {
 	return r.toks[u.to].IsNum
 }
 
+// thingUp reports whether a thing is told to be up somewhere ("poster up in the hall", "picture now up over her
+// bed"): a noun that is no word of ours stands before it, and no seat or bed behind.
+func (r *reader) thingUp(i int) bool {
+	u := &r.units[i]
+	where := u.to - 1
+	if u.to-u.from == 1 {
+		where++
+	}
+	if !r.is(where, upThere) || r.placeAhead(where+1) {
+		return false
+	}
+	k := u.from - 1
+	for k > 0 && r.is(k, upState) {
+		k--
+	}
+	if k < 0 || r.toks[k].Kind != token.Word || r.toks[k].Capital {
+		return false
+	}
+	for j := max(0, i-2); j < i; j++ {
+		if n := &r.units[j]; n.from <= k && k < n.to {
+			return n.kind == kindIgnore
+		}
+	}
+	return true
+}
+
 // upIsState reports whether a bare "up" at unit i tells of being up: it opens its clause or follows a subject.
 func (r *reader) upIsState(i int) bool {
 	if r.upOfVerb(&r.units[i]) {
@@ -123,14 +150,20 @@ func (r *reader) placeAhead(i int) bool {
 
 // carriesPerson reports whether the word at token i lets "carried" speak of the resident.
 func (r *reader) carriesPerson(i int) bool {
+	if r.word(i) == "her" && r.ownsThing(i+1) {
+		return false // "picked up her cardigan"
+	}
 	return r.is(i, object) || r.is(i, residentNoun) || r.is(i, carriedWhom)
 }
 
-// nameOfLift reports whether token i is a word that no wording knows behind "with" or "via", so that "lift"
-// after it is the machine.
+// nameOfLift reports whether token i is a word that no wording knows behind "with", "via" or "used the", so
+// that "lift" after it is the machine.
 func (r *reader) nameOfLift(i int) bool {
 	if i < 1 || r.toks[i].Kind != token.Word || r.in[i].Word != 0 {
 		return false
+	}
+	if i > 1 && r.is(i-1, article) {
+		i--
 	}
 	return r.is(i-1, byMeans) || r.is(i-1, byMachine)
 }

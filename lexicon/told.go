@@ -21,7 +21,7 @@ func (r *reader) told(s *sentence) {
 			continue
 		}
 		v := r.tellingVerb(s, i)
-		if v < 0 {
+		if v < 0 || u.e.name == "family" && v < i && r.residentTells(v) {
 			continue
 		}
 		from, to := u.from, u.to
@@ -126,8 +126,8 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 			}
 			return k
 		}
-		if n.sign == ',' && r.is(u.to, acts) {
-			return -1 // "called charge nurse, nurse checked her"
+		if (n.sign == ',' || n.kind == kindAnd && r.word(u.to) == "is") && r.is(u.to, acts) {
+			return -1 // "called charge nurse, nurse checked her", "nurse informed and GP is coming"
 		}
 		if n.sign == ',' && k > s.lo && r.units[k-1].kind == kindTold && r.word(r.units[k-1].from-1) == "'s" {
 			return -1 // "his brother's call, brother had a hip done"
@@ -139,6 +139,29 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 		break
 	}
 	return -1
+}
+
+// residentTells reports whether the resident is who told what the verb at unit v says ("she told her mother").
+func (r *reader) residentTells(v int) bool {
+	at := r.units[v].from
+	return r.is(at, tells) && (r.is(at-1, thirdPerson) || r.is(at-1, residentNoun))
+}
+
+// tellsOther reports whether what the person at unit i did by the verb at unit v is to tell somebody else, who
+// stands right behind it: "RN rang her son".
+func (r *reader) tellsOther(i, v int) bool {
+	if v+1 >= len(r.units) || r.is(r.units[v].from, knowing) || r.units[v].from-r.units[i].to > 1 {
+		return false
+	}
+	n := v + 1
+	for n+1 < len(r.units) && r.units[n].kind == kindSubject && r.possessive(n) {
+		n++
+	}
+	p := &r.units[n]
+	if p.kind != kindPerson || !r.onlyArticles(r.units[v].to, p.from) || p.e.name == r.units[i].e.name {
+		return false
+	}
+	return n+1 >= len(r.units) || r.units[n+1].kind != kindTold && r.units[n+1].kind != kindWas
 }
 
 // toldNext reports whether the person who did what the verb at unit v says was told next: "rang and was told".
@@ -193,12 +216,18 @@ func (r *reader) calls(i, v int) bool {
 			return false
 		}
 	}
+	if r.tellsOther(i, v) {
+		return true
+	}
 	verb, next := r.units[v].from, r.units[v].to
 	switch {
 	case r.is(verb, tells):
 		return r.is(next, tellsWhom)
 	case r.is(verb, phones):
 		if p.e.name == "family" {
+			if r.word(next) == "by" && (v+1 >= len(r.units) || r.units[v+1].kind != kindPerson || r.units[v+1].from-next > 2) {
+				return true // "called by with flowers", not "called by the nurse"
+			}
 			if r.is(next, phonesAbout) {
 				return true
 			}

@@ -1,6 +1,7 @@
 package lexicon
 
 import (
+	"cmp"
 	"math"
 
 	"example.com/stance/lexicon/internal/token"
@@ -13,7 +14,7 @@ func (r *reader) vitals(s *sentence) {
 		u := &r.units[i]
 		switch u.kind {
 		case kindVitalTaken:
-			if r.figuresHere(s, i) || r.figuresLater(s, i) {
+			if r.figuresHere(s, i) || r.figuresLater(s, i) || r.figuresNext(s, i) {
 				run.label = i // "blood pressure is stable at 130 over 85", "VS 132/74"
 				continue
 			}
@@ -54,6 +55,24 @@ func (r *reader) figuresLater(s *sentence, i int) bool {
 	for k := i + 1; k < s.hi; k++ {
 		if n := &r.units[k]; n.kind == kindVitalPair || n.kind == kindVitalName && r.figureFollows(k) {
 			return true
+		}
+	}
+	return false
+}
+
+// figuresNext reports whether the pressures of which unit i tells that they were taken open the next sentence.
+func (r *reader) figuresNext(s *sentence, i int) bool {
+	u := &r.units[i]
+	if !r.anyBetween(u.from, u.to, pressureWord) {
+		return false
+	}
+	for k := s.hi + 1; k < len(r.units) && k <= s.hi+3; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindVitalPair:
+			return true
+		case kindPosture, kindVitalName, kindClock:
+		default:
+			return false
 		}
 	}
 	return false
@@ -122,10 +141,23 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 	}
 	r.scope(s, i, &st)
 	st.Polarity, st.Certainty = Affirmed, Certain
-	if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
+	if c := cmp.Or(r.clockBehind(to), r.clockLeads(s, i)); c != "" && st.Clock == "" {
 		st.Clock = c
 	}
 	r.add(st, from, to)
+}
+
+// clockBehind is the time of day that "at" ties to the figure before token i ("134/80 at 1800"), "" for none.
+func (r *reader) clockBehind(i int) string {
+	if r.word(i) != "at" && r.word(i) != "@" {
+		return ""
+	}
+	for k := range r.units {
+		if u := &r.units[k]; u.from == i && u.kind == kindClock {
+			return r.clockOf(*u)
+		}
+	}
+	return ""
 }
 
 // pairOf is the two figures of a pair, 0 for those that it lacks, and the tokens that they take.
@@ -235,7 +267,7 @@ func (r *reader) clockLeads(s *sentence, i int) (c string) {
 			if c == "" {
 				c = r.clockOf(*u)
 			}
-		case kindVitalName, kindVitalPair, kindVitalTaken, kindPosture:
+		case kindVitalName, kindVitalPair, kindVitalTaken, kindPosture, kindHeader, kindPlanHead:
 		case kindNone:
 			if u.sign == 0 {
 				return ""
@@ -325,7 +357,7 @@ func (r *reader) addVital(s *sentence, i int, f figure) {
 	}
 	r.scope(s, i, &st)
 	st.Polarity, st.Certainty = Affirmed, Certain
-	if c := r.clockLeads(s, i); c != "" && st.Clock == "" {
+	if c := cmp.Or(r.clockBehind(f.to), r.clockLeads(s, i)); c != "" && st.Clock == "" {
 		st.Clock = c
 	}
 	r.add(st, f.from, f.to)

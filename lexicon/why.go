@@ -29,9 +29,8 @@ func (r *reader) reasons(s *sentence) {
 		st := r.begin("reason." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		from := u.from
-		if i > s.lo && r.units[i-1].kind == kindAid && r.units[i-1].to == u.from {
-			r.units[i-1].used = true // "standing hoist sling missing"
-			from = r.units[i-1].from
+		if i > s.lo && r.partOf(i-1, u) {
+			r.units[i-1].used, from = true, r.units[i-1].from // "standing hoist sling missing"
 		}
 		r.scope(s, i, &st)
 		st.Polarity, st.Who = Affirmed, Resident
@@ -63,11 +62,21 @@ func (r *reader) away(s *sentence, i int) {
 		}
 		st := r.begin("reason.no-equipment")
 		st.Detail.Head = r.span(u.from, u.to)
+		from := n.from
+		if a := k - 1; a >= s.lo && r.partOf(a, n) {
+			r.units[a].used, from = true, r.units[a].from
+		}
 		r.scope(s, k, &st)
 		st.Polarity, st.Who = Affirmed, Resident
-		r.add(st, n.from, u.to)
+		r.add(st, from, u.to)
 		return
 	}
+}
+
+// partOf reports whether the aid at unit k goes with what the words of u say next: "sling for the hoist".
+func (r *reader) partOf(k int, u *unit) bool {
+	a := &r.units[k]
+	return a.kind == kindAid && (a.to == u.from || r.word(a.to) == "for" && r.onlyArticles(a.to+1, u.from))
 }
 
 // anyMoveBut reports whether the note tells a move, leaving unit k out of account.
@@ -194,7 +203,7 @@ func (r *reader) reviews(s *sentence) {
 		case kindReviewAsked:
 			st.Concept = "review.asked"
 		case kindReviewWord:
-			if !r.therapyIn(s, i) && !r.reviewAlone(u) || r.yetToCome(u.from) {
+			if !r.therapyIn(s, i) && !r.reviewAlone(u) || r.yetToCome(u.from) || r.seenByWriter(u) {
 				continue
 			}
 			st.Concept = "review.done"
@@ -213,7 +222,7 @@ func (r *reader) reviews(s *sentence) {
 		if st.Concept == "review.asked" {
 			st.Mood = Report
 			l := r.lower(u)
-			if strings.Contains(l, " to ") && !strings.Contains(l, "refer") && !strings.Contains(l, "ask") && !strings.Contains(l, "request") {
+			if strings.Contains(l, " will ") || strings.Contains(l, " shall ") || strings.Contains(l, " to ") && !strings.Contains(l, "refer") && !strings.Contains(l, "ask") && !strings.Contains(l, "request") {
 				st.Time = Planned
 			}
 			if strings.HasPrefix(l, "refer") || strings.Contains(l, "sent") || strings.Contains(l, "requested") || strings.Contains(l, "made") {
@@ -233,6 +242,11 @@ func (r *reader) reviews(s *sentence) {
 	}
 }
 
+// seenByWriter reports whether "seen" only opens a therapist's own entry ("Pt seen in room for 45 min").
+func (r *reader) seenByWriter(u *unit) bool {
+	return r.role == Therapist && r.word(u.from) == "seen" && u.to-u.from == 1 && r.word(u.to) != "by"
+}
+
 // reviewAlone reports whether the words tell a reassessment of mobility with no therapist named.
 func (r *reader) reviewAlone(u *unit) bool {
 	if !r.is(u.from, reassesses) {
@@ -242,6 +256,8 @@ func (r *reader) reviewAlone(u *unit) bool {
 	case w == "cleared" && u.to-u.from == 1: // of somebody or for something, not a cleared plate
 		next := r.word(u.to)
 		return next == "by" || next == "for" || next == "to"
+	case w == "reviewed": // "Reviewed in gym", a therapist's own
+		return r.role == Therapist && r.opens(u.from) && r.word(u.to) == "in"
 	case r.role == CareWorker && strings.HasPrefix(w, "re"):
 		return r.word(u.to) != "pain" // "reassessed pain after the tablet"
 	}

@@ -13,8 +13,11 @@ func (m *mover) worth() bool {
 		return true
 	}
 	said := len(m.took) > 0 || m.a.listed
-	if m.a.concept == "move.lift" && m.liftsThing(u, said) {
+	if m.a.concept == "move.lift" && m.liftsThing(u, said) || m.a.concept == "move.reposition" && m.liftsAid(u.to) {
 		return false
+	}
+	if m.a.concept == "move.stand" && u.form == Past && m.r.word(u.to-1) == "her" && u.to-u.from > 1 && m.r.ownsThing(u.to) {
+		return false // "stood her photo back on the shelf"
 	}
 	if said {
 		return true
@@ -44,13 +47,17 @@ func (m *mover) liftsThing(u *unit, said bool) bool {
 	if u.form != NounForm && (m.liftsAid(u.to) || r.word(u.to-1) == "her" && r.ownsThing(u.to)) {
 		return true // "lifted her walker over the step"
 	}
+	next := at + 1
+	if next < m.s.hi && r.units[next].kind == kindSide && r.leads(at, kindSide) {
+		next++
+	}
+	if next < m.s.hi {
+		if p := &r.units[next]; (p.kind == kindLimb || p.kind == kindLoad) && p.from-r.units[next-1].to <= 1 {
+			return true // "can lift left leg off the bed", "no lifting > 2 lb"
+		}
+	}
 	if said {
 		return false
-	}
-	if at+1 < m.s.hi {
-		if p := &r.units[at+1]; (p.kind == kindLimb || p.kind == kindLoad) && p.from-u.to <= 1 {
-			return true // "lifted arm", "no lifting > 2 lb"
-		}
 	}
 	switch u.form {
 	case Past: // "it lifted once the letter came", "legs lifted onto a pillow", "lifted fluid restriction"
@@ -116,7 +123,7 @@ func (r *reader) named(i int) bool {
 // turnsInPivot reports whether the verb only tells how the resident moved in a transfer told just before.
 func (m *mover) turnsInPivot() bool {
 	u := &m.r.units[m.a.at]
-	if !m.r.is(u.from, turned) || u.form != Past {
+	if !m.r.is(u.from, turned) || u.form != Past || m.r.ontoSide(u.to) || m.r.is(u.to-1, sideWord) {
 		return false
 	}
 	for k := m.a.at - 1; k >= m.s.lo; k-- {
@@ -138,13 +145,19 @@ func (r *reader) turnsThing(i int) bool {
 	if r.is(u.to-1, object) {
 		return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from == u.to
 	}
-	if r.word(u.to) == "on" && (r.is(u.to+1, sideWord) || r.is(u.to+2, sideWord)) {
+	if r.ontoSide(u.to) {
 		return false // "repositioned on the left side"
 	}
 	if r.is(u.to, turnedWhat) {
 		return i+1 >= len(r.units) || r.units[i+1].kind != kindSubject || r.units[i+1].from != u.to
 	}
 	return i+1 < len(r.units) && r.units[i+1].kind == kindLimb && r.units[i+1].from-u.to <= 1
+}
+
+// ontoSide reports whether the words from token i name the side onto which somebody was turned.
+func (r *reader) ontoSide(i int) bool {
+	w := r.word(i)
+	return (w == "on" || w == "onto" || w == "to") && (r.is(i+1, sideWord) || r.is(i+2, sideWord))
 }
 
 // ownsThing reports whether "her" before token i owns a thing ("carried her dinner tray"), not a place that

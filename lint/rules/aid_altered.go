@@ -14,17 +14,19 @@ func alteredAids(p *pass) int {
 	if p.entry.Note.Role != lexicon.CareWorker {
 		return 0
 	}
-	return len(done(p.entry, func(s *lexicon.Statement) bool { return s.Concept == "aid.fit" && s.Fit == "altered" }))
+	return len(done(p.entry, alteredByCareWorker))
+}
+
+// alteredByCareWorker reports whether an aid was altered by who writes, not by a therapist or nurse of whom it is told.
+func alteredByCareWorker(s *lexicon.Statement) bool {
+	return s.Concept == "aid.fit" && s.Fit == "altered" && !s.Detail.Expert
 }
 
 func checkAidAltered(p *pass) {
 	if p.entry.Note.Role != lexicon.CareWorker || p.entry.Done("told.therapy", "told.nurse") {
 		return
 	}
-	for _, s := range done(p.entry, of("aid.fit")) {
-		if s.Fit != "altered" {
-			continue
-		}
+	for _, s := range done(p.entry, alteredByCareWorker) {
 		p.report(report{
 			about:   s,
 			message: "an aid was altered or swapped, and no word that therapist or nurse was told",
