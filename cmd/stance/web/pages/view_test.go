@@ -100,7 +100,7 @@ func FuzzExcerpt(f *testing.F) {
 	f.Add("a b", 0, 1)
 	f.Fuzz(func(t *testing.T, text string, start, end int) {
 		if !utf8.ValidString(text) || start < 0 || end <= start || end > len(text) || !utf8.ValidString(text[start:end]) {
-			t.Skip()
+			t.Skip("no part of a valid note")
 		}
 		var all, marked strings.Builder
 		for _, p := range excerpt(text, []finding.Finding{{Severity: finding.Hint, Span: lexicon.Span{Start: start, End: end}}}, 0) {
