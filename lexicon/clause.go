@@ -7,6 +7,7 @@ type sentence struct {
 	plan   bool // in a section of orders
 	report bool // in a section of what was found
 	clock  string
+	past   int   // the unit of a heading of what was before ("History:"), -1 for none
 	has    kinds // what its units do
 }
 
@@ -19,16 +20,22 @@ func (r *reader) sentences() []sentence {
 	out := r.sents[:0]
 	lo, plan, report := 0, false, false
 	timed := r.timedLines() >= 2
-	clock := ""
+	clock, past := "", -1
 	flush := func(hi int) {
 		if hi <= lo {
 			lo = hi + 1
 			return
 		}
+		if u := &r.units[lo]; u.kind == kindPast && (r.nextIsColon(lo) || r.word(u.to-1) == ":") {
+			past = lo
+		}
 		s := sentence{lo: lo, hi: hi}
 		for i := lo; i < hi; i++ {
 			u := &r.units[i]
 			s.has |= 1 << u.kind
+			if u.kind == kindNow || u.kind == kindHeader || u.kind == kindPlanHead {
+				past = -1 // the story has come to this shift
+			}
 			if u.e == nil || !r.nextIsColon(i) {
 				continue
 			}
@@ -41,7 +48,7 @@ func (r *reader) sentences() []sentence {
 				s.headed = true
 			}
 		}
-		s.plan, s.report = plan, report
+		s.plan, s.report, s.past = plan, report, past
 		if timed {
 			if r.opensWithClock(lo) {
 				clock = r.clockOf(r.units[lo])
@@ -55,6 +62,9 @@ func (r *reader) sentences() []sentence {
 		switch {
 		case r.units[i].sign == '.':
 			flush(i)
+			if r.word(r.units[i].from) == "\n" {
+				past = -1
+			}
 		case i-lo >= longest && r.parts(i) > 0, i-lo >= 2*longest:
 			flush(i)
 			lo = i // nothing is lost: the unit opens the next part

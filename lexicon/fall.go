@@ -411,6 +411,7 @@ func (r *reader) caughtBefore(s *sentence, i int) bool {
 // afterFall turns the first move with a lift, or up, after a fall into the getting up off the floor.
 func (r *reader) afterFall() {
 	r.dropInjuries()
+	r.pastAftermath()
 	fell := -1
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
@@ -447,6 +448,45 @@ func (r *reader) afterFall() {
 	}
 	if best >= 0 {
 		r.out.Statements[best].Concept = "fall.moved"
+	}
+}
+
+// pastAftermath makes what came of a fall of before this shift past too, where the note tells of no other:
+// "On Tuesday she fell. Was hoisted off the floor. Today …". It reaches up to the first move told after.
+func (r *reader) pastAftermath() {
+	old := -1
+	for k := range r.out.Statements {
+		switch st := &r.out.Statements[k]; st.Concept {
+		case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+			switch {
+			case st.Done():
+				return
+			case st.Polarity == Affirmed && st.Who == Resident && st.Time == Before:
+				old = max(old, st.Span.Start)
+			}
+		}
+	}
+	if old < 0 {
+		return
+	}
+	end := len(r.text)
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.Group() == "move" && st.Span.Start > old {
+			end = min(end, st.Span.Start)
+		}
+	}
+	for k := range r.units {
+		if u := &r.units[k]; u.kind == kindNow && r.toks[u.from].Start > old {
+			end = min(end, r.toks[u.from].Start)
+		}
+	}
+	for k := range r.out.Statements {
+		switch st := &r.out.Statements[k]; st.Concept {
+		case "fall.moved", "fall.head", "fall.assessed":
+			if st.Time == Now && st.Span.Start > old && st.Span.Start < end {
+				st.Time = Before
+			}
+		}
 	}
 }
 

@@ -28,6 +28,9 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	if k := r.pastOfSentence(s, i, clo, lo); k >= 0 {
 		return Before, k
 	}
+	if s.past >= 0 {
+		return Before, s.past
+	}
 	return Now, -1
 }
 
