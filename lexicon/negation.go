@@ -164,8 +164,12 @@ func (r *reader) orNext(s *sentence, i int) bool {
 	return false
 }
 
-// answeredNo reports whether the label that ends before token i is answered with a no: "Falls: 0".
+// answeredNo reports whether the label that ends before token i, or in words of time from there on, is answered
+// with a no: "Falls: 0", "Falls this shift: no".
 func (r *reader) answeredNo(i int) bool {
+	for end := i + 4; i < end && r.is(i, labelTime); {
+		i++
+	}
 	switch r.word(i) {
 	case ":", "x", "=", "-":
 	default:

@@ -26,6 +26,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.out = Reading{Statements: r.statements[:0]}
 	r.marks = r.marks[:0]
 	r.toks = token.Cut(r.toks[:0], text)
+	r.tickBoxes()
 	r.joinLines()
 	r.lookUp()
 	r.mark()
