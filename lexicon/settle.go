@@ -126,7 +126,7 @@ func (r *reader) settlePerson(i int) {
 // settleHeading takes words of headings for what else they are where no colon follows.
 func (r *reader) settleHeading(i int) {
 	u := &r.units[i]
-	if r.nextIsColon(i) || r.letterLevel(u) {
+	if r.nextIsColon(i) || r.letterLevel(i) {
 		return
 	}
 	if r.word(u.from) == "i" {

@@ -126,9 +126,25 @@ func (r *reader) settleNames(i int) {
 	u.kind, u.e = kindStaff, r.lex.find("staff.two")
 }
 
-// letterLevel reads "I", "S" and "D" behind a label as the amount of help that they stand for in therapy notes.
-func (r *reader) letterLevel(u *unit) bool {
-	if u.to-u.from != 1 || !r.toks[u.from].Upper || r.word(u.from-1) != ":" || !r.endsThere(u.to) {
+// letterLevel reads "I", "S" and "D" as the amount of help that they stand for in therapy notes: behind a label,
+// or right behind a move, its distance or places, with no more than helpers or an aid to follow ("SPT S x1").
+func (r *reader) letterLevel(i int) bool {
+	u := &r.units[i]
+	if u.to-u.from != 1 || !r.toks[u.from].Upper {
+		return false
+	}
+	if r.word(u.from-1) != ":" {
+		if i == 0 || r.units[i-1].to != u.from {
+			return false
+		}
+		switch p := &r.units[i-1]; {
+		case p.kind == kindDistance, r.isPlace(i-1):
+		case p.kind == kindVerb && p.e.fields.concept != "" && p.form != Past:
+		default:
+			return false
+		}
+	}
+	if !r.endsThere(u.to) && !r.leads(i, kindStaff) && !r.is(u.to, byMeans) {
 		return false
 	}
 	switch r.word(u.from) {
