@@ -125,9 +125,9 @@ func (r *reader) passOver(i int) int {
 	return i
 }
 
-// hitAt is the longest wording that begins at token i.
+// hitAt is the longest wording that begins at token i, which may lie behind the last.
 func (r *reader) hitAt(i int) (match.Hit, bool) {
-	if !r.lex.matcher.Opens(&r.in[i]) {
+	if i >= len(r.in) || !r.lex.matcher.Opens(&r.in[i]) {
 		return match.Hit{}, false
 	}
 	return r.lex.matcher.At(r.in, i)
