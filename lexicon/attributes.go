@@ -90,8 +90,8 @@ func (m *mover) staff(k int) string {
 	if u.e.name == "x" && m.countsTimes(n) || n < 0 || n > 8 {
 		return ""
 	}
-	if n == 0 && r.word(u.to-1) == "alone" && r.handled(m.a.at) {
-		n = 1 // "I transferred her alone"
+	if n == 0 && r.word(u.to-1) == "alone" && (r.handled(m.a.at) || isLift(st.Method)) {
+		n = 1 // "I transferred her alone", "ran the lift alone"
 	}
 	st.Staff = Some(n)
 	return "staff"

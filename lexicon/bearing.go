@@ -3,6 +3,7 @@ package lexicon
 import (
 	"cmp"
 	"math"
+	"strings"
 
 	"example.com/stance/lexicon/internal/token"
 )
@@ -280,6 +281,17 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Time, st.Mood = Before, Report
 		return
 	}
+	end := u.to
+	if i+1 < s.hi && r.units[i+1].from == end && (r.units[i+1].kind == kindLimb || r.units[i+1].kind == kindSide) {
+		end = r.units[i+1].to
+	}
+	if r.is(u.from-1, discontinued) || r.is(end, discontinued) {
+		st.Time, st.Mood = Before, Report // "D/C NWB", "NWB RLE d/c'd, now WBAT"
+		return
+	}
+	if st.Time == Before && r.heldUntil(st) && !r.statusPast(s, i) {
+		st.Time = Now // "NWB until 12/1", with no "was"
+	}
 	if st.Time == Now && r.statusPast(s, i) {
 		st.Time = Before
 	}
@@ -290,6 +302,16 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) && !r.movedHere(s) {
 		st.Mood = Order
 	}
+}
+
+// heldUntil reports whether the time of the status is how long it holds.
+func (r *reader) heldUntil(st *Statement) bool {
+	for _, m := range st.Detail.Terms {
+		if m.Field == "time" {
+			return strings.HasPrefix(strings.ToLower(r.text[m.Span.Start:m.Span.End]), "until")
+		}
+	}
+	return false
 }
 
 // movedHere reports whether the sentence tells of a move that was made, in which a status is what was kept to.

@@ -3,10 +3,13 @@ package lexicon
 // changes reads a way of moving that is told to have changed, as two moves: the way before, which is
 // past, and the one after ("downgraded from one-person pivot to sit-stand lift with two").
 func (r *reader) changes(s *sentence) {
-	if !r.saysFrom {
-		return
+	from, to, end := -1, 0, 0
+	if r.saysFrom {
+		from, to, end = r.changed(s)
 	}
-	from, to, end := r.changed(s)
+	if from < 0 {
+		from, to, end = r.wasNow(s)
+	}
 	if from < 0 {
 		return
 	}
@@ -82,6 +85,24 @@ func (r *reader) changed(s *sentence) (from, to, end int) {
 			}
 			_, end = r.chunk(s, to)
 			return from, to, end
+		}
+	}
+	return -1, 0, 0
+}
+
+// wasNow finds the units of what somebody's way of moving was (from, to) and what it is now (to, end), from -1
+// for none: "Was A1 pivot, now sit-stand lift with two".
+func (r *reader) wasNow(s *sentence) (from, to, end int) {
+	from = -1
+	for k := s.lo; k < s.hi; k++ {
+		switch u := &r.units[k]; {
+		case u.kind == kindWas && from < 0:
+			from = k + 1
+		case u.kind == kindVerb && u.form == Past && !u.e.fields.weak, u.kind == kindClock && r.clockOf(*u) != "":
+			return -1, 0, 0 // something was done
+		case u.kind == kindNow && from >= 0 && k > from:
+			_, end = r.chunk(s, min(k+1, s.hi-1))
+			return from, k + 1, end
 		}
 	}
 	return -1, 0, 0

@@ -1,5 +1,7 @@
 package lexicon
 
+import "example.com/stance/lexicon/internal/token"
+
 // A sentence is the units from lo to hi (exclusive).
 type sentence struct {
 	lo, hi int
@@ -19,7 +21,7 @@ const longest = 150
 func (r *reader) sentences() []sentence {
 	out := r.sents[:0]
 	lo, plan, report := 0, false, false
-	timed := r.timedLines() >= 2
+	timed := r.timedLines() >= 2 || r.timedEntry()
 	clock, past := "", -1
 	flush := func(hi int) {
 		if hi <= lo {
@@ -94,6 +96,18 @@ func (r *reader) timedLines() int {
 		}
 	}
 	return n
+}
+
+// timedEntry reports whether some line is the entry of a timeline by its form: "0545: …", "0900 - …".
+func (r *reader) timedEntry() bool {
+	for i := range r.units {
+		if u := &r.units[i]; u.kind == kindClock && r.startsLine(u.from) && r.clockOf(*u) != "" {
+			if w := r.word(u.to); (w == ":" || w == "-" || w == "–") && u.to+1 < len(r.toks) && r.toks[u.to+1].Kind == token.Word {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (r *reader) startsLine(tok int) bool {

@@ -137,7 +137,7 @@ func (r *reader) ofPastFall(s *sentence, i int) bool {
 	switch r.units[i].e.name {
 	case "head":
 	case "injury":
-		if (!r.deniedBefore(s, i) || r.word(r.units[i].from-1) == "new" || r.word(r.units[i].from) == "new") && !r.is(r.units[i].from-1, sustained) && !r.is(r.units[i].from-2, sustained) {
+		if !r.atThatTime(r.units[i].to) && !r.is(r.units[i].from-1, sustained) && !r.is(r.units[i].from-2, sustained) {
 			return false
 		}
 	default:
@@ -163,11 +163,21 @@ func (r *reader) ofPastFall(s *sentence, i int) bool {
 	return false
 }
 
-// wentDown reports whether the stumble at unit i is told to have ended in a fall next.
+// atThatTime reports whether the words from token i put what was told into the past: "no injury at that time".
+func (r *reader) atThatTime(i int) bool {
+	return r.word(i) == "then" || r.word(i) == "at" && (r.word(i+1) == "that" || r.word(i+1) == "the") && r.word(i+2) == "time"
+}
+
+// wentDown reports whether the stumble at unit i is told to have ended in a fall: "lost balance while reaching
+// and fell".
 func (r *reader) wentDown(s *sentence, i int) bool {
-	for k := i + 1; k < s.hi && k <= i+2; k++ {
-		if u := &r.units[k]; u.kind == kindFall {
-			return u.e.name == "fell" && strings.HasPrefix(r.word(u.from), "fell") && u.from-r.units[i].to <= 2
+	for k := i + 1; k < s.hi; k++ {
+		u := &r.units[k]
+		switch {
+		case u.kind == kindFall:
+			return u.e.name == "fell" && r.is(u.from, wentDownBy) && r.units[k-1].kind != kindNegPre
+		case u.kind == kindBreak && r.parts(k) == 2, u.sign == ';', u.kind == kindTold, u.kind == kindAway:
+			return false
 		}
 	}
 	return false
@@ -252,7 +262,7 @@ func (r *reader) sameFall(s *sentence, i int) bool {
 		if r.parts(k) == 2 || n.sign == ',' || k < i-5 {
 			return false
 		}
-		if n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near") {
+		if n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near" && !r.wentDown(s, k)) {
 			return true
 		}
 	}

@@ -237,7 +237,7 @@ func (r *reader) startsSegment(s *sentence, i int) bool {
 	}
 	if i == s.lo {
 		at := r.units[i].from
-		return at == 0 || r.toks[at-1].Kind != token.Word
+		return at == 0 || r.toks[at-1].Kind != token.Word || (r.is(at-1, residentNoun) || r.word(at-1) == "pt") && r.opens(at-1)
 	}
 	return r.parts(i-1) > 0 && r.units[i-1].to == r.units[i].from
 }

@@ -35,7 +35,8 @@ type Lexicon struct {
 	byID    map[string]*entry
 	said    []saying // by payload
 	matcher *match.Matcher
-	respelt map[string]string // another spelling → the word
+	respelt map[string]string    // another spelling → the word
+	reglued map[[2]string]string // another spelling that is cut in two ("b4") → the word
 	speller *spell.Speller
 	classes map[string]classes // by word
 	steps   []step
@@ -93,7 +94,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
+	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -146,6 +147,10 @@ func (l *Lexicon) compile(i int) error {
 	}
 	for _, w := range e.Says {
 		if e.kind == kindSpelling {
+			if parts := token.Cut(nil, w.Text); len(parts) == 2 && parts[1].Glued {
+				l.reglued[[2]string{parts[0].Word, parts[1].Word}] = e.name
+				continue
+			}
 			l.respelt[w.Text] = e.name
 			continue
 		}

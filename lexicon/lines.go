@@ -25,6 +25,47 @@ func (r *reader) joinLines() {
 	r.toks = out
 }
 
+// joinSplit puts together the spellings that are cut into a letter and a digit: "b4".
+func (r *reader) joinSplit() {
+	out := r.toks[:0]
+	for i := 0; i < len(r.toks); i++ {
+		t := r.toks[i]
+		if n := i + 1; t.Kind == token.Word && len(t.Word) == 1 && n < len(r.toks) && r.toks[n].Kind == token.Number && r.toks[n].Glued {
+			if w, ok := r.lex.reglued[[2]string{t.Word, r.toks[n].Word}]; ok {
+				t.Word, t.End = w, r.toks[n].End
+				i++
+			}
+		}
+		out = append(out, t)
+	}
+	r.toks = out
+}
+
+// joinAbbreviations takes out the full stops of words that are commonly shortened, so that a wording may run
+// over them: "mod. assist", "40 ft. with a frame".
+func (r *reader) joinAbbreviations() {
+	if !strings.Contains(r.text, ". ") {
+		return
+	}
+	out := r.toks[:0]
+	for i := range r.toks {
+		if t := &r.toks[i]; t.Kind == token.Sign && t.Word == "." && t.Glued && i > 0 && i+1 < len(r.toks) {
+			in := r.lex.classes[r.toks[i-1].Word] // the tokens are not classed yet
+			if n := &r.toks[i+1]; in.has(shortened) && n.Kind != token.Newline && (!n.Capital || r.endsAmount(i-1, i+1)) {
+				continue
+			}
+		}
+		out = append(out, r.toks[i])
+	}
+	r.toks = out
+}
+
+// endsAmount reports whether the tokens are an amount of help: "Mod." and "A".
+func (r *reader) endsAmount(i, k int) bool {
+	amount := r.lex.classes[r.toks[i].Word]
+	return amount.has(amountWord) && (r.toks[k].Word == "a" || strings.HasPrefix(r.toks[k].Word, "ass"))
+}
+
 // endsSentence reports whether the line end at token i closes a sentence: what follows is a list mark,
 // a heading, a time, a blank line or a capital letter where the line before could end.
 func (r *reader) endsSentence(i int) bool {

@@ -84,14 +84,21 @@ func (r *reader) lastOpensOther(hit match.Hit, e *entry) bool {
 	return true // "with 4WW" and "with two canes" count wheels and aids, not helpers
 }
 
-// namesVital reports whether the letter behind a number is the name of the vital sign that follows:
-// "T 36.8 P 82" tells neither helpers nor a time of day.
+// namesVital reports whether the word behind a number is the name of the vital sign that follows: "T 36.8 P 82"
+// and "T: 36.8 HR: 82" tell neither helpers nor a time of day.
 func (r *reader) namesVital(hit match.Hit, e *entry) bool {
-	if e.kind != kindStaff && e.kind != kindClock || hit.To-hit.From != 2 || len(r.word(hit.To-1)) != 1 {
+	if e.kind != kindStaff && e.kind != kindClock || hit.To-hit.From != 2 {
+		return false
+	}
+	at := hit.To
+	if w := r.word(at); w == ":" || w == "=" {
+		at++
+	}
+	if at >= len(r.toks) || r.toks[at].Kind != token.Number || r.toks[at].Num < 25 {
 		return false
 	}
 	next, ok := r.lex.matcher.At(r.in, hit.To-1)
-	return ok && r.kindOf(next) == kindVitalName && hit.To < len(r.toks) && r.toks[hit.To].Num >= 25
+	return ok && r.kindOf(next) == kindVitalName
 }
 
 func (r *reader) kindOf(h match.Hit) kind { return r.lex.said[h.Payload].e.kind }

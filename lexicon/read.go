@@ -28,6 +28,8 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.toks = token.Cut(r.toks[:0], text)
 	r.tickBoxes()
 	r.joinLines()
+	r.joinAbbreviations()
+	r.joinSplit()
 	r.lookUp()
 	r.mark()
 	if r.found != nil {

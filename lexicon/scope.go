@@ -122,7 +122,7 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		return none
 	}
 	clinician := r.role == Therapist || r.role == Nurse || r.role == Doctor
-	if clinician && (s.plan || s.headed) {
+	if clinician && (s.plan || s.headed && !s.report) {
 		if u.kind == kindReviewDone || u.kind == kindReviewWord || u.kind == kindVerb && u.form == Past {
 			return none
 		}
@@ -141,11 +141,23 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 		if st.Time == Conditional && (u.kind == kindVerb || u.kind == kindAid) && (r.role == Therapist || r.permitted(s, i)) {
 			return unsaid
 		}
+		if r.role == Doctor && u.kind == kindVerb && (u.form != Past && u.form != Third || u.e.name == "up" && r.opens(u.from)) && st.Time == Now && st.Polarity == Affirmed && r.oftenIn(s) {
+			return unsaid // "OOB to chair BID with assist x2"
+		}
 		if u.kind == kindVerb && (u.form == NounForm || u.form == Gerund) && strings.HasPrefix(st.Concept, "move.") && !r.hasVerb(s, i) && st.Time == Now && st.Polarity == Negated && r.deniedBefore(s, i) && !r.anyBetween(u.to, min(u.to+4, len(r.toks)), weeks) {
 			return unsaid
 		}
 	}
 	return none
+}
+
+// oftenIn reports whether the sentence says how often something is to be done.
+func (r *reader) oftenIn(s *sentence) bool {
+	end := len(r.toks)
+	if s.hi < len(r.units) {
+		end = r.units[s.hi].from
+	}
+	return r.anyBetween(r.units[s.lo].from, end, howOften)
 }
 
 // permitted reports whether "may" stands before unit i in its segment: a doctor's "may walk" is an order, "can

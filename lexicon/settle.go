@@ -50,8 +50,19 @@ func (r *reader) settle() {
 				drop(u) // "had to use the belt"
 			}
 		case kindPlanned:
-			if strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i) {
+			switch {
+			case strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i):
 				u.kind = kindPlanHead
+			case u.to-u.from == 2 && r.word(u.to-1) == "to" && i+1 < len(r.units) && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from):
+				u.kind, u.e, u.from = kindTo, r.lex.find("prep.to"), u.from+1 // "Pt to w/c with A2"
+			}
+		case kindIf:
+			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor)) {
+				drop(u) // "treatment provided: …", "assistance provided with transfers"
+			}
+		case kindVitalTaken:
+			if r.word(u.from) == "vs" && u.to-u.from == 1 && i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind != kindAnd && r.units[i-1].sign == 0 {
+				drop(u) // "max A today vs min A yesterday"
 			}
 		case kindClock:
 			r.settleBareNumber(i)
@@ -88,9 +99,9 @@ func (r *reader) settleSide(i int) {
 	}
 	isR := r.word(u.from) == "r"
 	switch {
-	case isR && r.nextIsColon(i) && r.opens(u.from):
+	case isR && r.nextIsColon(i) && r.opens(u.from) && !(r.figureAt(u.to+1) && r.vitalBeside(i)):
 		u.kind = kindPlanHead
-	case isR && u.to < len(r.toks) && r.toks[u.to].Kind == token.Number && r.vitalBeside(i):
+	case isR && (r.figureAt(u.to) || (r.word(u.to) == ":" || r.word(u.to) == "=") && r.figureAt(u.to+1)) && r.vitalBeside(i):
 		u.kind, u.e = kindVitalName, r.lex.find("vital.breaths")
 	case !r.nearLimbOrStatus(i) && !r.is(u.from-1, through):
 		drop(u)
@@ -102,7 +113,7 @@ func (r *reader) settleSide(i int) {
 func (r *reader) settleVitalName(i int) {
 	u := &r.units[i]
 	one := r.oneLetter(u)
-	if w := r.word(u.from); one && (w == "p" || w == "r") && r.nextIsColon(i) && r.opens(u.from) {
+	if w := r.word(u.from); one && (w == "p" || w == "r") && r.nextIsColon(i) && r.opens(u.from) && !(r.figureAt(u.to+1) && r.vitalBeside(i)) {
 		u.kind = kindPlanHead
 		return
 	}
@@ -261,6 +272,9 @@ func (r *reader) figureFollows(i int) bool {
 	if u.e.name == "pressure" {
 		reach = 8
 	}
+	if w := r.word(u.to); (w == ":" || w == "=") && r.figureAt(u.to+1) {
+		return true // "T: 36.8", "P=72"
+	}
 	for k := u.to; k < len(r.toks) && k < u.to+reach; k++ {
 		t := r.toks[k]
 		if t.Kind == token.Number || t.IsNum && t.Kind == token.Word && (t.Num >= 20 || r.toks[min(k+1, len(r.toks)-1)].IsNum) {
@@ -274,6 +288,11 @@ func (r *reader) figureFollows(i int) bool {
 		}
 	}
 	return false
+}
+
+// figureAt reports whether token i is a number in digits.
+func (r *reader) figureAt(i int) bool {
+	return i < len(r.toks) && r.toks[i].Kind == token.Number
 }
 
 // settlePT reads "PT": the patient, unless a verb of assessing follows or "by", "per", "from" stands before.

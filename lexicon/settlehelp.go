@@ -19,8 +19,8 @@ func (r *reader) settleStaff(i int) {
 			drop(u)
 		}
 	case "plain":
-		if r.leads(i, kindAid) {
-			drop(u)
+		if r.leads(i, kindAid) || r.is(u.to, countedThing) {
+			drop(u) // "with two canes", "w/ 2 rails"
 		}
 	case "one":
 		switch {
@@ -40,7 +40,8 @@ func (r *reader) settleLevel(i int) {
 		return
 	}
 	switch w := r.word(u.to - 1); {
-	case w == "independence" && !r.is(u.to, ofCare), // "keeps her independence"
+	case r.word(u.from) == "min" && u.from > 0 && r.toks[u.from-1].IsNum && w == ":", // "after 1 min: 132/78"
+		w == "independence" && !r.is(u.to, ofCare),                                         // "keeps her independence"
 		strings.HasPrefix(w, "depend") && (r.word(u.to) == "on" || r.word(u.to) == "upon"), // "dependent on a walker"
 		r.helpWithCare(u.to), // "min assist with feeding"
 		w == "s/b" && i+1 < len(r.units) && r.units[i+1].kind == kindPerson: // "S/B physio" is seen by
@@ -138,7 +139,7 @@ func (r *reader) letterLevel(i int) bool {
 			return false
 		}
 		switch p := &r.units[i-1]; {
-		case p.kind == kindDistance, r.isPlace(i-1):
+		case p.kind == kindDistance, r.isPlace(i - 1):
 		case p.kind == kindVerb && p.e.fields.concept != "" && p.form != Past:
 		default:
 			return false
@@ -222,6 +223,9 @@ func (r *reader) countsOther(i int) bool {
 	}
 	if i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind == kindVerb && r.units[i-1].e.name == "repeat" && r.count(u) > 1 {
 		return true // "to the bathroom and back x2"
+	}
+	if i > 0 && r.units[i-1].to == u.from && (r.units[i-1].kind == kindFall || r.units[i-1].kind == kindSign) {
+		return true // "LOB x2", "knee buckled x1"
 	}
 	if r.is(u.to, countsOther) {
 		return true

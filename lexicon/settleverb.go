@@ -47,6 +47,8 @@ func (r *reader) roseByName(i int) bool {
 func (r *reader) settleLift(i int) {
 	u := &r.units[i]
 	switch {
+	case r.is(u.from-1, byMeans):
+		u.kind, u.e = kindAid, r.lex.find("aid.lift") // "up in chair via lift x2"
 	case r.nameOfLift(u.from - 1):
 		u.kind, u.e, u.from = kindAid, r.lex.find("aid.lift"), u.from-1
 	case r.leads(i, kindVerb) && r.units[i+1].e.name == "use", i+1 < len(r.units) && r.units[i+1].from == u.to && r.word(u.to) == "used":
@@ -59,15 +61,30 @@ func (r *reader) settleLift(i int) {
 func (r *reader) settleStand(i int) {
 	u := &r.units[i]
 	bracketed := r.word(u.from-1) == "(" && i >= 2 && r.units[i-2].kind == kindVitalPair
-	measured := i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1
+	measured := i+1 < len(r.units) && r.units[i+1].kind == kindVitalPair && r.units[i+1].from-u.to <= 1 ||
+		i > 0 && r.units[i-1].kind == kindVitalPair && r.units[i-1].to == u.from
 	switch {
-	case r.bareBase(u) && (bracketed || measured):
+	case (r.bareBase(u) || u.form == Gerund && u.to-u.from == 1) && (bracketed || measured) || u.form != Past && r.headsPressure(i):
 		u.kind, u.e = kindPosture, r.lex.find("posture.standing-short")
 	case u.form == NounForm && r.is(u.from-1, usedWith) && strings.HasSuffix(r.word(u.to-1), "stand"):
 		u.kind, u.e = kindAid, r.lex.find("aid.sit-stand-lift")
 	case u.form == Base && r.opens(u.from) && r.word(u.to) == "for" && !r.toks[u.to].Upper:
 		drop(u)
 	}
+}
+
+// headsPressure reports whether a pressure follows the colon behind unit i: "Standing: BP 110/60".
+func (r *reader) headsPressure(i int) bool {
+	k := i + 1
+	colon := r.word(r.units[i].to-1) == ":"
+	if !colon && k < len(r.units) && r.units[k].sign == ':' && r.units[k].from == r.units[i].to {
+		colon = true
+		k++
+	}
+	if k < len(r.units) && r.units[k].kind == kindVitalName && r.units[k].e.name == "pressure" {
+		k++
+	}
+	return (colon || k > i+1) && k < len(r.units) && r.units[k].kind == kindVitalPair && r.units[k].from-r.units[k-1].to <= 1
 }
 
 // carriesThing reports whether "carried" or "picked up" speaks of a thing.

@@ -1,7 +1,6 @@
 package lexicon
 
 import (
-	"slices"
 	"strings"
 
 	"example.com/stance/lexicon/internal/token"
@@ -14,10 +13,10 @@ type box struct {
 }
 
 // tickBoxes takes out of the tokens what a form offered and nobody ticked: "Walks: [x] with frame [ ] alone".
-// Items stand behind their boxes or, where words lead to the first box of a line, before them ("Assist x1 [x]
-// Assist x2 [ ]"). What was ticked stays, parted by commas.
+// Items stand behind their boxes or, where words lead to the first box of a line and the last closes it, before
+// them ("Assist x1 [x] Assist x2 [ ]"). What was ticked stays, parted by commas.
 func (r *reader) tickBoxes() {
-	if !strings.ContainsAny(r.text, "[☐☑☒☓□■") {
+	if !strings.ContainsAny(r.text, "[☐☑☒☓□■") && !strings.Contains(r.text, "( )") {
 		return // few notes have any
 	}
 	out := make([]token.Token, 0, len(r.toks))
@@ -38,10 +37,14 @@ func (r *reader) tickBoxes() {
 // tickLine appends the tokens from lo to hi, a line, without the items whose boxes are empty.
 func (r *reader) tickLine(out []token.Token, lo, hi int) []token.Token {
 	boxes := r.boxes(lo, hi)
-	if len(boxes) == 0 || !slices.ContainsFunc(boxes, func(b box) bool { return !b.ticked }) && len(boxes) < 2 {
+	if len(boxes) == 0 {
 		return append(out, r.toks[lo:hi]...)
 	}
-	behind := boxes[0].from == lo || r.endsLabel(boxes[0].from-1)
+	last := hi
+	if last > lo && r.word(last-1) == "." {
+		last--
+	}
+	behind := boxes[0].from == lo || r.endsLabel(boxes[0].from-1) || boxes[len(boxes)-1].to < last
 	at := lo
 	for i, b := range boxes {
 		item := [2]int{b.to, hi} // behind the box, up to the next one or the end of what it can belong to
@@ -77,11 +80,15 @@ func (r *reader) boxes(lo, hi int) []box {
 			out = append(out, box{i, i + 1, false})
 		case "☑", "☒", "☓", "■":
 			out = append(out, box{i, i + 1, true})
-		case "[":
+		case "[", "(":
+			end := "]"
+			if r.word(i) == "(" {
+				end = ")"
+			}
 			switch {
-			case i+1 < hi && r.word(i+1) == "]":
+			case i+1 < hi && r.word(i+1) == end:
 				out = append(out, box{i, i + 2, false})
-			case i+2 < hi && r.word(i+2) == "]" && (r.word(i+1) == "x" || r.word(i+1) == "✓" || r.word(i+1) == "✔"):
+			case i+2 < hi && r.word(i+2) == end && (r.word(i+1) == "x" || r.word(i+1) == "✓" || r.word(i+1) == "✔"):
 				out = append(out, box{i, i + 3, true})
 			}
 		}

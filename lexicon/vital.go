@@ -190,7 +190,7 @@ func (r *reader) postureBefore(s *sentence, i int, run *pressures) int {
 			}
 			return -1
 		}
-		if r.blocks(k) && u.kind != kindVitalName {
+		if r.blocks(k) && u.kind != kindVitalName && u.sign != ':' {
 			return -1
 		}
 	}
@@ -216,7 +216,12 @@ func (r *reader) postureLetter(i int) string {
 	switch r.word(i) {
 	case "l":
 		return "lying"
-	case "s", "st":
+	case "s":
+		if r.anyBetween(0, len(r.toks), standingLetters) {
+			return "sitting" // "L 140/80, S 130/74, St 118/70"
+		}
+		return "standing"
+	case "st":
 		return "standing"
 	}
 	return ""
@@ -317,7 +322,7 @@ func (r *reader) vital(s *sentence, i int) {
 		} else if k+2 < len(r.toks) && r.word(k+1) == "," && r.toks[k+1].Glued && r.toks[k+2].Glued && len(r.toks[k+2].Word) == 1 && r.toks[k+2].IsNum && u.e.name == "temperature" {
 			v, after = v+r.toks[k+2].Num/10, k+3 // "36,8"
 		}
-		if r.is(k+1, minutes) && !(u.e.name == "breaths" && r.word(k+2) == "") && u.e.name != "pulse" && r.word(k+1) != "min" {
+		if r.is(k+1, minutes) && !r.figureAt(k+2) && r.word(k+2) != ":" && r.word(k+2) != "=" && !(u.e.name == "breaths" && r.word(k+2) == "") && u.e.name != "pulse" && r.word(k+1) != "min" {
 			return // "breathing hard for 20 minutes"
 		}
 		if r.word(k+1) == "/" && u.e.name != "breaths" && u.e.name != "pulse" {

@@ -15,7 +15,7 @@ func (r *reader) reasons(s *sentence) {
 		if u.kind != kindReason {
 			continue
 		}
-		if !r.anyMove() || r.word(u.from-1) == "spare" {
+		if !r.anyMove() || r.word(u.from-1) == "spare" || r.usedHere(u) {
 			r.inner(u, func(e *entry) {
 				if e.kind == kindAid && u.kind == kindReason {
 					u.kind, u.e = kindAid, e
@@ -39,6 +39,19 @@ func (r *reader) reasons(s *sentence) {
 		}
 		r.add(st, from, u.to)
 	}
+}
+
+// usedHere reports whether "in use" tells of an aid that this resident used, not of equipment that others had:
+// "transferred x1, gait belt in use".
+func (r *reader) usedHere(u *unit) bool {
+	if r.word(u.to-1) != "use" || r.word(u.to-2) != "in" || r.is(u.to, inUseBy) {
+		return false
+	}
+	used := false
+	r.inner(u, func(e *entry) {
+		used = used || e.kind == kindAid && (e.name == "belt" || isWalkingAid(e.name))
+	})
+	return used
 }
 
 // away reads an aid told to be elsewhere or in use, where the note tells a move that went without it.
@@ -207,6 +220,9 @@ func (r *reader) reviews(s *sentence) {
 				continue
 			}
 			st.Concept = "review.done"
+			if s.plan && r.role != Therapist && r.is(u.from, evaluation) && u.to-u.from == 1 {
+				st.Concept = "review.asked" // "R: PT eval"
+			}
 		default:
 			continue
 		}

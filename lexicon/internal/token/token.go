@@ -287,8 +287,8 @@ func (c *cutter) sign() {
 			}
 		}
 	}
-	// "(L)" and "(R)" are the letters.
-	if start+2 < len(t) && t[start] == '(' && t[start+2] == ')' && strings.IndexByte("lrLR", t[start+1]) >= 0 {
+	// "(L)" and "(R)" are the letters, and so are amounts of help: "min(A)", "(S)".
+	if start+2 < len(t) && t[start] == '(' && t[start+2] == ')' && strings.IndexByte("lrLRASID", t[start+1]) >= 0 {
 		c.at += 3
 		c.add(Token{Start: start, End: c.at, Word: fold(t[start+1 : start+2]), Capital: isUpper(t[start+1]), Upper: isUpper(t[start+1])})
 		return

@@ -1,6 +1,6 @@
 // Package vocab reads the vocabulary files: entries, each with its label, codes, fields and wordings.
 //
-// A file is lines of text. "#" starts a comment. An entry opens with "= ID | label"; the lines below
+// A file is lines of text. One that begins with "#" is a comment. An entry opens with "= ID | label"; the lines below
 // it, up to the next entry, are:
 //
 //	code SYSTEM CODE   a published code for the concept
@@ -129,9 +129,8 @@ func Read(name string, r io.Reader) ([]Entry, error) {
 	open, opened := "", 0 // wordings that go on in the next line, and the line where they begin
 	sc := bufio.NewScanner(r)
 	for n := 1; sc.Scan(); n++ {
-		line, _, _ := strings.Cut(sc.Text(), "#")
-		line = strings.TrimSpace(line)
-		if line == "" {
+		line := strings.TrimSpace(sc.Text())
+		if line == "" || strings.HasPrefix(line, "#") {
 			continue
 		}
 		if rest, ok := strings.CutPrefix(line, "="); ok {

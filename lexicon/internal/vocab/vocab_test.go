@@ -14,10 +14,10 @@ import (
 func TestRead(t *testing.T) {
 	const file = `# What a leg may bear.
 
-= bearing.none | non-weight-bearing   # the strictest
+= bearing.none | non-weight-bearing
 code ICF b7603
 set limb leg
-nwb; non weight bearing
+nwb; non weight bearing; {n}~#
 
 = verb.lift | lifts
 ed> lifted; picked (her|
@@ -27,7 +27,7 @@ base> lift
 	want := []vocab.Entry{
 		{
 			ID: "bearing.none", Label: "non-weight-bearing", Codes: []string{"ICF b7603"}, Set: map[string]string{"limb": "leg"},
-			Says: []vocab.Wording{{Text: "nwb", Line: 6}, {Text: "non weight bearing", Line: 6}},
+			Says: []vocab.Wording{{Text: "nwb", Line: 6}, {Text: "non weight bearing", Line: 6}, {Text: "{n}~#", Line: 6}},
 			File: "a.txt", Line: 3,
 		},
 		{
