@@ -49,10 +49,10 @@ func (r *reader) markHit(hit match.Hit) int {
 		return hit.To - 1
 	case e.kind == kindFiller:
 		return r.passOver(hit.To)
-	case e.kind == kindFall && e.name == "assessed" && len(r.units) > 0 && r.units[len(r.units)-1].kind == kindTold:
+	case e.kind == kindFall && e.name == "assessed" && r.toldToo(hit):
 		for end := hit.To - 1; end > hit.From; end-- {
 			if who, ok := r.lex.matcher.At(r.in[:end], hit.From); ok && r.kindOf(who) == kindPerson {
-				return r.markHit(who) // "called the RN who checked her over" tells two things of her
+				return r.markHit(who)
 			}
 		}
 	}
@@ -82,6 +82,20 @@ func (r *reader) lastOpensOther(hit match.Hit, e *entry) bool {
 		return r.kindOf(next) == kindVitalPair // "at 130/85" is no time
 	}
 	return true // "with 4WW" and "with two canes" count wheels and aids, not helpers
+}
+
+// toldToo reports whether an examination by somebody also tells that they were told: "called the RN who checked
+// her over", "RN called and examined him".
+func (r *reader) toldToo(hit match.Hit) bool {
+	if n := len(r.units); n > 0 && r.units[n-1].kind == kindTold {
+		return true
+	}
+	for k := hit.From + 1; k < hit.To; k++ {
+		if h, ok := r.lex.matcher.At(r.in[:hit.To], k); ok && r.kindOf(h) == kindTold {
+			return true
+		}
+	}
+	return false
 }
 
 // namesVital reports whether the word behind a number is the name of the vital sign that follows: "T 36.8 P 82"

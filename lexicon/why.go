@@ -216,6 +216,10 @@ func (r *reader) reviews(s *sentence) {
 		case kindReviewAsked:
 			st.Concept = "review.asked"
 		case kindReviewWord:
+			if r.fell && r.examines(s, i) {
+				st.Concept = "fall.assessed"
+				break // "nurse called and assessed"
+			}
 			if !r.therapyIn(s, i) && !r.reviewAlone(u) || r.yetToCome(u.from) || r.seenByWriter(u) {
 				continue
 			}
@@ -256,6 +260,19 @@ func (r *reader) reviews(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// examines reports whether a nurse is the subject of the examination at unit i.
+func (r *reader) examines(s *sentence, i int) bool {
+	if !r.is(r.units[i].from, examined) {
+		return false
+	}
+	for k := i - 1; k >= s.lo && r.parts(k) < 2; k-- {
+		if u := &r.units[k]; u.kind == kindPerson {
+			return u.e.name == "nurse"
+		}
+	}
+	return false
 }
 
 // seenByWriter reports whether "seen" only opens a therapist's own entry ("Pt seen in room for 45 min").
