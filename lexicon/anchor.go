@@ -22,6 +22,9 @@ func (r *reader) anchors(s *sentence) []anchor {
 		switch {
 		case u.kind == kindOffFloor:
 			list = append(list, anchor{at: i, concept: "fall.moved", hand: u.e.fields.hand})
+		case u.kind == kindVerb && u.e.fields.concept == "move.walk" && u.form == NounForm && r.nextIsColon(i) && i+2 < s.hi && r.units[i+2].kind == kindAid && isLift(r.units[i+2].e.name) && r.units[i+2].from == r.units[i+1].to:
+			r.units[i+2].used = true
+			list = append(list, anchor{at: i, concept: "move.transfer", method: r.units[i+2].e.name, extra: []int{i + 2}}) // "Mobility: full hoist, assist of 2"
 		case u.kind != kindVerb || u.used:
 		case (u.form == NounForm || u.form == Base) && r.word(u.from-1) == "for" && len(list) > 0 && !r.commaBetween(list[len(list)-1].at, i):
 			u.used = true // "unable to stand for transfers"

@@ -73,7 +73,7 @@ func (m *mover) staff(k int) string {
 	u := &r.units[k]
 	n := r.count(*u)
 	if _, has := st.Staff.Get(); has {
-		if u.e.name == "n" && m.timesOnly() && n >= 0 {
+		if u.e.name == "n" && m.timesOnly() && n >= 0 && !r.commaBetween(m.a.at, k) {
 			st.Staff, u.used = Some(n), true // "turned x3 with 2 staff": the first counts times
 		}
 		return ""

@@ -56,7 +56,7 @@ func (r *reader) falls(s *sentence) {
 		if st.Polarity == Negated && st.Time == Before {
 			r.upToNow(&st)
 		}
-		if r.is(u.from-1, staffWord) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
+		if (r.is(u.from-1, staffWord) || r.word(u.from-1) == "i" && r.opens(u.from-1)) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
 			st.Who = Other // "carer slipped on the wet floor"
 		}
 		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
@@ -87,6 +87,8 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
 	case "assessed":
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
+	case "eased":
+		return r.easedOnto(u)
 	case "found":
 		return r.thingOnFloor(u) || r.thingFound(u)
 	case "caught":
@@ -216,11 +218,27 @@ func (r *reader) thingOnFloor(u *unit) bool {
 	return !r.toks[at].Capital || at == 0
 }
 
-// thingFound reports whether what was found was told by a word for things ("her glasses …, found them on the floor").
+// thingFound reports whether what was found is a thing: "her glasses …, found them on the floor", "found his
+// teeth on the floor".
 func (r *reader) thingFound(u *unit) bool {
 	for k := u.from; k < u.to; k++ {
 		if r.is(k, things) {
 			return true
+		}
+	}
+	for k := u.from; k >= 0 && k >= u.from-3; k-- {
+		if r.word(k) == "found" {
+			return r.word(k+1) == "his" || r.word(k+1) == "her" && k+2 < len(r.toks) && !strings.HasSuffix(r.word(k+2), "ing") && r.ownsNext(k+2)
+		}
+	}
+	return false
+}
+
+// easedOnto reports whether somebody was eased down onto a seat or into a bath, not to the floor.
+func (r *reader) easedOnto(u *unit) bool {
+	for k := u.to - 1; k < u.to+3; k++ {
+		if h, ok := r.hitAt(max(k, 0)); ok && r.kindOf(h) == kindPlace {
+			return r.lex.said[h.Payload].e.fields.place != "floor"
 		}
 	}
 	return false
@@ -346,6 +364,9 @@ func (r *reader) thingFellAt(s *sentence, i int) bool {
 	if r.is(u.from-1, thingFalls) || r.is(u.from-2, thingFalls) && r.is(u.from-1, perfect) {
 		return true // "temp has fallen"
 	}
+	if r.fellOff(u) {
+		return true // "catheter fell out", "her rings slipped off"
+	}
 	if r.word(u.to-1) == "over" && r.word(u.from) == "went" {
 		if r.is(u.to, wentOver) {
 			return true // "went over the care plan"
@@ -355,6 +376,19 @@ func (r *reader) thingFellAt(s *sentence, i int) bool {
 		}
 	}
 	return i > s.lo && r.follows(i, kindAid) // "her crutches fell over"
+}
+
+// fellOff reports whether something fell off or out, and not off a bed or out of a chair.
+func (r *reader) fellOff(u *unit) bool {
+	if !r.is(u.from, comesOff) {
+		return false
+	}
+	for k := u.from + 1; k <= u.to; k++ {
+		if w := r.word(k); w == "off" || w == "out" {
+			return !r.is(k+1, offWhat) && !r.is(u.from-1, thirdPerson) && !r.is(u.from-1, residentNoun)
+		}
+	}
+	return false
 }
 
 // namesFall reports whether the fall word at unit i only names a fall, which was then told elsewhere, or

@@ -45,6 +45,8 @@ func (r *reader) markHit(hit match.Hit) int {
 			return r.markHit(h) // "0150 a bit unsteady" is a time of day
 		}
 		return hit.From + 1
+	case e.kind == kindPlanned && hit.To-hit.From == 2 && r.word(hit.From) == "to" && len(r.units) > 0 && r.units[len(r.units)-1].kind == kindStaff && r.units[len(r.units)-1].to == hit.From:
+		return hit.To - 1 // "two staff to get him out of the chair"
 	case r.lastOpensOther(hit, e), r.namesVital(hit, e):
 		return hit.To - 1
 	case e.kind == kindFiller:

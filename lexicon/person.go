@@ -134,6 +134,9 @@ func (r *reader) personBefore(s *sentence, i int) int {
 	for k := i - 1; k >= lo; k-- {
 		switch n := &r.units[k]; {
 		case n.kind == kindSubject && (r.word(n.from) == "she" || r.word(n.from) == "he"):
+			if j := r.visitorIs(s, k); j >= 0 {
+				return j
+			}
 			return r.ofAnother(s, k)
 		case n.kind == kindSubject && (r.is(n.from, residentNoun) || r.is(n.from, firstPerson)):
 			return -1
@@ -165,6 +168,39 @@ func (r *reader) personBefore(s *sentence, i int) int {
 		}
 	}
 	return -1
+}
+
+// visitorIs is the unit of the relative who is told to be there at the beginning of the sentence, or as the whole
+// of the one before, where "she" or "he" at unit i goes on from them: "Daughter visiting, she walked …", "Son in
+// to visit. He uses …". -1 for none.
+func (r *reader) visitorIs(s *sentence, i int) int {
+	lo := s.lo
+	if i == s.lo && r.opens(r.units[i].from) {
+		for lo > 0 && r.units[lo-1].sign != '.' || lo == s.lo && lo > 0 {
+			lo--
+		}
+	}
+	k := lo
+	for k < i && r.units[k].kind == kindSubject && r.possessive(k) {
+		k++
+	}
+	if k >= i || r.units[k].kind != kindPerson || r.units[k].e.name != "family" || !r.is(r.units[k].to, isThere) {
+		return -1
+	}
+	p := &r.units[k]
+	he, she := r.is(p.to-1, male), r.is(p.to-1, female)
+	if w := r.word(r.units[i].from); w == "he" && !he || w == "she" && !she {
+		return -1
+	}
+	for j := k + 1; j < i; j++ {
+		if n := &r.units[j]; n.kind == kindSubject && !r.possessive(j) || n.kind == kindPerson || n.kind == kindVerb && !n.e.fields.weak || r.is(n.from, residentNoun) {
+			return -1
+		}
+	}
+	if before := r.word(r.units[i].from - 1); before != "," && before != "." && before != "and" {
+		return -1
+	}
+	return k
 }
 
 // ofAnother is the unit of somebody who is neither the resident nor a relative and who opens the sentence as

@@ -19,17 +19,52 @@ func (r *reader) settleStaff(i int) {
 			drop(u)
 		}
 	case "plain":
-		if r.leads(i, kindAid) || r.is(u.to, countedThing) {
-			drop(u) // "with two canes", "w/ 2 rails"
+		if w := r.word(u.from); r.follows(i, kindStaff) && (w == "plus" || w == "+") && r.count(r.units[i-1]) == 1 && r.count(*u) == 1 {
+			r.units[i-1].e, r.units[i-1].to = r.lex.find("staff.two"), u.to // "writer plus one"
+			drop(u)
+			break
 		}
-	case "one":
+		if r.leads(i, kindAid) || r.is(u.to, countedThing) || u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && r.in[u.to].Word == 0 && !r.toks[u.to].Capital {
+			drop(u) // "with two canes", "w/ 2 rails", "with two friends"
+		}
+	case "one", "zero":
 		switch {
+		case r.joinedName(i):
 		case r.is(u.to, supervising):
 			drop(u) // "with me supervising" tells no hands-on help
 		case r.is(u.from, joinsNames) && r.word(u.to-1) == "writer" && !r.endsThere(u.to) && r.toks[u.to].Kind == token.Word && !r.is(u.to, goesOn):
 			u.kind, u.e, u.to = kindAnd, r.lex.find("break.and"), u.from+1 // "… and writer called the nurse"
 		}
 	}
+}
+
+// joinedName reads a colleague named beside the writer as the second helper: "by me and Kofi", "by self and
+// Joanne", "with Joy and me".
+func (r *reader) joinedName(i int) bool {
+	u := &r.units[i]
+	last := u.to - 1
+	if r.word(last) == "writer" || r.is(last, self) || r.is(last, writerNamed) || r.word(last) == "self" {
+		if r.is(u.to, joinsNames) && r.personName(u.to+1) {
+			u.to += 2
+			u.e = r.lex.find("staff.two")
+			return true
+		}
+	}
+	if r.is(u.from, joinsNames) && r.is(last, writerNamed) && r.personName(u.from-1) {
+		u.from--
+		u.e = r.lex.find("staff.two")
+		if r.follows(i, kindStaff) {
+			u.from = r.units[i-1].from // "with nurse Joy and me"
+			drop(&r.units[i-1])
+		}
+		return true
+	}
+	return false
+}
+
+// personName reports whether token i is a capitalised word that no wording knows.
+func (r *reader) personName(i int) bool {
+	return i >= 0 && i < len(r.toks) && r.toks[i].Capital && !r.toks[i].Upper && r.toks[i].Kind == token.Word && r.in[i].Word == 0
 }
 
 // settleLevel drops amounts of help that are for care, or are none.
@@ -105,9 +140,6 @@ func (r *reader) helpersToMove(u *unit) bool {
 // settleNames reads a colleague by name beside the writer as two helpers ("Kim and I").
 func (r *reader) settleNames(i int) {
 	u := &r.units[i]
-	named := func(k int) bool {
-		return k >= 0 && k < len(r.toks) && r.toks[k].Capital && r.toks[k].Kind == token.Word && r.in[k].Word == 0
-	}
 	joined := func(k int) bool {
 		return r.is(k, joinsNames)
 	}
@@ -117,9 +149,9 @@ func (r *reader) settleNames(i int) {
 		return
 	}
 	switch {
-	case joined(u.from-1) && named(u.from-2):
+	case joined(u.from-1) && r.personName(u.from-2):
 		u.from -= 2
-	case joined(u.to) && named(u.to+1) && r.word(u.from) != "i":
+	case joined(u.to) && r.personName(u.to+1) && r.word(u.from) != "i":
 		u.to += 2
 	default:
 		return

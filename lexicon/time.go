@@ -73,8 +73,8 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 	for k := i - 1; k >= lo; k-- {
 		n := &r.units[k]
 		if n.kind == kindPlanned {
-			if r.possessedPlan(n) {
-				continue
+			if r.possessedPlan(n) || r.word(n.to-1) == "about" && (u.kind == kindFall || u.form == Past) {
+				continue // "talked about how she fell"
 			}
 			return Planned, k
 		}
@@ -91,10 +91,10 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 // timeBehind is the time said behind unit i in the segment up to unit hi, and its unit, -1 for none.
 func (r *reader) timeBehind(i, hi int) (Time, int) {
 	u := &r.units[i]
-	done := u.kind == kindVerb && u.form == Past
+	done := u.kind == kindVerb && u.form == Past || u.kind == kindTold && !r.is(u.from, tellBase)
 	for k := i + 1; k < hi; k++ {
 		n := &r.units[k]
-		if n.kind == kindPast && !r.homeless(n, u) {
+		if n.kind == kindPast && !r.homeless(n, u) && !(u.kind == kindVerb && r.untilHour(n)) {
 			return Before, k
 		}
 		if n.kind == kindPlanned && r.word(n.from) == "on" && (done || u.kind == kindFall || u.kind == kindSign) {
@@ -108,6 +108,12 @@ func (r *reader) timeBehind(i, hi int) (Time, int) {
 		}
 	}
 	return Now, -1
+}
+
+// untilHour reports whether the unit is "until" with an hour of the day: "walked until 3".
+func (r *reader) untilHour(n *unit) bool {
+	last := &r.toks[n.to-1]
+	return r.word(n.from) == "until" && last.IsNum && last.Num <= 24
 }
 
 // pastOfSentence is the unit of a time gone by that holds for unit i from another clause of its sentence, -1

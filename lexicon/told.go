@@ -44,7 +44,7 @@ func (r *reader) told(s *sentence) {
 				st.Time = Planned // "family to be informed"
 			}
 		}
-		if st.Time == Now && v < i && r.toTell(s, v, i) {
+		if st.Time == Now && v < i && (r.toTell(s, v, i) || r.word(r.units[v].from-1) == "to" && r.is(r.units[v].from, tellBase)) {
 			st.Time = Planned // "reminded to call the nurse", "Notify RN for any falls"
 		}
 		r.add(st, from, to)

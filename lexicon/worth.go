@@ -19,6 +19,9 @@ func (m *mover) worth() bool {
 	if m.a.concept == "move.stand" && u.form == Past && m.r.word(u.to-1) == "her" && u.to-u.from > 1 && m.r.ownsThing(u.to) {
 		return false // "stood her photo back on the shelf"
 	}
+	if to := u.to; m.a.concept == "move.transfer" && u.form == Past && !u.e.fields.weak && m.r.word(to) == "to" && m.r.named(to+1) && !m.r.toks[to+1].Upper {
+		return false // "transferred to the General at 0815"
+	}
 	if said {
 		return true
 	}
@@ -191,6 +194,16 @@ func (r *reader) movesThing(i int) bool {
 		i++
 		if i >= len(r.toks) || r.toks[i].Kind != token.Word || r.toks[i].Start == 0 {
 			return false
+		}
+		if r.is(i-1, article) && !r.is(i, residentNoun) {
+			h, ok := r.hitAt(i)
+			if !ok {
+				return true
+			}
+			switch r.kindOf(h) {
+			case kindFaultPart, kindFitPart, kindIgnore, kindStore:
+				return true // "lifted the footrests"
+			}
 		}
 	}
 	return r.in[i].Word == 0
