@@ -63,6 +63,6 @@ func steps() []step {
 		{setOf(kindVitalName, kindVitalPair, kindVitalTaken), (*reader).vitals},
 		{setOf(kindLevel), (*reader).levels},
 		{setOf(kindAid, kindReason), (*reader).aids},
-		{setOf(kindNoPart, kindUnable, kindTookPart, kindVague, kindLevel, kindVerb), (*reader).remarks},
+		{setOf(kindNoPart, kindUnable, kindTookPart, kindInBed, kindFall, kindVague, kindLevel, kindVerb), (*reader).remarks},
 	}
 }

@@ -59,6 +59,7 @@ const (
 	kindNoPart
 	kindUnable
 	kindTookPart
+	kindInBed
 	kindSpelling
 	kindAway
 	kindFiller
@@ -101,7 +102,7 @@ func newKindNames() kindNames {
 		"cert.possible": kindPossible, "mood.order": kindOrder, "mood.plan": kindPlanHead, "mood.header": kindHeader,
 		"section.report": kindHeader, "section.plan": kindPlanHead,
 		"break.strong": kindBreak, "break.and": kindAnd, "break.subject": kindSubject,
-		"part.none": kindNoPart, "part.unable": kindUnable, "part.took": kindTookPart,
+		"part.none": kindNoPart, "part.unable": kindUnable, "part.took": kindTookPart, "part.in-bed": kindInBed,
 	}
 	return kindNames{byFamily: byFamily, byID: byID}
 }

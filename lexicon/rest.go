@@ -135,6 +135,16 @@ func (r *reader) remarks(s *sentence) {
 			kind = Unable
 		case kindTookPart:
 			kind = TookPart
+		case kindInBed:
+			if r.negatedBy(s, i) >= 0 {
+				continue
+			}
+			kind = InBed
+		case kindFall:
+			if u.e.name != "follow" && u.e.name != "injury" {
+				continue
+			}
+			kind = Watched
 		case kindVague:
 			if u.used {
 				continue

@@ -83,6 +83,8 @@ const (
 	Unable   RemarkKind = "unable"    // the resident could not bear weight or stand
 	TookPart RemarkKind = "took-part" // the resident helped, held on, stepped
 	Vague    RemarkKind = "vague"     // help in words that tell no amount, outside any move
+	InBed    RemarkKind = "in-bed"    // the resident stayed in bed
+	Watched  RemarkKind = "watched"   // what came of a fall told elsewhere: neurological observations, a bruise
 )
 
 // A Reading is all that one note says.

@@ -553,7 +553,7 @@ func TestFinding(t *testing.T) {
 		Span: lexicon.Span{Start: 0, End: 1, Line: 1, Column: 1}, Text: "W",
 		Message: "chart since 2 Mar 09:00: left leg non-weight-bearing; this note: walked 10 m with a cane, " +
 			"which leaves 75% of the body weight on each leg in turn; the chart allows 0% on the left leg",
-		Advice: "Before the next move, ask the nurse or therapist how this resident may be moved, and say what happened this time.",
+		Advice: "Tell the nurse now what happened, and watch the limb for pain and swelling. Before the next move, ask how this resident may be moved.",
 		Evidence: []finding.Evidence{{Chart: &finding.ChartValue{
 			From: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), Field: "left_leg", Value: "nwb"}}},
 		Time: time.Date(2026, 3, 10, 13, 30, 0, 0, time.UTC),

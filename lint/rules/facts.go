@@ -277,6 +277,14 @@ func orders(e *timeline.Entry) []*lexicon.Statement {
 	return out
 }
 
+// reassessing reports whether a therapist tells of a reassessment or orders a way to move: what was tried in it is
+// not held against the chart that it changes.
+func reassessing(e *timeline.Entry) bool {
+	return e.Note.Role == lexicon.Therapist && (e.Done("review.done") || e.Any(func(s *lexicon.Statement) bool {
+		return s.Mood == lexicon.Order && s.Concept == "move.transfer" && s.Polarity == lexicon.Affirmed && s.Time == lexicon.Now
+	}))
+}
+
 // remarks lists the remarks of one kind.
 func remarks(e *timeline.Entry, kind lexicon.RemarkKind) []lexicon.Remark {
 	var out []lexicon.Remark

@@ -63,5 +63,5 @@ func event(p *pass, e *timeline.Entry) (*lexicon.Statement, string) {
 
 // followsUp reports whether a note says anything that follows up a fall, a faint or a drop.
 func followsUp(e *timeline.Entry) bool {
-	return speaksOfMobility(e) || e.Mentions("vital")
+	return speaksOfMobility(e) || e.Mentions("vital") || len(remarks(e, lexicon.Watched)) > 0
 }

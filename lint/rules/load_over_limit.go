@@ -53,7 +53,7 @@ func checkLoadOverLimit(p *pass) {
 		p.report(report{
 			about:    s,
 			message:  fmt.Sprintf("%s: %s; this note: %s, %s", p.since(row), limitWords(row, b), moveWords(s), breachWords(s, row, b)),
-			advice:   "Before the next move, ask the nurse or therapist how this resident may be moved, and say what happened this time.",
+			advice:   "Tell " + p.superior() + " now what happened, and watch the limb for pain and swelling. Before the next move, ask how this resident may be moved.",
 			evidence: limitCells(row, b),
 		})
 	}
@@ -160,8 +160,8 @@ func breachWords(s *lexicon.Statement, row *chart.Row, b load.Breach) string {
 		if b.Side == "both" {
 			legs = "either leg"
 		}
-		return fmt.Sprintf("which %sleaves %s of the body weight on each leg in turn; the chart allows %s on %s",
-			how, share(b.Load), share(b.Limit), legs)
+		return fmt.Sprintf("which %sleaves %s of the body weight on each leg in turn%s; the chart allows %s on %s",
+			how, share(b.Load), idleAid(s, row, b), share(b.Limit), legs)
 	case load.Together:
 		return fmt.Sprintf("which takes at least %s on the two legs together between steps; the chart allows %s",
 			share(b.Load), share(b.Limit))
@@ -170,6 +170,19 @@ func breachWords(s *lexicon.Statement, row *chart.Row, b load.Breach) string {
 	}
 	return fmt.Sprintf("which takes at least %s of the body weight on one leg; the chart allows %s at most",
 		share(b.Load), share(b.Limit))
+}
+
+// idleAid says why an aid takes nothing off the legs where an arm may not lean on it.
+func idleAid(s *lexicon.Statement, row *chart.Row, b load.Breach) string {
+	if b.Load < 1 || len(walkedWith(s, row)) == 0 {
+		return ""
+	}
+	for _, side := range []string{"left", "right"} {
+		if arm, _ := charted(row, "arm", side); arm.Status == chart.None {
+			return ", since the " + side + " arm may put no weight on the aid"
+		}
+	}
+	return ""
 }
 
 // limitCells are the chart cells that the limit comes from.

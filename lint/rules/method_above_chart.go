@@ -24,7 +24,7 @@ func rankedMovesCharted(p *pass) int {
 
 func checkMethodAboveChart(p *pass) {
 	row := p.entry.Row
-	if row == nil || explained(p.entry) {
+	if row == nil || explained(p.entry) || reassessing(p.entry) {
 		return
 	}
 	for _, s := range done(p.entry, isSupported) {

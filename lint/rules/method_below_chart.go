@@ -29,7 +29,7 @@ func isRanked(s *lexicon.Statement) bool {
 
 func checkMethodBelowChart(p *pass) {
 	row := p.entry.Row
-	if row == nil {
+	if row == nil || reassessing(p.entry) {
 		return
 	}
 	for _, s := range done(p.entry, isSupported) {

@@ -20,6 +20,8 @@ func precedence() map[string][]string {
 		"equipment-skipped": {"method-below-chart", "method-unstated", "staff-below-chart"},
 		// Too little support as a whole says more than one helper too few.
 		"method-below-chart": {"staff-below-chart"},
+		// Somebody was carried: other words for it would only hide that.
+		"manual-lift": {"lift-wording"},
 		// A lift is judged by the home's number for lifts.
 		"lift-one-helper": {"staff-below-chart"},
 	}

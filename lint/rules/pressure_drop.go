@@ -32,7 +32,7 @@ func checkPressureDrop(p *pass) {
 	advice := "Ask the nurse whether to repeat the pressures and how the resident may get up until then."
 	if !told {
 		message += "; no word that a nurse or doctor was told"
-		advice = "Tell the nurse now, and add whom you told and when."
+		advice = "Tell " + p.superior() + " now, and add whom you told and when."
 	}
 	p.report(report{
 		about:    d.upright,

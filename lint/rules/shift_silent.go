@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/shift"
 	"example.com/stance/lint/timeline"
@@ -35,7 +36,9 @@ func checkShiftSilent(p *pass) {
 	if before := cal.Prev(k); len(p.line.On(before)) == 0 && len(p.line.On(cal.Prev(before))) > 0 {
 		reportSilentGap(p, before)
 	}
-	if enclosedShifts(p) == 0 || slices.ContainsFunc(p.line.On(k), speaksOfMobility) {
+	if enclosedShifts(p) == 0 || slices.ContainsFunc(p.line.On(k), func(e *timeline.Entry) bool {
+		return speaksOfMobility(e) || len(remarks(e, lexicon.InBed)) > 0
+	}) {
 		return
 	}
 	p.report(report{

@@ -42,8 +42,18 @@ func checkSideMismatch(p *pass) {
 				limbWords(limb(m.stated), otherSide(m.side)), bearingWords(other),
 				limbWords(limb(m.stated), m.side), bearingWords(m.charted),
 				limbWords(limb(m.stated), m.side), statedWords(m.stated)),
-			advice:   "Check which side is meant before the next move, and correct the side in the note.",
+			advice:   swappedAdvice(p, m.stated),
 			evidence: []finding.Evidence{cell(p.entry.Row, field), cell(p.entry.Row, m.field)},
 		})
 	}
+}
+
+// swappedAdvice says what to do where a side may be mistaken. A leg that is told to bear all may also have borne
+// more than it may.
+func swappedAdvice(p *pass, stated *lexicon.Statement) string {
+	const check = "Check which side is meant before the next move, and correct the side in the note."
+	if stated.Concept == "bearing.full" || stated.Concept == "bearing.tolerated" {
+		return check + " If the side is right, the limb bears more than the chart allows: tell " + p.superior() + " now."
+	}
+	return check
 }

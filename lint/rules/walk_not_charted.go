@@ -28,7 +28,7 @@ func checkWalkNotCharted(p *pass) {
 		p.report(report{
 			about:    s,
 			message:  fmt.Sprintf("%s: does not walk; this note: %s", p.since(row), moveWords(s)),
-			advice:   "Ask the therapist to reassess before the next walk, and tell the nurse what happened.",
+			advice:   "Tell " + p.superior() + " what happened, and have the therapist reassess before the next walk.",
 			evidence: []finding.Evidence{cell(row, "walk")},
 		})
 	}

@@ -261,3 +261,14 @@ func shareOfWords(f float64) string { return strconv.Itoa(int(100*f)) + "%" }
 func cell(r *chart.Row, field string) finding.Evidence {
 	return finding.Evidence{Chart: &finding.ChartValue{From: r.From, Field: field, Value: r.Cell(field)}}
 }
+
+// superior is whom the author of the note has to tell.
+func (p *pass) superior() string {
+	switch p.entry.Note.Role {
+	case lexicon.Nurse:
+		return "the doctor or nurse practitioner"
+	case lexicon.Doctor:
+		return "the nurse in charge"
+	}
+	return "the nurse"
+}
