@@ -161,6 +161,8 @@ func (m *mover) aid(k int) string {
 	case k+1 < len(r.units) && r.units[k+1].kind == kindNegPost && r.units[k+1].from-u.to <= 1:
 		u.used = true // "lifter not required"
 		return ""
+	case (name == "wheelchair" || name == "wheelchair-power") && st.Concept == "move.walk" && r.seatedIn(u):
+		st.Concept = "move.wheel" // "a walk round the garden in her wheelchair"
 	case name == "wheelchair" || name == "wheelchair-power":
 		if field := m.place(k, "wheelchair"); field != "" {
 			return field
@@ -247,8 +249,20 @@ func (m *mover) leftOut(k int) string {
 	return "aids"
 }
 
+// seatedIn reports whether "in" leads to the chair, so that somebody sat in it.
+func (r *reader) seatedIn(u *unit) bool {
+	k := u.from - 1
+	for k > 0 && (r.is(k, article) || r.is(k, owner)) {
+		k--
+	}
+	return r.word(k) == "in"
+}
+
 // without reports whether the aid at unit k is said to be left out.
 func (r *reader) without(k int) bool {
+	if u := &r.units[k]; r.word(u.to) == "behind" && (r.is(u.from-1, leavesBehind) || r.is(u.from-2, leavesBehind)) {
+		return true // "left the frame behind"
+	}
 	p := r.before(k)
 	return p != nil && p.kind == kindNegPre && r.units[k].from-p.to <= 3 && r.onlyArticles(p.to, r.units[k].from)
 }

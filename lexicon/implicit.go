@@ -59,7 +59,7 @@ func (r *reader) pairOfPlaces(s *sentence, i int, list []anchor) bool {
 		}
 	}
 	if u.kind == kindTo && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) &&
-		(r.startsSegment(s, i) || r.helpersLead(s, i)) && (r.helpersIn(s, i+1) || r.backAgain(s, i, list)) {
+		(r.startsSegment(s, i) || r.helpersLead(s, i)) && (r.helpersIn(s, i+1) || r.backAgain(s, i, list) || r.liftCloses(s, i+1)) {
 		return true // "back to bed x2"
 	}
 	return r.isPlace(i) && i > s.lo && r.units[i-1].kind == kindExcept && u.from-r.units[i-1].to <= 2 && r.helpersIn(s, i) // "all transfers x1 except shower x2"
@@ -185,6 +185,20 @@ func (r *reader) backAgain(s *sentence, i int, list []anchor) bool {
 	for k := lo; k < hi; k++ {
 		if u := &r.units[k]; u.kind == kindClock && r.clockOf(*u) != "" {
 			return true
+		}
+	}
+	return false
+}
+
+// liftCloses reports whether a lift closes the sentence behind the place at unit i ("back to bed at 4, hoist again").
+func (r *reader) liftCloses(s *sentence, i int) bool {
+	for k := i + 1; k < s.hi; k++ {
+		switch u := &r.units[k]; {
+		case u.kind == kindAid && isLift(u.e.name):
+			return u.to == r.units[s.hi-1].to && !r.isStored(s, k)
+		case u.kind == kindClock, u.sign == ',':
+		default:
+			return false
 		}
 	}
 	return false

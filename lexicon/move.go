@@ -1,6 +1,9 @@
 package lexicon
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // moves builds the moves of a sentence. Helpers named before the first of two verbs that share their
 // subject count for both: "with two staff she stood up and pivoted".
@@ -223,6 +226,9 @@ func (m *mover) right() {
 		case 2:
 			return
 		case 1:
+			if strings.HasPrefix(r.word(r.units[m.a.at].from), "non") {
+				return // "non amb, mech lift, 2 assist"
+			}
 			comma = comma || r.units[k].kind != kindAnd
 			continue
 		}

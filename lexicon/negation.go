@@ -7,10 +7,34 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 	if r.answeredNo(r.units[i].to) {
 		return i
 	}
+	if k := r.failedAt(s, i); k >= 0 {
+		return k
+	}
 	if k, decided := r.negatedBefore(s, i); decided {
 		return k
 	}
 	return r.negatedBehind(s, i)
+}
+
+// failedAt is the unit that tells that the move at unit i was only tried ("tried to stand but could not"), -1 for
+// none.
+func (r *reader) failedAt(s *sentence, i int) int {
+	u := &r.units[i]
+	if u.kind != kindVerb || u.form != Base || r.word(u.from-1) != "to" || !r.is(u.from-2, tries) {
+		return -1
+	}
+	for k := i + 1; k < s.hi; k++ {
+		switch n := &r.units[k]; {
+		case n.kind == kindNegPre:
+			if r.cannot(n) && (k+1 >= s.hi || r.units[k+1].kind != kindVerb) {
+				return k
+			}
+			return -1
+		case n.kind == kindVerb, n.kind == kindSign, n.kind == kindFall:
+			return -1
+		}
+	}
+	return -1
 }
 
 // negatedBefore looks for the negation of unit i from there back to the beginning of its sentence. It is

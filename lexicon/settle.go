@@ -56,6 +56,10 @@ func (r *reader) settle() {
 			case u.to-u.from == 2 && r.word(u.to-1) == "to" && i+1 < len(r.units) && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from):
 				u.kind, u.e, u.from = kindTo, r.lex.find("prep.to"), u.from+1 // "Pt to w/c with A2"
 			}
+		case kindSign:
+			if r.is(u.from, wobbles) && r.thingBefore(i) {
+				u.kind, u.e = kindFaultWord, r.lex.find("fault.word") // "wheel is wobbly on her rollator"
+			}
 		case kindIf:
 			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor)) {
 				drop(u) // "treatment provided: …", "assistance provided with transfers"
@@ -285,6 +289,21 @@ func (r *reader) figureFollows(i int) bool {
 		}
 		if t.Kind == token.Newline || t.Word == "." || t.Word == ";" {
 			return false
+		}
+	}
+	return false
+}
+
+// thingBefore reports whether an aid or a part of one is what unit i is said of.
+func (r *reader) thingBefore(i int) bool {
+	for k := r.units[i].from - 1; k >= 0 && k >= r.units[i].from-8; k-- {
+		if r.pauses(k) || r.is(k, thirdPerson) || r.is(k, residentNoun) {
+			return false
+		}
+		for j := i - 1; j >= 0 && j >= i-3; j-- {
+			if n := &r.units[j]; n.to == k+1 && n.kind == kindFaultPart {
+				return true
+			}
 		}
 	}
 	return false

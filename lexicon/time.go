@@ -134,6 +134,15 @@ func (r *reader) pastOfSentence(s *sentence, i, clo, lo int) int {
 			}
 		}
 	}
+	if i == lo && lo-2 >= s.lo && r.units[lo-1].sign == ',' && u.kind == kindVerb && u.form == Gerund {
+		// "was up and about yesterday, walking with her frame"
+		from, to := r.segment(s, lo-2)
+		for k := from; k < to; k++ {
+			if n := &r.units[k]; n.kind == kindPast && !r.homeless(n, u) && r.word(n.from) != "until" && r.word(n.from) != "baseline" {
+				return k
+			}
+		}
+	}
 	if clo > s.lo && r.word(r.units[clo-1].from) == "when" {
 		// "Three months ago, when she fell, …"
 		end := clo - 1

@@ -159,6 +159,9 @@ func (r *reader) turnsThing(i int) bool {
 
 // ontoSide reports whether the words from token i name the side onto which somebody was turned.
 func (r *reader) ontoSide(i int) bool {
+	if r.word(i) == "on" && r.word(i+1) == "to" {
+		i++
+	}
 	w := r.word(i)
 	return (w == "on" || w == "onto" || w == "to") && (r.is(i+1, sideWord) || r.is(i+2, sideWord))
 }
