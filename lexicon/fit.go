@@ -12,6 +12,10 @@ func (r *reader) fits(s *sentence) {
 		if u.kind != kindFit || u.used {
 			continue
 		}
+		if w := r.word(u.to - 1); r.word(u.to) == "to" && (w == "down" || w == "up") {
+			drop(u) // "taken down to bingo in a wheelchair"
+			continue
+		}
 		f := r.fitOf(s, i)
 		if u.e.name == "altered" && slices.Equal(f.aids, []string{"sling"}) {
 			drop(u) // an arm sling is adjusted as often

@@ -397,6 +397,10 @@ func (m *mover) bareBefore(k int) bool {
 			if u.kind == kindCare && !m.r.purpose(u.from) {
 				return false
 			}
+		case kindVerb:
+			if u.e.name != "use" {
+				return false // "Using her frame, she walked …"
+			}
 		case kindNone, kindHeader, kindPlanHead:
 		default:
 			return false

@@ -85,8 +85,8 @@ func (r *reader) blowDenied(k int) bool {
 // that u is a thing of a list, or that the list goes on with "or".
 func (r *reader) negationParts(n, u *unit, noun, or bool) bool {
 	switch {
-	case n.kind == kindBreak:
-		return false
+	case n.kind == kindBreak, u.kind == kindFall && u.e.name == "assessed":
+		return false // "no injury seen, RN assessed her"
 	case n.sign == ',' && !or && (!r.crossesComma(u.kind) || r.is(n.to, minor)):
 		return false // "no injuries, incident report done", "no crutches, stick given"
 	case noun:

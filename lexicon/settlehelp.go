@@ -88,7 +88,15 @@ func (r *reader) settleLevel(i int) {
 // "fluids ad lib").
 func (r *reader) settleVague(i int) {
 	u := &r.units[i]
-	if r.helpAtCare(u.to) || r.follows(i, kindCare) && !r.purpose(r.units[i-1].from) {
+	end := u.to
+	if r.is(end, helpWord) {
+		end++ // "needed some" and "help with her supper"
+	}
+	if r.word(end) == "from" && i+1 < len(r.units) && r.units[i+1].kind == kindPerson && r.units[i+1].e.name == "family" {
+		drop(u)
+		return
+	}
+	if r.helpAtCare(end) || r.follows(i, kindCare) && !r.purpose(r.units[i-1].from) {
 		drop(u)
 	}
 }

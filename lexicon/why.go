@@ -105,7 +105,7 @@ func (r *reader) anyMove() bool {
 	for k := range r.units {
 		switch u := &r.units[k]; u.kind {
 		case kindVerb:
-			if !u.e.fields.weak {
+			if !u.e.fields.weak || u.e.name == "move" && u.form == Past && r.leadsToPlace(k) {
 				return true
 			}
 		case kindOffFloor:
@@ -118,6 +118,19 @@ func (r *reader) anyMove() bool {
 			if k > 0 && k+1 < len(r.units) && r.isPlace(k-1) && r.isPlace(k+1) {
 				return true
 			}
+		}
+	}
+	return false
+}
+
+// leadsToPlace reports whether the verb at unit i leads to a seat or bed: "moved her to the chair".
+func (r *reader) leadsToPlace(i int) bool {
+	for k := i + 1; k+1 < len(r.units) && k <= i+3; k++ {
+		if r.units[k].kind == kindTo {
+			return r.isPlace(k+1) && r.units[k+1].from-r.units[k].to <= 2
+		}
+		if r.units[k].sign != 0 {
+			return false
 		}
 	}
 	return false

@@ -147,7 +147,7 @@ func statedRank(s *lexicon.Statement, kind rank) (rank, bool) {
 	case "board":
 		return rankOne, true
 	}
-	if n, ok := s.Staff.Get(); ok {
+	if n, ok := s.Staff.Get(); ok && !(n == 0 && (s.Assist == "supervision" || s.Assist == "standby")) { // "by himself, supervised"
 		switch n {
 		case 0:
 			return rankAlone, true
