@@ -334,6 +334,11 @@ func (r *reader) mergeTransfers(s *sentence, list []anchor) []anchor {
 	for _, b := range list {
 		if len(out) > 0 {
 			a := &out[len(out)-1]
+			if r.onlyHeads(a, b) {
+				b.extra = append(b.extra, a.at)
+				*a = b
+				continue
+			}
 			if r.oneMove(s, a, b) {
 				if a.method == "" || a.method == "lift" && b.method != "" {
 					a.method = b.method
@@ -349,6 +354,13 @@ func (r *reader) mergeTransfers(s *sentence, list []anchor) []anchor {
 		out = append(out, b)
 	}
 	return out
+}
+
+// onlyHeads reports whether the move a is the heading of the move b, of the same sort, that its line denies:
+// "Walking: not walking at present".
+func (r *reader) onlyHeads(a *anchor, b anchor) bool {
+	return a.concept == b.concept && len(a.extra) == 0 && !a.implicit && !b.implicit && r.nextIsColon(a.at) &&
+		b.at == a.at+3 && r.units[a.at+2].kind == kindNegPre
 }
 
 func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {

@@ -309,7 +309,7 @@ func (r *reader) elsewhere(i int) bool {
 // afterAFall reports whether the note tells of a fall that is not denied.
 func (r *reader) afterAFall() bool {
 	for k := range r.units {
-		if u := &r.units[k]; u.kind == kindOffFloor {
+		if u := &r.units[k]; u.kind == kindOffFloor || u.kind == kindSign && u.e.name == "faint" {
 			return true
 		} else if u.kind == kindFall {
 			switch u.e.name {
@@ -352,7 +352,7 @@ func (r *reader) bareFall(u *unit) bool {
 // bathroom".
 func (r *reader) placedFall(i int) bool {
 	u := &r.units[i]
-	return r.bareFall(u) && r.is(u.from-1, afterFall) && r.is(u.to, placed)
+	return r.bareFall(u) && (r.is(u.from-1, afterFall) && r.is(u.to, placed) || r.leads(i, kindPast))
 }
 
 // thingFellAt reports whether the fall word at unit i is told of a thing or a figure.
@@ -398,7 +398,7 @@ func (r *reader) namesFall(i int) bool {
 	if u.to-u.from == 1 && r.word(u.from-1) == ":" && r.word(u.from-2) == "focus" {
 		return true
 	}
-	if !r.bareFall(u) || !r.is(u.from-1, thatFall) && (!r.is(u.from-1, afterFall) || r.placedFall(i)) {
+	if !r.bareFall(u) || r.placedFall(i) || !r.is(u.from-1, thatFall) && !r.is(u.from-1, afterFall) {
 		return false
 	}
 	r.fellBefore = true
@@ -561,7 +561,7 @@ func (r *reader) dropInjuries() {
 			if st.Time == Before {
 				old = max(old, st.Span.Start)
 			}
-		case "fall.near", "fall.caught":
+		case "fall.near", "fall.caught", "sign.faint":
 			near = near || st.Time == Now
 		}
 	}

@@ -3,6 +3,7 @@ package lexicon
 import (
 	"cmp"
 	"math"
+	"slices"
 
 	"example.com/stance/lexicon/internal/token"
 )
@@ -145,6 +146,18 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 		st.Clock = c
 	}
 	r.add(st, from, to)
+}
+
+// timeClose drops a time gone by that stands too far from a vital sign to be its own, as in dictated text without
+// a full stop.
+func (r *reader) timeClose(st *Statement) {
+	const far = 40 // bytes
+	for i, m := range st.Detail.Terms {
+		if m.Field == "time" && st.Time == Before && m.Span.Start > st.Detail.Head.End+far {
+			st.Time, st.Detail.Terms = Now, slices.Delete(st.Detail.Terms, i, i+1)
+			return
+		}
+	}
 }
 
 // clockBehind is the time of day that "at" ties to the figure before token i ("134/80 at 1800"), "" for none.
@@ -362,6 +375,7 @@ func (r *reader) addVital(s *sentence, i int, f figure) {
 	}
 	r.scope(s, i, &st)
 	st.Polarity, st.Certainty = Affirmed, Certain
+	r.timeClose(&st)
 	if c := cmp.Or(r.clockBehind(f.to), r.clockLeads(s, i)); c != "" && st.Clock == "" {
 		st.Clock = c
 	}

@@ -23,7 +23,7 @@ type TextOptions struct {
 }
 
 // Text writes the run for a person: one part per resident, the resident with the worst findings first,
-// in each part the worst finding first and the answered ones last, then a tally and the caution.
+// in each part the note with the worst finding first and answered ones last, then a tally and the caution.
 func Text(w io.Writer, run *Run, opt TextOptions) error {
 	if opt.Width == 0 {
 		opt.Width = 80
@@ -109,12 +109,69 @@ func (t *textWriter) group(g group) {
 		name += ", " + Printable(g.unit)
 	}
 	fmt.Fprintf(t.w, "%s: %s\n\n", t.paint(bold, name), g.counts.words())
-	for _, f := range g.findings {
-		t.finding(&f)
+	for _, fs := range byNote(g.findings) {
+		t.note(fs)
 	}
 }
 
-func (t *textWriter) finding(f *finding.Finding) {
+// byNote parts the findings on one resident by their notes, the note with the worst finding first, and in a note
+// those on the same words together.
+func byNote(fs []finding.Finding) [][]finding.Finding {
+	var out [][]finding.Finding
+	at := map[string]int{}
+	for _, f := range fs {
+		key := f.Note
+		if key == "" {
+			key = "no note " + f.Shift // each silent shift stands for itself
+		}
+		i, ok := at[key]
+		if !ok {
+			i = len(out)
+			at[key] = i
+			out = append(out, nil)
+		}
+		out[i] = append(out[i], f)
+	}
+	for _, fs := range out {
+		first := map[lexicon.Span]int{} // where the worst finding on those words stands
+		for i, f := range fs {
+			if _, ok := first[f.Span]; !ok {
+				first[f.Span] = i
+			}
+		}
+		slices.SortStableFunc(fs, func(a, b finding.Finding) int {
+			return cmp.Or(answered(a)-answered(b), first[a.Span]-first[b.Span])
+		})
+	}
+	return out
+}
+
+// note writes the findings on one note: where it stands is said once.
+func (t *textWriter) note(fs []finding.Finding) {
+	where := Capital(t.where(&fs[0])) + "."
+	if len(fs) == 1 {
+		t.finding(&fs[0], where, false)
+		return
+	}
+	var c counts
+	for i := range fs {
+		c.add(&fs[i])
+	}
+	t.lines("  ", "  ", where+" "+Capital(c.words())+".")
+	fmt.Fprintln(t.w)
+	for i := range fs {
+		same := i > 0 && fs[i].Span == fs[i-1].Span
+		head := ""
+		if same {
+			head = "On the same words."
+		}
+		t.finding(&fs[i], head, same)
+	}
+}
+
+// finding writes one finding, its head after the severity. The words of the note are left out where they stand
+// above.
+func (t *textWriter) finding(f *finding.Finding, after string, quoted bool) {
 	code, head := blue, Capital(string(f.Severity))+"."
 	switch f.Severity {
 	case finding.Error:
@@ -125,8 +182,10 @@ func (t *textWriter) finding(f *finding.Finding) {
 	if f.Answer != nil {
 		code, head = bold, Capital(string(f.Severity))+", answered."
 	}
-	t.lines("  ", "  ", t.paint(code, head)+" "+Capital(t.where(f))+".")
-	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok {
+	t.lines("  ", "  ", t.paint(code, head)+" "+after)
+	if n, ok := t.run.note(f.Note, f.Span, f.Text); quoted {
+		// it stands above
+	} else if ok {
 		t.field("Written", t.quote(n.Text, f.Span))
 	} else if f.Text != "" {
 		t.field("Written", open+Printable(f.Text)+shut)
