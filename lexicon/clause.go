@@ -52,7 +52,7 @@ func (r *reader) sentences() []sentence {
 		}
 		s.plan, s.report, s.past = plan, report, past
 		if timed {
-			if r.opensWithClock(lo) {
+			if r.opensWithClock(lo) || r.entryClock(&r.units[lo]) && r.opens(r.units[lo].from) {
 				clock = r.clockOf(r.units[lo])
 			}
 			s.clock = clock
@@ -101,13 +101,20 @@ func (r *reader) timedLines() int {
 // timedEntry reports whether some line is the entry of a timeline by its form: "0545: …", "0900 - …".
 func (r *reader) timedEntry() bool {
 	for i := range r.units {
-		if u := &r.units[i]; u.kind == kindClock && r.startsLine(u.from) && r.clockOf(*u) != "" {
-			if w := r.word(u.to); (w == ":" || w == "-" || w == "–") && u.to+1 < len(r.toks) && r.toks[u.to+1].Kind == token.Word {
-				return true
-			}
+		if u := &r.units[i]; r.startsLine(u.from) && r.entryClock(u) {
+			return true
 		}
 	}
 	return false
+}
+
+// entryClock reports whether the unit is a time of day that a colon or a dash sets before the words of an entry.
+func (r *reader) entryClock(u *unit) bool {
+	if u.kind != kindClock || r.clockOf(*u) == "" {
+		return false
+	}
+	w := r.word(u.to)
+	return (w == ":" || w == "-" || w == "–") && u.to+1 < len(r.toks) && r.toks[u.to+1].Kind == token.Word
 }
 
 func (r *reader) startsLine(tok int) bool {

@@ -183,7 +183,7 @@ func (r *reader) leadingPast(lo, hi int) int {
 // homeless reports whether the unit is "at home" or "post", which put only a fall before the stay: a status
 // "post surgery" holds now.
 func (r *reader) homeless(n, u *unit) bool {
-	return (n.e.name == "home" || n.e.name == "after") && u.kind != kindFall
+	return (n.e.name == "home" || n.e.name == "after") && (u.kind != kindFall || u.e.name == "injury")
 }
 
 // joinedPast is the unit of a time gone by that closes the next clause of the same subject and so holds for

@@ -237,7 +237,7 @@ func (r *reader) reviews(s *sentence) {
 				continue
 			}
 			st.Concept = "review.done"
-			if s.plan && r.role != Therapist && r.is(u.from, evaluation) && u.to-u.from == 1 {
+			if (s.plan || r.orderBefore(s, i) >= 0) && r.role != Therapist && r.is(u.from, evaluation) && u.to-u.from == 1 {
 				st.Concept = "review.asked" // "R: PT eval"
 			}
 		default:
