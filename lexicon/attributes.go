@@ -159,6 +159,9 @@ func (m *mover) aid(k int) string {
 	case name == "hearing":
 		return ""
 	case k+1 < len(r.units) && r.units[k+1].kind == kindNegPost && r.units[k+1].from-u.to <= 1:
+		if isWalkingAid(name) && r.word(r.units[k+1].to-1) == "used" {
+			return m.leftOut(k) // "walker not used"
+		}
 		u.used = true // "lifter not required"
 		return ""
 	case (name == "wheelchair" || name == "wheelchair-power") && st.Concept == "move.walk" && r.seatedIn(u):

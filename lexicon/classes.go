@@ -35,6 +35,7 @@ const (
 	byMeans
 	byMachine
 	rises
+	manyPeople
 	helpWord
 	tries
 	wobbles
@@ -208,7 +209,7 @@ func classNames() [classCount]string {
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
 
-		byMeans: "by-means", byMachine: "by-machine", rises: "rises", helpWord: "help-word", tries: "tries", wobbles: "wobbles", isThere: "is-there", comesOff: "comes-off", offWhat: "off-what", examined: "examined", howOften: "how-often", amountWord: "amount-word", evaluation: "evaluation", givenFor: "given-for", inUseBy: "in-use-by", wentDownBy: "went-down-by", standingLetters: "standing-letters", discontinued: "discontinued", countedThing: "counted-thing", labelTime: "label-time", steadies: "steadies", goesDown: "goes-down", slips: "slips", leavesBehind: "leaves-behind", upThere: "up-there", mayWord: "may", beingOrUsing: "being-or-using", pressureWord: "pressure-word", boundFor: "bound-for", keptTo: "kept-to", things: "things", knowing: "knowing", male: "male", female: "female", he: "he", she: "she", self: "self", usedWith: "used-with", ofCare: "of-care",
+		byMeans: "by-means", byMachine: "by-machine", rises: "rises", manyPeople: "many-people", helpWord: "help-word", tries: "tries", wobbles: "wobbles", isThere: "is-there", comesOff: "comes-off", offWhat: "off-what", examined: "examined", howOften: "how-often", amountWord: "amount-word", evaluation: "evaluation", givenFor: "given-for", inUseBy: "in-use-by", wentDownBy: "went-down-by", standingLetters: "standing-letters", discontinued: "discontinued", countedThing: "counted-thing", labelTime: "label-time", steadies: "steadies", goesDown: "goes-down", slips: "slips", leavesBehind: "leaves-behind", upThere: "up-there", mayWord: "may", beingOrUsing: "being-or-using", pressureWord: "pressure-word", boundFor: "bound-for", keptTo: "kept-to", things: "things", knowing: "knowing", male: "male", female: "female", he: "he", she: "she", self: "self", usedWith: "used-with", ofCare: "of-care",
 		helpFor: "help-for", onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose",
 		topicOf: "topic-of", whileDoing: "while-doing", placed: "placed", toPerson: "to-person",
 		toldOccasion: "told-occasion", joinsNames: "joins-names", orderSource: "order-source",

@@ -56,7 +56,7 @@ func (r *reader) falls(s *sentence) {
 		if st.Polarity == Negated && st.Time == Before {
 			r.upToNow(&st)
 		}
-		if (r.is(u.from-1, staffWord) || r.word(u.from-1) == "i" && r.opens(u.from-1)) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
+		if (r.is(u.from-1, staffWord) || r.word(u.from-1) == "one" && (r.word(u.from-2) == "and" || r.word(u.from-2) == ",") || r.word(u.from-1) == "i" && r.opens(u.from-1)) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
 			st.Who = Other // "carer slipped on the wet floor"
 		}
 		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {

@@ -79,6 +79,9 @@ func (r *reader) anyBetween(from, to int, c class) bool {
 // resident"), -1 for none.
 func (r *reader) otherMoved(s *sentence, i int) int {
 	u := &r.units[i]
+	if r.is(u.to, manyPeople) || r.is(u.to, article) && r.is(u.to+1, manyPeople) {
+		return i // "staff walked the residents out"
+	}
 	if w := r.word(u.to); w != "another" && w != "other" || r.objectAbout(u) {
 		return -1
 	}

@@ -230,7 +230,14 @@ func (r *reader) helpAtCare(i int) bool {
 			return true
 		}
 		h, ok := r.hitAt(k)
-		return !ok || r.kindOf(h) == kindCare
+		if !ok {
+			return true
+		}
+		switch r.kindOf(h) {
+		case kindVerb, kindPlace, kindAid, kindPosture, kindLimb, kindTo, kindFrom, kindSubject:
+			return false
+		}
+		return true
 	}
 	return false
 }
