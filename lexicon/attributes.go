@@ -267,6 +267,13 @@ func (r *reader) without(k int) bool {
 		return true // "left the frame behind"
 	}
 	p := r.before(k)
+	if k >= 2 && p != nil && p.kind == kindVerb && p.e.name == "use" && r.onlyArticles(p.to, r.units[k].from) && r.word(p.from) == "need" {
+		for j := k - 1; j >= k-3 && j >= 0; j-- {
+			if n := &r.units[j]; n.kind == kindNegPre && n.to == p.from {
+				return true // "didn't need her frame"
+			}
+		}
+	}
 	return p != nil && p.kind == kindNegPre && r.units[k].from-p.to <= 3 && r.onlyArticles(p.to, r.units[k].from)
 }
 

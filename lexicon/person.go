@@ -22,19 +22,20 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 	if k := r.relativeOf(s, i); k >= 0 {
 		return k
 	}
-	if u.kind == kindAid {
-		if k := r.relativesAid(s, i); k >= 0 {
+	switch u.kind {
+	case kindAid, kindFall, kindSign, kindBearing:
+		if k := r.relativesOwn(s, i); k >= 0 {
 			return k
 		}
 	}
 	return r.personBefore(s, i)
 }
 
-// relativesAid is the unit of the relative named before in the sentence whose aid unit i is, -1 for none: their
-// pronoun stands with weight beside it ("on crutches herself", "he himself uses a stick"), has it ("his brother
-// came by, he has a frame now"), or owns it where the resident is of the other sex ("wife came with her new
-// walker, brought him a cake").
-func (r *reader) relativesAid(s *sentence, i int) int {
+// relativesOwn is the unit of the relative named before in the sentence of whom unit i tells, -1 for none: their
+// pronoun stands with weight before it or behind ("she's been in hospital herself after a fall", "on crutches
+// herself"), has the aid ("his brother came by, he has a frame now"), or owns it where the resident is of the
+// other sex ("wife came with her new walker, brought him a cake").
+func (r *reader) relativesOwn(s *sentence, i int) int {
 	u := &r.units[i]
 	for k := i - 1; k >= s.lo; k-- {
 		if !r.relativeOrOther(k) {
@@ -51,10 +52,15 @@ func (r *reader) relativesAid(s *sentence, i int) int {
 		if r.is(u.to, self) && r.is(u.to, theirs) {
 			return k
 		}
-		for t := u.from - 1; t >= r.units[k].to && t >= u.from-4; t-- {
-			switch {
+		for t := u.from - 1; t >= r.units[k].to; t-- {
+			switch near := u.kind == kindAid && t >= u.from-4; {
+			case r.is(t, residentNoun):
+				return -1
 			case !r.is(t, theirs):
-			case r.is(t, self), r.is(t, thirdPerson) && r.is(t+1, goesWith):
+			case r.is(t, self):
+				return k
+			case !near:
+			case r.is(t, thirdPerson) && r.is(t+1, goesWith):
 				return k
 			case r.is(t, owner) && r.is(t-1, leavesBehind), r.is(t, owner) && r.anyBetween(r.units[s.lo].from, r.units[s.hi-1].to, others):
 				return k
