@@ -241,8 +241,8 @@ func (m *mover) board(without bool) string {
 // leftOut takes an aid that was left out: without an aid to walk with, somebody walked with none.
 func (m *mover) leftOut(k int) string {
 	u := &m.r.units[k]
-	if !isWalkingAid(u.e.name) {
-		u.used = true
+	if !isWalkingAid(u.e.name) || slices.ContainsFunc(m.st.Aids, isWalkingAid) {
+		u.used = true // it was used for the move, and not needed after
 		return ""
 	}
 	m.st.Aids = appendNew(m.st.Aids, "none")
@@ -267,12 +267,12 @@ func (r *reader) without(k int) bool {
 		return true // "left the frame behind"
 	}
 	p := r.before(k)
-	if k >= 2 && p != nil && p.kind == kindVerb && p.e.name == "use" && r.onlyArticles(p.to, r.units[k].from) && r.word(p.from) == "need" {
-		for j := k - 1; j >= k-3 && j >= 0; j-- {
-			if n := &r.units[j]; n.kind == kindNegPre && n.to == p.from {
-				return true // "didn't need her frame"
-			}
-		}
+	at := r.units[k].from - 1
+	for at > 0 && (r.is(at, article) || r.is(at, owner)) {
+		at--
+	}
+	if w := r.word(at - 1); r.is(at, needs) && (w == "not" || strings.HasSuffix(w, "n't")) {
+		return true // "didn't need her frame"
 	}
 	return p != nil && p.kind == kindNegPre && r.units[k].from-p.to <= 3 && r.onlyArticles(p.to, r.units[k].from)
 }

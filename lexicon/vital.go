@@ -198,7 +198,7 @@ func (r *reader) postureBefore(s *sentence, i int, run *pressures) int {
 		u := &r.units[k]
 		if u.kind == kindPosture {
 			// before the label it must touch it: "supine BP 120/70", not "dizzy on standing, BP 120/70"
-			if run.label < 0 || k > run.label || r.units[run.label].from-u.to <= 1 && r.word(u.to) != "," {
+			if run.label < 0 || k > run.label || r.units[run.label].from-u.to <= 1 && r.word(u.to) != "," && r.word(u.to) != ";" {
 				return k
 			}
 			return -1
