@@ -24,6 +24,13 @@ const (
 	staffWord
 	staffSubject
 	surnameToo
+	he
+	she
+	self
+	male
+	female
+	manyPeople
+	things
 
 	// Words that stand before a noun and change nothing.
 	beforePlace
@@ -34,42 +41,6 @@ const (
 	// Words that lead to something.
 	byMeans
 	byMachine
-	rises
-	manyPeople
-	helpWord
-	tries
-	wobbles
-	isThere
-	comesOff
-	offWhat
-	examined
-	howOften
-	amountWord
-	evaluation
-	givenFor
-	inUseBy
-	wentDownBy
-	standingLetters
-	discontinued
-	countedThing
-	labelTime
-	steadies
-	goesDown
-	slips
-	leavesBehind
-	upThere
-	mayWord
-	beingOrUsing
-	pressureWord
-	boundFor
-	keptTo
-	things
-	knowing
-	male
-	female
-	he
-	she
-	self
 	usedWith
 	ofCare
 	helpFor
@@ -84,6 +55,10 @@ const (
 	toldOccasion
 	joinsNames
 	orderSource
+	boundFor
+	givenFor
+	keptTo
+	inUseBy
 
 	// Words that part, open or go on with a clause.
 	partsFully
@@ -110,6 +85,11 @@ const (
 	beforeYear
 	measure
 	countsOther
+	discontinued
+	labelTime
+	howOften
+	mayWord
+	countedThing
 
 	// No, and doubt.
 	noAnswer
@@ -135,9 +115,14 @@ const (
 	says
 	correction
 	planWord
+	knowing
+	isThere
+	beingOrUsing
 
 	// Reassessment.
 	reassesses
+	evaluation
+	examined
 
 	// Moves and aids.
 	beforeVerb
@@ -169,12 +154,19 @@ const (
 	left
 	right
 	upright
+	rises
+	tries
+	leavesBehind
+	wobbles
+	helpWord
+	amountWord
 
 	// Up.
 	upState
 	upToOther
 	notUp
 	wakeUp
+	upThere
 
 	// Falls.
 	fallNoun
@@ -188,12 +180,20 @@ const (
 	elsewhere
 	ache
 	scored
+	wentDownBy
+	slips
+	steadies
+	goesDown
+	comesOff
+	offWhat
 
 	// Signs and vital signs.
 	trouble
 	hedge
 	figureTail
 	vitalsWord
+	pressureWord
+	standingLetters
 
 	classCount
 )
@@ -201,18 +201,20 @@ const (
 // classNames is what the data files call the classes.
 func classNames() [classCount]string {
 	return [...]string{
-		object: "object", residentNoun: "resident-noun", thirdPerson: "third-person",
-		firstPerson: "first-person", writerNamed: "writer-named", otherObject: "other-object",
-		owner: "owner", article: "article", title: "title", parent: "parent", staffWord: "staff-word",
-		staffSubject: "staff-subject", surnameToo: "surname-too",
+		object: "object", residentNoun: "resident-noun", thirdPerson: "third-person", firstPerson: "first-person",
+		writerNamed: "writer-named", otherObject: "other-object", owner: "owner", article: "article", title: "title",
+		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
+		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
+		things: "things",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
 
-		byMeans: "by-means", byMachine: "by-machine", rises: "rises", manyPeople: "many-people", helpWord: "help-word", tries: "tries", wobbles: "wobbles", isThere: "is-there", comesOff: "comes-off", offWhat: "off-what", examined: "examined", howOften: "how-often", amountWord: "amount-word", evaluation: "evaluation", givenFor: "given-for", inUseBy: "in-use-by", wentDownBy: "went-down-by", standingLetters: "standing-letters", discontinued: "discontinued", countedThing: "counted-thing", labelTime: "label-time", steadies: "steadies", goesDown: "goes-down", slips: "slips", leavesBehind: "leaves-behind", upThere: "up-there", mayWord: "may", beingOrUsing: "being-or-using", pressureWord: "pressure-word", boundFor: "bound-for", keptTo: "kept-to", things: "things", knowing: "knowing", male: "male", female: "female", he: "he", she: "she", self: "self", usedWith: "used-with", ofCare: "of-care",
-		helpFor: "help-for", onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose",
-		topicOf: "topic-of", whileDoing: "while-doing", placed: "placed", toPerson: "to-person",
-		toldOccasion: "told-occasion", joinsNames: "joins-names", orderSource: "order-source",
+		byMeans: "by-means", byMachine: "by-machine", usedWith: "used-with", ofCare: "of-care", helpFor: "help-for",
+		onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose", topicOf: "topic-of",
+		whileDoing: "while-doing", placed: "placed", toPerson: "to-person", toldOccasion: "told-occasion",
+		joinsNames: "joins-names", orderSource: "order-source", boundFor: "bound-for", givenFor: "given-for",
+		keptTo: "kept-to", inUseBy: "in-use-by",
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
 		wraps: "wraps", shortened: "shortened",
@@ -220,7 +222,8 @@ func classNames() [classCount]string {
 		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
-		measure: "measure", countsOther: "counts-other",
+		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
+		howOften: "how-often", mayWord: "may", countedThing: "counted-thing",
 
 		noAnswer: "no-answer", deniesAll: "denies-all", commandsNot: "commands-not", minor: "minor",
 		trailing: "trailing",
@@ -228,25 +231,29 @@ func classNames() [classCount]string {
 		tells: "tells", tellsWhom: "tells-whom", tellBase: "tell-base", phones: "phones",
 		phonesAbout: "phones-about", phonesBack: "phones-back", reaches: "reaches", beingTold: "being-told",
 		informed: "informed", byTherapist: "by-therapist", onWay: "on-way", acts: "acts", visits: "visits",
-		says: "says", correction: "correction", planWord: "plan-word",
+		says: "says", correction: "correction", planWord: "plan-word", knowing: "knowing", isThere: "is-there",
+		beingOrUsing: "being-or-using",
 
-		reassesses: "reassesses",
+		reassesses: "reassesses", evaluation: "evaluation", examined: "examined",
 
 		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
 		hadTo: "had-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
-		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising",
-		alters: "alters", left: "left", right: "right", upright: "upright",
+		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
+		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
+		leavesBehind: "leaves-behind", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
-		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up",
+		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
 		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
-		elsewhere: "elsewhere", ache: "ache", scored: "scored",
+		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
+		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",
+		pressureWord: "pressure-word", standingLetters: "standing-letters",
 	}
 }
 
