@@ -254,11 +254,16 @@ func (m *mover) leftOut(k int) string {
 
 // seatedIn reports whether "in" leads to the chair, so that somebody sat in it.
 func (r *reader) seatedIn(u *unit) bool {
+	return r.word(r.leadIn(u)) == "in"
+}
+
+// leadIn is the token before the unit and its articles and owners: "in" of "in her chair".
+func (r *reader) leadIn(u *unit) int {
 	k := u.from - 1
 	for k > 0 && (r.is(k, article) || r.is(k, owner)) {
 		k--
 	}
-	return r.word(k) == "in"
+	return k
 }
 
 // without reports whether the aid at unit k is said to be left out.
@@ -267,10 +272,7 @@ func (r *reader) without(k int) bool {
 		return true // "left the frame behind"
 	}
 	p := r.before(k)
-	at := r.units[k].from - 1
-	for at > 0 && (r.is(at, article) || r.is(at, owner)) {
-		at--
-	}
+	at := r.leadIn(&r.units[k])
 	if w := r.word(at - 1); r.is(at, needs) && (w == "not" || strings.HasSuffix(w, "n't")) {
 		return true // "didn't need her frame"
 	}
@@ -282,10 +284,8 @@ func isWalkingAid(aid string) bool {
 }
 
 func appendNew(list []string, s string) []string {
-	for _, x := range list {
-		if x == s {
-			return list
-		}
+	if slices.Contains(list, s) {
+		return list
 	}
 	return append(list, s)
 }

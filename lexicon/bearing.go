@@ -86,10 +86,7 @@ func (r *reader) shareSide(s *sentence) {
 // corrected is the side to which the writer puts the status at unit i right in the same sentence
 // ("TTWB L leg - correction: R not L"), "" for none.
 func (r *reader) corrected(s *sentence, i int) string {
-	end := len(r.toks)
-	if s.hi < len(r.units) {
-		end = r.units[s.hi].from
-	}
+	end := r.startOf(s.hi)
 	for k := r.units[i].to; k < end; k++ {
 		if !r.is(k, correction) {
 			continue
@@ -387,17 +384,9 @@ func (r *reader) statusNow(s *sentence, i int) bool {
 // hasVerb reports whether the segment of unit i tells of something being or having been so.
 func (r *reader) hasVerb(s *sentence, i int) bool {
 	lo, hi := r.segment(s, i)
-	from, to := 0, len(r.toks)
+	from := 0
 	if lo > 0 {
 		from = r.units[lo-1].to
 	}
-	if hi < len(r.units) {
-		to = r.units[hi].from
-	}
-	for k := from; k < to; k++ {
-		if r.is(k, toldSo) {
-			return true
-		}
-	}
-	return false
+	return r.anyBetween(from, r.startOf(hi), toldSo)
 }

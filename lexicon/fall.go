@@ -108,10 +108,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 // stayedUp reports whether the trip or slip at unit i is told next to have ended well: "tripped over the mat but
 // managed to steady herself", "slipped, did not go down".
 func (r *reader) stayedUp(s *sentence, i int) bool {
-	end := len(r.toks)
-	if s.hi < len(r.units) {
-		end = r.units[s.hi].from
-	}
+	end := r.startOf(s.hi)
 	for k := r.units[i].to; k+1 < end; k++ {
 		switch {
 		case r.is(k, steadies) && (r.is(k+1, self) || r.is(k+2, self)):
@@ -513,12 +510,7 @@ func (r *reader) pastAftermath() {
 	if old < 0 {
 		return
 	}
-	end := len(r.text)
-	for k := range r.out.Statements {
-		if st := &r.out.Statements[k]; st.Group() == "move" && st.Span.Start > old {
-			end = min(end, st.Span.Start)
-		}
-	}
+	end := r.firstMove(old)
 	for k := range r.units {
 		if u := &r.units[k]; u.kind == kindNow && r.toks[u.from].Start > old {
 			end = min(end, r.toks[u.from].Start)
@@ -532,6 +524,17 @@ func (r *reader) pastAftermath() {
 			}
 		}
 	}
+}
+
+// firstMove is where in the text the first move told after byte at begins, the end of the text for none.
+func (r *reader) firstMove(at int) int {
+	first := len(r.text)
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.Group() == "move" && st.Span.Start > at {
+			first = min(first, st.Span.Start)
+		}
+	}
+	return first
 }
 
 // putBack reports whether the transfer follows the fall closely and in words of getting somebody back.
@@ -568,12 +571,7 @@ func (r *reader) dropInjuries() {
 	if happened {
 		return
 	}
-	moved := len(r.text) // where the first move after the old fall is told
-	for k := range r.out.Statements {
-		if st := &r.out.Statements[k]; st.Group() == "move" && st.Span.Start > old {
-			moved = min(moved, st.Span.Start)
-		}
-	}
+	moved := r.firstMove(old)
 	r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool {
 		after := old >= 0 && s.Span.Start > old && s.Span.Start < moved
 		switch s.Concept {

@@ -99,6 +99,14 @@ func (r *reader) word(i int) string {
 	return r.toks[i].Word
 }
 
+// startOf is the token at which unit k begins, the end of the note past the last unit.
+func (r *reader) startOf(k int) int {
+	if k < len(r.units) {
+		return r.units[k].from
+	}
+	return len(r.toks)
+}
+
 // drop makes a unit a plain word.
 func drop(u *unit) { u.kind, u.e = kindNone, nil }
 

@@ -93,7 +93,7 @@ func (r *reader) doubtedBy(s *sentence, i int) int {
 			return k // "WBAT now it seems"
 		}
 	}
-	if s.hi < len(r.units) && r.word(r.units[s.hi].from) == "?" {
+	if r.word(r.startOf(s.hi)) == "?" {
 		return s.hi // "Is he still NWB on the left?"
 	}
 	return -1
@@ -153,11 +153,7 @@ func (r *reader) orderedBy(s *sentence, i int, st *Statement) int {
 
 // oftenIn reports whether the sentence says how often something is to be done.
 func (r *reader) oftenIn(s *sentence) bool {
-	end := len(r.toks)
-	if s.hi < len(r.units) {
-		end = r.units[s.hi].from
-	}
-	return r.anyBetween(r.units[s.lo].from, end, howOften)
+	return r.anyBetween(r.units[s.lo].from, r.startOf(s.hi), howOften)
 }
 
 // permitted reports whether "may" stands before unit i in its segment: a doctor's "may walk" is an order, "can
