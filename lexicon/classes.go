@@ -31,6 +31,10 @@ const (
 	female
 	manyPeople
 	things
+	colleagueNoun
+	studentNoun
+	volunteerNoun
+	relativeNoun
 
 	// Words that stand before a noun and change nothing.
 	beforePlace
@@ -54,6 +58,8 @@ const (
 	toPerson
 	toldOccasion
 	joinsNames
+	joinsNamesToo
+	besideHelpers
 	orderSource
 	boundFor
 	givenFor
@@ -205,7 +211,8 @@ func classNames() [classCount]string {
 		writerNamed: "writer-named", otherObject: "other-object", owner: "owner", article: "article", title: "title",
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
-		things: "things",
+		things: "things", colleagueNoun: "colleague", studentNoun: "student", volunteerNoun: "volunteer",
+		relativeNoun: "relative",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -213,7 +220,8 @@ func classNames() [classCount]string {
 		byMeans: "by-means", byMachine: "by-machine", usedWith: "used-with", ofCare: "of-care", helpFor: "help-for",
 		onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose", topicOf: "topic-of",
 		whileDoing: "while-doing", placed: "placed", toPerson: "to-person", toldOccasion: "told-occasion",
-		joinsNames: "joins-names", orderSource: "order-source", boundFor: "bound-for", givenFor: "given-for",
+		joinsNames: "joins-names", joinsNamesToo: "joins-names-too",
+		besideHelpers: "beside-helpers", orderSource: "order-source", boundFor: "bound-for", givenFor: "given-for",
 		keptTo: "kept-to", inUseBy: "in-use-by",
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",

@@ -21,6 +21,7 @@ import (
 	"sync"
 
 	"example.com/stance/lexicon/internal/match"
+	"example.com/stance/lexicon/internal/people"
 	"example.com/stance/lexicon/internal/spell"
 	"example.com/stance/lexicon/internal/token"
 	"example.com/stance/lexicon/internal/vocab"
@@ -344,9 +345,11 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 type known struct {
 	id      match.WordID
 	word    string // as read: mended, or in its usual spelling
+	mended  bool
 	classes classes
 	num     float64
 	isNum   bool // a number word
+	sort    dictionary
 }
 
 // maxKnown bounds the words that a reader remembers.
@@ -360,7 +363,9 @@ type reader struct {
 	toks    []token.Token
 	in      []match.Input
 	units   []unit
-	classes []classes // of the tokens
+	classes []classes     // of the tokens
+	sorts   []dictionary  // what dictionaries say of them
+	roles   []people.Word // what they do in naming people
 	out     Reading
 
 	known      map[string]known // words met before

@@ -9,7 +9,12 @@ import (
 func (r *reader) mark() {
 	r.units = r.units[:0]
 	for i := 0; i < len(r.toks); {
-		switch hit, ok := r.hitAt(i); {
+		hit, ok := r.hitAt(i)
+		group, grouped := r.helperGroup(i)
+		switch {
+		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
+			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find("staff.group"), count: int8(group.Staff)})
+			i = group.To
 		case r.numbersItem(i):
 			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})
 			i += 2

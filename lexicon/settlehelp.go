@@ -283,6 +283,9 @@ func (r *reader) countsOther(i int) bool {
 
 // count is the number in a unit's words, -1 if it has none.
 func (r *reader) count(u unit) int {
+	if u.count > 0 {
+		return int(u.count)
+	}
 	if u.e != nil && u.e.fields.hasStaff {
 		return u.e.fields.staff
 	}
