@@ -120,6 +120,11 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if !g.Kinds.Has(people.Writer) && !g.Kinds.Has(people.Colleague) && !led && !r.movesSomebody(g.To) {
 		return people.Group{}, false // two names may be residents
 	}
+	for k := g.From + 1; k < g.To; k++ {
+		if h, ok := r.hitAt(k); ok && h.To > g.To {
+			return people.Group{}, false // "one carer and her quad stick"
+		}
+	}
 	g.From = i
 	return g, true
 }

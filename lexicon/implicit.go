@@ -37,8 +37,12 @@ func (r *reader) implicit(s *sentence, i int, list []anchor) (a anchor, pair, ok
 		a.concept = "move.walk"
 		return a, false, true
 	}
-	if r.pairOfPlaces(s, i, list) {
+	if r.pairOfPlaces(s, i, list) || r.placeWithHelp(s, i) {
 		return a, true, true
+	}
+	if r.goesWithAid(s, i, list) {
+		a.concept = "move.walk"
+		return a, false, true
 	}
 	lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
 	board := u.kind == kindAid && u.e.name == "board" && r.helpBeside(s, i)

@@ -66,7 +66,7 @@ func At(words []Word, i int) (Group, bool) {
 		}
 		at = next
 	}
-	return g, members > 1 && (g.Staff > 0 || g.Kinds.Has(Family))
+	return g, members > 1 && (g.Staff > 0 && !g.Kinds.Has(Family) || g.Kinds.Has(Writer) || g.Staff == 0)
 }
 
 // member reads one person, or a number of people, from word i into the group and gives the word behind.
@@ -77,6 +77,7 @@ func (g *Group) member(words []Word, i int, joined bool) (int, bool) {
 		}
 		return None
 	}
+	determined := at(i) == Determiner
 	for at(i) == Determiner {
 		i++
 	}
@@ -95,6 +96,9 @@ func (g *Group) member(words []Word, i int, joined bool) (int, bool) {
 	head := at(i)
 	switch head {
 	case Nickname, Person:
+		if head == Nickname && determined {
+			return 0, false // "her quad stick"
+		}
 		if !joined || !g.Kinds.Has(Writer) && !g.Kinds.Has(Colleague) {
 			return 0, false
 		}
