@@ -65,6 +65,7 @@ const (
 	kindFiller
 	kindWords
 	kindLate
+	kindTheme
 )
 
 // kinds is a set of kinds.
@@ -89,6 +90,7 @@ func newKindNames() kindNames {
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
 		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "words": kindWords, "late": kindLate, "person": kindPerson, "subject": kindSubject,
+		"rise": kindTheme, "hazard": kindTheme, "wheel": kindTheme, "posted": kindTheme, "mended": kindTheme, "theme": kindTheme,
 	}
 	byID := map[string]kind{
 		"prep.from": kindFrom, "prep.to": kindTo,
@@ -102,6 +104,8 @@ func newKindNames() kindNames {
 		"cert.possible": kindPossible, "mood.order": kindOrder, "mood.plan": kindPlanHead, "mood.header": kindHeader,
 		"section.report": kindHeader, "section.plan": kindPlanHead,
 		"break.strong": kindBreak, "break.and": kindAnd, "break.subject": kindSubject,
+		"fall.cause": kindTheme, "fall.fracture": kindTheme, "fall.spine": kindTheme, "staff.hurt": kindTheme,
+		"told.emergency": kindTheme, "told.office": kindTheme,
 		"part.none": kindNoPart, "part.unable": kindUnable, "part.took": kindTookPart, "part.in-bed": kindInBed,
 	}
 	return kindNames{byFamily: byFamily, byID: byID}
@@ -112,10 +116,10 @@ func (n kindNames) of(family, name string, ignore bool) (kind, bool) {
 	if ignore {
 		return kindIgnore, true
 	}
-	if k, ok := n.byFamily[family]; ok {
+	if k, ok := n.byID[family+"."+name]; ok {
 		return k, true
 	}
-	if k, ok := n.byID[family+"."+name]; ok {
+	if k, ok := n.byFamily[family]; ok {
 		return k, true
 	}
 	switch family {

@@ -36,6 +36,7 @@ type Lexicon struct {
 	byID    map[string]*entry
 	said    []saying // by payload
 	matcher *match.Matcher
+	themes  *match.Matcher       // of the wordings that are read beside all others; see theme.go
 	respelt map[string]string    // another spelling → the word
 	reglued map[[2]string]string // another spelling that is cut in two ("b4") → the word
 	speller *spell.Speller
@@ -64,8 +65,9 @@ type entry struct {
 // fields are the "set" lines of an entry.
 type fields struct {
 	concept, limb, side, method, assist, place, posture, to string
+	polarity                                                Polarity
 	staff                                                   int
-	hasStaff, weak, hand, ignore, refusable                 bool
+	hasStaff, weak, hand, ignore, refusable, fixed          bool
 }
 
 // A Word is a home's own term for something that the vocabulary knows.
@@ -95,7 +97,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
+	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -131,6 +133,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 		}
 	}
 	l.matcher.Seal()
+	l.themes.Seal()
 	l.byID = make(map[string]*entry, len(l.entries))
 	for i := range l.entries {
 		l.byID[l.entries[i].ID] = &l.entries[i]
@@ -167,6 +170,10 @@ func (l *Lexicon) compile(i int) error {
 		payload := len(l.said)
 		l.said = append(l.said, saying{e: e, form: Tense(w.Form)})
 		// A wording listed under two entries belongs to the first; files are read in name order.
+		if e.kind == kindTheme {
+			l.themes.Add(seq, payload)
+			continue
+		}
 		l.matcher.Add(seq, payload)
 	}
 	return nil
@@ -242,6 +249,10 @@ func newEntry(e vocab.Entry, names kindNames) (entry, error) {
 			out.fields.hasStaff = true
 		case "weak":
 			out.fields.weak = v == "yes"
+		case "polarity":
+			out.fields.polarity = Polarity(v)
+		case "fixed":
+			out.fields.fixed = v == "yes"
 		case "hand":
 			out.fields.hand = v == "yes"
 		case "ignore":
@@ -301,6 +312,8 @@ func (e *entry) conceptID() string {
 	switch {
 	case e.fields.concept != "":
 		return e.fields.concept
+	case e.kind == kindTheme && e.family != "mended" && e.family != "theme":
+		return e.family + "." + e.name
 	case e.kind == kindBearing, e.kind == kindSign, e.kind == kindReason, e.kind == kindVitalName, e.kind == kindVitalTaken:
 		return e.family + "." + e.name
 	case e.kind == kindAid && !e.fields.ignore:

@@ -96,7 +96,11 @@ func concepts() []string {
 		told.nurse told.therapy told.doctor told.family told.form
 		vital.pressure vital.pulse vital.breaths vital.temperature vital.saturation vital.taken
 		reason.no-time reason.no-equipment reason.no-staff
-		review.done review.asked`)
+		review.done review.asked
+		rise.raised rise.paused rise.asked rise.exercised rise.returned
+		hazard.floor hazard.clutter hazard.mat hazard.footwear hazard.light
+		fall.cause fall.fracture fall.spine told.emergency told.office staff.hurt
+		wheel.brakes wheel.footrests wheel.told wheel.fast posted.way`)
 }
 
 func TestConceptsAreTheContract(t *testing.T) {

@@ -30,8 +30,10 @@ type Statement struct {
 	Diastolic Optional[float64] `json:"diastolic,omitzero"`  // mmHg
 	Posture   string            `json:"posture,omitempty"`   // lying, sitting or standing
 	Fit       string            `json:"fit,omitempty"`       // right, wrong or altered
-	Value     Optional[float64] `json:"value,omitzero"`      // /min, °C or %
+	Value     Optional[float64] `json:"value,omitzero"`      // /min, °C or %; degrees or minutes in rising
 	Clock     string            `json:"clock,omitempty"`     // HH:MM
+	Helpers   []string          `json:"helpers,omitempty"`   // who other than staff moved the resident, with staff where named beside them
+	Fixed     bool              `json:"fixed,omitempty"`     // a hazard that was put right
 
 	// Detail is what the rules need beyond the published fields.
 	Detail Detail `json:"-"`

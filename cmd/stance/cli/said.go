@@ -47,6 +47,10 @@ func fieldsOf(s *lexicon.Statement) []said {
 	add("fit", s.Fit, "")
 	number("value", s.Value)
 	add("clock", s.Clock, "")
+	add("helpers", strings.Join(s.Helpers, ", "), "")
+	if s.Fixed {
+		add("fixed", "yes", "")
+	}
 	return all
 }
 
