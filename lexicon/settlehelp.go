@@ -24,7 +24,7 @@ func (r *reader) settleStaff(i int) {
 			drop(u)
 			break
 		}
-		if r.leads(i, kindAid) || r.is(u.to, countedThing) || u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && r.in[u.to].Word == 0 && !r.toks[u.to].Capital {
+		if r.leads(i, kindAid) || r.is(u.to, countedThing) || u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && r.in[u.to].Word == 0 && !r.isName(u.to) {
 			drop(u) // "with two canes", "w/ 2 rails", "with two friends"
 		}
 	case "one", "zero":
