@@ -156,7 +156,7 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 	if r.is(at, went) && r.is(at-1, onFoot) {
 		return false // "when I went to do her care"
 	}
-	var e evidence
+	e := evidence{help: r.is(at, helpsVerb)}
 	for k := i + 1; k < s.hi && r.parts(k) < 2 && !r.blocks(k); k++ {
 		if !r.weigh(&e, i, k) {
 			break

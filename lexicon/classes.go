@@ -163,6 +163,7 @@ const (
 	rises
 	tries
 	leavesBehind
+	helpsVerb
 	wobbles
 	helpWord
 	amountWord
@@ -251,7 +252,7 @@ func classNames() [classCount]string {
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
-		leavesBehind: "leaves-behind", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 

@@ -136,6 +136,7 @@ func (r *reader) move(s *sentence, a anchor) {
 	r.moving = mover{r: r, s: s, a: &a, st: st, from: u.from, to: u.to, took: r.moving.took[:0]}
 	m := &r.moving
 	st.Detail.ByHand = a.hand
+	st.Detail.Helped = r.helpsBy(u)
 	if u.kind == kindVerb {
 		st.Detail.Tense = u.form
 		if a.concept == "move.sit-up" && u.e.fields.to != "" {
@@ -186,6 +187,11 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.Staff, st.Aids, st.Method, st.Assist, st.From, st.To = Optional[int]{}, nil, "", "", "", ""
 	}
 	r.add(*st, m.from, m.to)
+}
+
+// helpsBy reports whether the verb tells that somebody helped the resident to move, or moved them.
+func (r *reader) helpsBy(u *unit) bool {
+	return u.kind == kindVerb && (r.is(u.from, helpsVerb) || u.e.fields.weak && u.to-u.from > 1 && r.object(u.to-1) || u.e.fields.weak && r.object(u.to))
 }
 
 // mover collects the attributes of one move.

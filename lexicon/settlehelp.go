@@ -111,11 +111,22 @@ func (r *reader) settleBareNumber(i int) {
 	if u.to-u.from != 1 || r.clockOf(*u) != "" {
 		return
 	}
-	if r.smallNumber(u.from) && (r.follows(i, kindLevel) || r.countsHelpers(i)) {
+	if r.smallNumber(u.from) && (r.follows(i, kindLevel) || r.countsHelpers(i) || r.behindWay(i)) {
 		u.kind, u.e = kindStaff, r.lex.find("staff.plain") // "CGA1", "min A 2"
 		return
 	}
 	drop(u)
+}
+
+// behindWay reports whether the number at unit i stands right behind a way of transferring or a lift and nothing is
+// counted behind it: "pivot 1 with belt", "stand aid 2".
+func (r *reader) behindWay(i int) bool {
+	u := &r.units[i]
+	if i == 0 || r.units[i-1].to != u.from || !(r.endsThere(u.to) || r.is(u.to, byMeans) || r.is(u.to, onward) || r.is(u.to, article)) {
+		return false
+	}
+	p := &r.units[i-1]
+	return p.kind == kindVerb && p.e.fields.method != "" || p.kind == kindAid && isLift(p.e.name)
 }
 
 // countsHelpers reports whether the bare number at unit i is of helpers by the words about it.
@@ -274,11 +285,22 @@ func (r *reader) countsOther(i int) bool {
 	if i > 0 && r.units[i-1].to == u.from && (r.units[i-1].kind == kindFall || r.units[i-1].kind == kindSign) {
 		return true // "LOB x2", "knee buckled x1"
 	}
-	if r.is(u.to, countsOther) {
+	if r.is(u.to, countsOther) || r.countsDeed(i) {
 		return true
 	}
 	n := r.count(u)
 	return n > 4
+}
+
+// countsDeed reports whether "x2" at unit i stands right behind a verb of something else, whose times it counts:
+// "up to void x2", "called x3".
+func (r *reader) countsDeed(i int) bool {
+	u := &r.units[i]
+	if i > 0 && r.units[i-1].to == u.from || u.from == 0 {
+		return false
+	}
+	w := r.english(u.from - 1)
+	return w.verb && !w.adjective && (!w.isNoun || r.word(u.from-2) == "to")
 }
 
 // count is the number in a unit's words, -1 if it has none.
