@@ -56,6 +56,7 @@ func steps() []step {
 		{setOf(kindFit), (*reader).fits},
 		{setOf(kindStaff, kindLevel), (*reader).changes},
 		{setOf(kindVerb, kindOffFloor, kindAid, kindPlace), (*reader).moves},
+		{setOf(kindStaff, kindReason), (*reader).trailingHelpers},
 		{setOf(kindBearing), (*reader).bearings},
 		{setOf(kindSign), (*reader).signs},
 		{setOf(kindFall), (*reader).falls},

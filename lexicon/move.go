@@ -159,6 +159,7 @@ func (r *reader) move(s *sentence, a anchor) {
 	}
 	m.right()
 	m.left()
+	m.again()
 	at := a.at
 	if k := m.usedFor(); k >= 0 {
 		at = k
