@@ -114,6 +114,9 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 		return people.Group{}, false // the group began earlier, or is no group
 	}
 	g, ok := people.At(r.roles, at)
+	if !ok && led {
+		g, ok = people.One(r.roles, at)
+	}
 	if !ok || g.Staff == 0 || g.Kinds.Has(people.Fellow) {
 		return people.Group{}, false
 	}
@@ -127,6 +130,14 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	}
 	g.From = i
 	return g, true
+}
+
+// groupEntry is the entry that a group of helpers stands for: one alone helps whoever writes.
+func (r *reader) groupEntry(g *people.Group) string {
+	if g.Staff == 1 {
+		return "staff.beside"
+	}
+	return "staff.group"
 }
 
 // movesSomebody reports whether the words at token i move somebody: "Kel and Sam hoisted her".

@@ -13,7 +13,7 @@ func (r *reader) mark() {
 		group, grouped := r.helperGroup(i)
 		switch {
 		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
-			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find("staff.group"), count: int8(group.Staff)})
+			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff)})
 			i = group.To
 		case r.numbersItem(i):
 			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})

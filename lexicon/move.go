@@ -205,6 +205,7 @@ type mover struct {
 	took     []int
 	floor    bool // off the floor
 	gone     bool // a negation after the move ("left out")
+	beside   bool // the helper named stood beside the writer
 }
 
 func (m *mover) cover(u *unit) {

@@ -300,7 +300,7 @@ func (r *reader) countsDeed(i int) bool {
 		return false
 	}
 	w := r.english(u.from - 1)
-	return w.verb && !w.adjective && (!w.isNoun || r.word(u.from-2) == "to")
+	return w.verb && (r.word(u.from-2) == "to" || !w.adjective && !w.isNoun)
 }
 
 // count is the number in a unit's words, -1 if it has none.

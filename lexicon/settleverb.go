@@ -209,5 +209,5 @@ func (r *reader) staffOnFoot(i int) bool {
 	if !r.is(u.from-1, staffSubject) {
 		return false
 	}
-	return !r.is(u.to, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom)
+	return !r.anyBetween(u.from, u.to+1, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom) && !r.isName(u.to)
 }

@@ -53,7 +53,7 @@ func (r *reader) moveBefore(s *sentence, i int) *Statement {
 			}
 			parted = true
 		case n.kind == kindVerb && !n.used, n.kind == kindPerson, n.kind == kindFall, n.kind == kindSign, n.kind == kindNegPre,
-			n.kind == kindCare && !r.purpose(n.from), n.kind == kindBreak && r.parts(k) == 2, n.kind == kindPast, n.kind == kindPlanned:
+			n.kind == kindCare && !r.purpose(n.from), n.kind == kindBreak && r.parts(k) == 2 && r.units[k+1].sign == 0, n.kind == kindPast, n.kind == kindPlanned:
 			return nil
 		}
 	}

@@ -46,6 +46,17 @@ type Group struct {
 	Kinds    Kinds // the roles met
 }
 
+// One is the one member of staff, by name or by trade, who is named at word i, and whether there is one.
+func One(words []Word, i int) (Group, bool) {
+	g := Group{From: i, To: i}
+	end, ok := g.member(words, i, false)
+	if _, joined := joint(words, end); !ok || joined || g.Staff != 1 || g.Kinds.Has(Writer) {
+		return Group{}, false
+	}
+	g.To = end
+	return g, true
+}
+
 // mostModifiers is how many words may stand between a determiner and the person: "the new agency night girl".
 const mostModifiers = 3
 
