@@ -170,7 +170,7 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.Detail.Head = r.span(m.from, m.to)
 	}
 	m.settleMethod()
-	if !m.worth() {
+	if !m.worth() || m.mentionsAgain() {
 		for _, k := range m.took {
 			r.units[k].used = false
 		}

@@ -39,6 +39,37 @@ func (m *mover) worth() bool {
 	return true
 }
 
+// mentionsAgain reports whether a walk that says nothing of its own only goes on about the one told before it in the
+// sentence: "to the bathroom on her crutches, hopping nicely".
+func (m *mover) mentionsAgain() bool {
+	if m.a.concept != "move.walk" || m.a.implicit || len(m.took) > 0 || m.r.units[m.a.at].form == NounForm {
+		return false
+	}
+	for k := len(m.r.out.Statements) - 1; k >= 0; k-- {
+		p := &m.r.out.Statements[k]
+		if p.Span.Start < m.r.toks[m.r.units[m.s.lo].from].Start {
+			return false
+		}
+		if p.Concept == "move.walk" && p.Polarity == Affirmed && !m.r.newSubject(m.s, m.a.at) {
+			return true
+		}
+	}
+	return false
+}
+
+// newSubject reports whether somebody else than the resident is named between the move before and unit i.
+func (r *reader) newSubject(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo; k-- {
+		switch n := &r.units[k]; {
+		case n.kind == kindVerb && n.e.fields.concept != "":
+			return false
+		case n.kind == kindPerson, n.kind == kindNegPre, n.kind == kindPlanned, n.kind == kindIf, n.kind == kindPast:
+			return true
+		}
+	}
+	return false
+}
+
 // bareNoun reports whether a word that may be a verb is a noun here ("the candle stand", "Transfer of papers").
 func (m *mover) bareNoun(u *unit) bool {
 	return m.r.bareBase(u) && len(m.a.extra) == 0 && m.a.concept != "move.walk" && !m.r.verbal(u.from) && !m.r.nextIsColon(m.a.at)
