@@ -42,6 +42,8 @@ func (r *reader) anchors(s *sentence) []anchor {
 			k := r.refusedLater(s, i)
 			r.units[k].used = true
 			list = append(list, anchor{at: i, concept: "move.refused", extra: []int{k}})
+		case u.e.name == "use" && r.doesPerson(s, i):
+			list = append(list, anchor{at: i, concept: "move.transfer"})
 		case u.e.name == "use" || u.e.name == "repeat" || u.e.name == "bedrest":
 		case u.e.fields.weak:
 			if r.carriesMove(s, i) {

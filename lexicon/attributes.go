@@ -376,8 +376,9 @@ func (m *mover) settleMethod() {
 
 // writerMoves reports whether the writer is the subject of the move and the resident its object.
 func (m *mover) writerMoves() bool {
-	at := m.r.units[m.a.at].from
-	return m.r.is(at-1, firstPerson) && m.r.helpsBy(&m.r.units[m.a.at])
+	u := &m.r.units[m.a.at]
+	moved := m.r.helpsBy(u) || u.form == Past && (m.r.object(u.to) || m.r.isName(u.to) || m.r.is(u.to, title) || m.r.is(u.to, residentNoun))
+	return moved && (m.r.is(u.from-1, firstPerson) || m.r.opens(u.from))
 }
 
 // onFoot reports whether somebody went somewhere with an aid to walk with.

@@ -154,6 +154,9 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.To = to
 	}
 	m.wheelWords(u)
+	if u.kind == kindVerb && r.anyBetween(u.from+1, u.to+1, self) && a.concept != "move.refused" {
+		st.Staff = Some(0) // "walked himself off to the lounge"
+	}
 	if a.implicit {
 		m.take(a.at)
 	}

@@ -10,6 +10,10 @@ import (
 func (r *reader) settleStaff(i int) {
 	u := &r.units[i]
 	switch u.e.name {
+	case "n":
+		if u.to-u.from == 2 && r.count(*u) > mostHelpers && (r.word(u.to-1) == "p" || r.word(u.to-1) == "a") {
+			u.kind, u.e = kindClock, r.lex.find("clock.n") // "back to bed 8p"
+		}
 	case "x":
 		if r.countsOther(i) {
 			drop(u)

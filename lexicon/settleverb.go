@@ -66,11 +66,26 @@ func (r *reader) settleStand(i int) {
 	switch {
 	case (r.bareBase(u) || u.form == Gerund && u.to-u.from == 1) && (bracketed || measured) || u.form != Past && r.headsPressure(i):
 		u.kind, u.e = kindPosture, r.lex.find("posture.standing-short")
-	case u.form == NounForm && r.is(u.from-1, usedWith) && strings.HasSuffix(r.word(u.to-1), "stand"):
+	case u.form == NounForm && strings.HasSuffix(r.word(u.to-1), "stand") && (r.is(u.from-1, usedWith) || r.isMachine(i)):
 		u.kind, u.e = kindAid, r.lex.find("aid.sit-stand-lift")
 	case u.form == Base && r.opens(u.from) && r.word(u.to) == "for" && !r.toks[u.to].Upper:
 		drop(u)
 	}
+}
+
+// isMachine reports whether "sit to stand" at unit i is the lift: an article stands before it, or it brings somebody to a
+// place.
+func (r *reader) isMachine(i int) bool {
+	u := &r.units[i]
+	if r.word(u.from-1) == "the" && !r.nextIsColon(i) {
+		return true
+	}
+	for k := i + 1; k+1 < len(r.units) && r.parts(k) == 0 && r.units[k].sign == 0 && k < i+4; k++ {
+		if r.units[k].kind == kindTo && r.isPlace(k+1) && !r.staysOn(&r.units[k]) {
+			return true
+		}
+	}
+	return false
 }
 
 // headsPressure reports whether a pressure follows the colon behind unit i: "Standing: BP 110/60".

@@ -43,6 +43,18 @@ func (r *reader) goesWithAid(s *sentence, i int, list []anchor) bool {
 	return false
 }
 
+// doesPerson reports whether the verb at unit i only stands for the move that somebody was helped with: "did her with two",
+// "did the commode with me and the frame".
+func (r *reader) doesPerson(s *sentence, i int) bool {
+	u := &r.units[i]
+	if !r.is(u.from, didWord) || u.to-u.from > 1 {
+		return false
+	}
+	person := r.object(u.to) || r.isName(u.to) || r.is(u.to, title)
+	place := i+1 < s.hi && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from)
+	return (person || place) && r.helpNamed(s, i)
+}
+
 // joinedToHelp reports whether the aid at unit i follows helpers with "and": "one and the frame".
 func (r *reader) joinedToHelp(i int) bool {
 	return i >= 2 && r.units[i-1].kind == kindAnd && r.units[i-2].kind == kindStaff && r.onlyArticles(r.units[i-1].to, r.units[i].from)
