@@ -165,7 +165,7 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 		}
 	}
 	for k := i - 1; !e.help && k >= s.lo && r.parts(k) < 2 && !r.blocks(k); k-- {
-		e.help = r.units[k].kind == kindStaff
+		e.help = r.units[k].kind == kindStaff || r.units[k].kind == kindVague
 	}
 	return e.means || e.from && e.to || (e.from || e.to) && e.help || e.leads && e.afoot || e.seated && r.is(at, putDown)
 }

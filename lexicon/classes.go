@@ -165,6 +165,8 @@ const (
 	leavesBehind
 	helpsVerb
 	didWord
+	stepWord
+	upOrOut
 	wobbles
 	helpWord
 	amountWord
@@ -253,7 +255,7 @@ func classNames() [classCount]string {
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
-		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", stepWord: "steps", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 

@@ -115,7 +115,9 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	}
 	g, ok := people.At(r.roles, at)
 	if !ok && led {
-		g, ok = people.One(r.roles, at)
+		if g, ok = people.One(r.roles, at); ok && g.Kinds.Has(people.Colleague) && !r.is(i, byMeans) {
+			return people.Group{}, false // "called by nurse"
+		}
 	}
 	if !ok || g.Staff == 0 || g.Kinds.Has(people.Fellow) {
 		return people.Group{}, false
@@ -130,6 +132,25 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	}
 	g.From = i
 	return g, true
+}
+
+// longestApposition is how many words may stand between commas to say once more who the helpers are.
+const longestApposition = 5
+
+// apposed is the unit of the helpers whom the words before the comma at unit k only describe ("Kiran and me, both
+// students, used the lift"), -1 for none.
+func (r *reader) apposed(lo, k int) int {
+	j := k - 1
+	for j > lo && r.units[j].kind == kindNone && r.units[j].sign == 0 || j > lo && r.units[j].kind == kindSubject {
+		j--
+	}
+	if j <= lo || r.units[j].sign != ',' || r.units[k].from-r.units[j].to > longestApposition || r.units[k].from == r.units[j].to {
+		return -1
+	}
+	if h := &r.units[j-1]; h.kind == kindStaff && h.to == r.units[j].from {
+		return j - 1
+	}
+	return -1
 }
 
 // groupEntry is the entry that a group of helpers stands for: one alone helps whoever writes.

@@ -40,6 +40,10 @@ func (r *reader) implicit(s *sentence, i int, list []anchor) (a anchor, pair, ok
 	if r.pairOfPlaces(s, i, list) || r.placeWithHelp(s, i) {
 		return a, true, true
 	}
+	if r.risesWithHelp(s, i) {
+		a.concept = "move.up"
+		return a, true, true
+	}
 	if r.goesWithAid(s, i, list) {
 		a.concept = "move.walk"
 		return a, false, true
@@ -298,7 +302,7 @@ func (r *reader) helpBeside(s *sentence, i int) bool {
 			return true
 		}
 		if r.isPlace(k) {
-			if f, t := r.placeUse(k, false); f || t {
+			if f, t := r.placeUse(k, false); f || t || r.word(r.leadIn(n)) == "for" {
 				return true
 			}
 		}

@@ -154,15 +154,15 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.To = to
 	}
 	m.wheelWords(u)
-	if u.kind == kindVerb && r.anyBetween(u.from+1, u.to+1, self) && a.concept != "move.refused" {
-		st.Staff = Some(0) // "walked himself off to the lounge"
-	}
 	if a.implicit {
 		m.take(a.at)
 	}
 	m.right()
 	m.left()
 	m.again()
+	if u.kind == kindVerb && st.Staff.IsZero() && st.Assist == "" && r.anyBetween(u.from+1, u.to+1, self) {
+		st.Staff = Some(0) // "walked himself off to the lounge"
+	}
 	at := a.at
 	if k := m.usedFor(); k >= 0 {
 		at = k
@@ -305,6 +305,10 @@ func (m *mover) left() {
 		u := &r.units[k]
 		if u.sign == ',' || u.sign == '-' || u.kind == kindAnd && r.verbBefore(m.a.lo, k) {
 			// only bare attributes lead across a comma: "Two staff, belt, side by side …"
+			if j := r.apposed(m.a.lo, k); j >= 0 {
+				k = j + 1
+				continue
+			}
 			if !m.bareBefore(k) {
 				return
 			}

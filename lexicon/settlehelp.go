@@ -3,6 +3,7 @@ package lexicon
 import (
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -166,9 +167,11 @@ func (r *reader) settleNames(i int) {
 	joined := func(k int) bool {
 		return r.is(k, joinsNames)
 	}
-	switch {
-	case r.is(u.from, writerNamed):
-	default:
+	if !r.is(u.from, writerNamed) {
+		return
+	}
+	if r.is(u.from, self) && r.endsThere(u.to) && i > 0 && (r.units[i-1].kind == kindAid || r.units[i-1].kind == kindPlace) && r.units[i-1].to == u.from {
+		u.kind, u.e = kindStaff, r.lex.find("staff.one") // "with the ceiling lift myself"
 		return
 	}
 	switch {
@@ -304,7 +307,7 @@ func (r *reader) countsDeed(i int) bool {
 		return false
 	}
 	w := r.english(u.from - 1)
-	return w.verb && (r.word(u.from-2) == "to" || !w.adjective && !w.isNoun)
+	return w.verb && (r.word(u.from-2) == "to" && w.noun != english.Artefact || !w.adjective && !w.isNoun)
 }
 
 // count is the number in a unit's words, -1 if it has none.

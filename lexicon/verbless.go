@@ -43,6 +43,20 @@ func (r *reader) goesWithAid(s *sentence, i int, list []anchor) bool {
 	return false
 }
 
+// risesWithHelp reports whether unit i leads out of a bed or a seat in a clause of help: "some help up from her chair".
+func (r *reader) risesWithHelp(s *sentence, i int) bool {
+	u := &r.units[i]
+	if u.kind != kindFrom || !r.is(u.from, upOrOut) || i+1 >= s.hi || !r.isPlace(i+1) || r.isFloor(i+1) || !r.onlyArticles(u.to, r.units[i+1].from) {
+		return false
+	}
+	for k := i - 1; k >= s.lo && r.parts(k) == 0; k-- {
+		if n := &r.units[k]; n.kind == kindVague || n.kind == kindStaff {
+			return true
+		}
+	}
+	return false
+}
+
 // doesPerson reports whether the verb at unit i only stands for the move that somebody was helped with: "did her with two",
 // "did the commode with me and the frame".
 func (r *reader) doesPerson(s *sentence, i int) bool {

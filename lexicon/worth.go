@@ -50,7 +50,8 @@ func (m *mover) mentionsAgain() bool {
 		if p.Span.Start < m.r.toks[m.r.units[m.s.lo].from].Start {
 			return false
 		}
-		if p.Concept == "move.walk" && p.Polarity == Affirmed && !m.r.newSubject(m.s, m.a.at) {
+		stepped := m.r.is(m.r.units[m.a.at].to-1, stepWord) && (p.Concept == "move.transfer" || p.Concept == "move.up")
+		if (p.Concept == "move.walk" || stepped) && p.Polarity == Affirmed && !m.r.newSubject(m.s, m.a.at) {
 			return true
 		}
 	}

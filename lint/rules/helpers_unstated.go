@@ -25,8 +25,8 @@ func checkHelpersUnstated(p *pass) {
 	if row == nil || row.Helpers(p.policy.LiftHelpers) < 1 || p.entry.Any(givesHelpers) {
 		return
 	}
-	for _, s := range done(p.entry, of("move.transfer", "move.lift")) {
-		if !assisted(s) {
+	for _, s := range done(p.entry, of("move.transfer", "move.lift", "move.up", "move.stand")) {
+		if !assisted(s) || !isTransferred(s) && !gotUp(s) {
 			continue
 		}
 		p.report(report{
@@ -51,3 +51,6 @@ func assisted(s *lexicon.Statement) bool {
 	return s.Detail.Helped || s.Assist != "" && s.Assist != "independent" || s.Method != "" || s.HasAid("belt") ||
 		s.Detail.ByHand || !s.Detail.Vague.IsZero()
 }
+
+// gotUp reports whether somebody was helped up out of a bed or a seat, which counts as a transfer however it is read.
+func gotUp(s *lexicon.Statement) bool { return s.Detail.Helped || s.From != "" && !s.Detail.Vague.IsZero() }
