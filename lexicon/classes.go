@@ -205,6 +205,24 @@ const (
 	pressureWord
 	standingLetters
 
+	// Themes: rising in stages, wheelchairs, signs at the bed, and who other than staff helps.
+	second
+	pastime
+	hence
+	thenWord
+	restWord
+	noneWord
+	signAbout
+	studentWord
+	volunteerWord
+	kin
+	tablemate
+	besideStaff
+	otherOf
+	looksOn
+	inBetween
+	withHelp
+
 	classCount
 )
 
@@ -266,6 +284,11 @@ func classNames() [classCount]string {
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",
 		pressureWord: "pressure-word", standingLetters: "standing-letters",
+
+		second: "second", pastime: "pastime", hence: "hence", thenWord: "then-word", restWord: "rest-word",
+		noneWord: "none-word", signAbout: "sign-about", studentWord: "student", volunteerWord: "volunteer",
+		kin: "kin", tablemate: "tablemate", besideStaff: "beside-staff", otherOf: "other-of", looksOn: "looks-on",
+		inBetween: "in-between", withHelp: "with-help",
 	}
 }
 

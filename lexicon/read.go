@@ -39,6 +39,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	}
 	r.settle()
 	r.assemble()
+	r.themes()
 	r.finish()
 	return r.out
 }

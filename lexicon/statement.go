@@ -49,6 +49,9 @@ type Detail struct {
 	ByHand bool   // staff lifted, carried or picked up with no equipment named
 	Expert bool   // an aid altered by a therapist or nurse, who is named as who did it
 	Rising bool   // a sign tied to rising or sitting up, posture said or not
+	Mended bool   // brakes that were off or a sign that was gone, put right in the same sentence
+	Caught bool   // a foot that was caught or hurt, where the feet were not on the rests
+	Nobody bool   // a hazard of nobody in particular, which nobody is said to have met
 	Terms  []Mark // what each field was read from, for explaining
 }
 
@@ -87,6 +90,7 @@ const (
 	TookPart RemarkKind = "took-part" // the resident helped, held on, stepped
 	Vague    RemarkKind = "vague"     // help in words that tell no amount, outside any move
 	InBed    RemarkKind = "in-bed"    // the resident stayed in bed
+	Repair   RemarkKind = "repair"    // those who put the building right were told
 	Watched  RemarkKind = "watched"   // what came of a fall told elsewhere: neurological observations, a bruise
 )
 

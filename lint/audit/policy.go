@@ -1,12 +1,14 @@
 package audit
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"example.com/stance/lexicon"
@@ -63,6 +65,16 @@ func settings(p *policy.Policy) []Setting {
 		{"pressure.diastolic", number(p.DiastolicDrop)},
 		{"caps.toe-touch", number(p.ToeTouchCap)},
 		{"caps.partial", number(p.PartialCap)},
+	}
+	if p.LiftHelpersFrom != nil {
+		from := make([]string, len(p.LiftHelpersFrom))
+		for i, h := range p.LiftHelpersFrom {
+			from[i] = string(h)
+		}
+		out = append(out, Setting{"lift_helpers_from", cmp.Or(strings.Join(from, ", "), "none")})
+	}
+	for _, unit := range slices.Sorted(maps.Keys(p.Settings)) {
+		out = append(out, Setting{"settings." + unit, string(p.Settings[unit])})
 	}
 	for _, name := range slices.Sorted(maps.Keys(p.Shifts)) {
 		out = append(out, Setting{"shifts." + name, p.Shifts[name]})

@@ -11,6 +11,10 @@
 //	  evening: "15:00"
 //	  night: "23:00"
 //	lift_helpers: 2               # helpers that a mechanical lift asks, 1 to 9
+//	lift_helpers_from: [family]   # who besides staff may run a lift: student, family, volunteer, other-resident;
+//	                              # where it is not set nobody in a facility, and family in home care
+//	settings:                     # unit → facility (what is not named is one) or home-care
+//	  North Route: home-care
 //	windows:                      # a number with h (hours) or d (days)
 //	  change: 24h                 # for an ordered change of status to reach the chart
 //	  copied: 14d                 # within which a note is compared with the resident's earlier ones
@@ -33,6 +37,8 @@
 package policy
 
 import (
+	"slices"
+	"strings"
 	"time"
 	_ "time/tzdata" // so that zone names work on a machine with no zone files
 
@@ -45,6 +51,8 @@ type Policy struct {
 	Zone                        *time.Location              // never nil; time.Local where the file states none
 	Shifts                      map[string]string           // name → start, "HH:MM"
 	LiftHelpers                 int                         // helpers that a mechanical lift asks
+	LiftHelpersFrom             []Helper                    // who besides staff may run a lift; nil where the file does not say
+	Settings                    map[string]Setting          // unit as written → setting; one not in it is a facility
 	ChangeWindow                time.Duration               // for an ordered change to reach the chart
 	CopiedWindow                time.Duration               // within which a note is compared with earlier ones
 	CopiedShare                 float64                     // share of equal words from which a note is a copy, 0 to 1
@@ -54,6 +62,41 @@ type Policy struct {
 	Words                       []lexicon.Word              // in the order of the file
 	Roles                       map[string]lexicon.Role     // job title as written → role
 	Drafts                      Drafts                      // how long a browser keeps a note that is being typed
+}
+
+// A Setting is where the care of a unit is given.
+type Setting string
+
+const (
+	Facility Setting = "facility"  // staff and a nurse are in the house
+	HomeCare Setting = "home-care" // a worker alone in the client's own home
+)
+
+// A Helper is a group of people other than staff who may help with a move, as statements name them.
+type Helper string
+
+// helpers are the groups that a policy may name.
+func helpers() []string { return []string{"student", "family", "volunteer", "other-resident"} }
+
+// Setting is that of a unit. Upper and lower case do not matter.
+func (p *Policy) Setting(unit string) Setting {
+	if s, ok := p.Settings[unit]; ok {
+		return s
+	}
+	for name, s := range p.Settings {
+		if strings.EqualFold(name, unit) {
+			return s
+		}
+	}
+	return Facility
+}
+
+// MayLift reports whether a group besides staff may run a lift in the setting.
+func (p *Policy) MayLift(who string, in Setting) bool {
+	if p.LiftHelpersFrom == nil {
+		return in == HomeCare && who == "family"
+	}
+	return slices.Contains(p.LiftHelpersFrom, Helper(who))
 }
 
 // Drafts says how long a browser may keep a note that is being typed in the local page.
@@ -78,6 +121,8 @@ const (
 //     (Hershko 2008, as cited by rehabilitation references); some hospitals allow contact for balance only.
 //   - PartialCap 0.5: the top of the band for partial weight bearing, 30 to 50 % of body weight in
 //     most literature, 20 to 50 % in studies; some sites mean "protected, as tolerated" by it.
+//   - Family may run a lift in home care: common practice, after instruction; elsewhere the care plan and the
+//     employer's duty to train those who lift (OSHA 3182, 2009, section III) leave it to staff.
 //   - ChangeWindow, CopiedWindow, CopiedShare and the shifts: common practice.
 //   - Drafts until the shift ends: common practice; a note is due by then.
 func Default() *Policy {

@@ -116,6 +116,8 @@ func (d *decoder) file(root *yaml.Node) {
 			}
 			p.LiftHelpers = i
 		}},
+		{"lift_helpers_from", d.liftHelpersFrom},
+		{"settings", d.settings},
 		{"windows", func(n *yaml.Node) {
 			d.mapping("windows", n, []key{
 				{"change", d.duration("windows: change", &p.ChangeWindow)},
@@ -305,6 +307,39 @@ func (d *decoder) rules(n *yaml.Node) {
 			continue
 		}
 		d.policy.Rules[k.Value] = finding.Severity(s)
+	}
+}
+
+func (d *decoder) liftHelpersFrom(n *yaml.Node) {
+	if n.Kind != yaml.SequenceNode {
+		d.fault(n, "lift_helpers_from: want a list, such as [family, student]")
+		return
+	}
+	from := []Helper{}
+	for _, v := range n.Content {
+		v = resolve(v)
+		s := scalar(v)
+		if !slices.Contains(helpers(), s) {
+			d.unknown(v, "lift_helpers_from: group", s, helpers())
+			continue
+		}
+		from = append(from, Helper(s))
+	}
+	d.policy.LiftHelpersFrom = from
+}
+
+func (d *decoder) settings(n *yaml.Node) {
+	known := []string{string(Facility), string(HomeCare)}
+	for k, v := range d.entries("settings", n) {
+		s := scalar(v)
+		if !slices.Contains(known, s) {
+			d.unknown(v, fmt.Sprintf("unit %q: setting", k.Value), s, known)
+			continue
+		}
+		if d.policy.Settings == nil {
+			d.policy.Settings = make(map[string]Setting)
+		}
+		d.policy.Settings[k.Value] = Setting(s)
 	}
 }
 

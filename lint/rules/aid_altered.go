@@ -3,6 +3,7 @@ package rules
 import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/policy"
 )
 
 func aidAltered() Rule {
@@ -23,7 +24,7 @@ func alteredByCareWorker(s *lexicon.Statement) bool {
 }
 
 func checkAidAltered(p *pass) {
-	if p.entry.Note.Role != lexicon.CareWorker || p.entry.Done("told.therapy", "told.nurse") {
+	if p.entry.Note.Role != lexicon.CareWorker || p.entry.Done("told.therapy", "told.nurse") || p.setting() == policy.HomeCare && p.entry.Done("told.office") {
 		return
 	}
 	for _, s := range done(p.entry, alteredByCareWorker) {

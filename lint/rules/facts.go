@@ -7,6 +7,7 @@ import (
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/load"
+	"example.com/stance/lint/policy"
 	"example.com/stance/lint/timeline"
 )
 
@@ -253,8 +254,41 @@ func isFall(s *lexicon.Statement) bool {
 	return false
 }
 
+// setting is where the care that the note tells of is given.
+func (p *pass) setting() policy.Setting { return p.settingOf(p.entry) }
+
+func (p *pass) settingOf(e *timeline.Entry) policy.Setting {
+	unit := e.Note.Unit
+	if unit == "" && e.Row != nil {
+		unit = e.Row.Unit
+	}
+	return p.policy.Setting(unit)
+}
+
+// clinicians are the concepts that say that a nurse or doctor knows, or whoever stands for them: the emergency
+// services, and in home care, where no nurse is in the house, the office.
+func (p *pass) clinicians() []string {
+	told := []string{"told.nurse", "told.doctor", "told.emergency"}
+	if p.setting() == policy.HomeCare {
+		told = append(told, "told.office")
+	}
+	return told
+}
+
 // toldClinician reports whether a nurse or doctor has been told.
-func toldClinician(e *timeline.Entry) bool { return e.Done("told.nurse", "told.doctor") }
+func (p *pass) toldClinician() bool { return p.entry.Done(p.clinicians()...) }
+
+// toldBefore reports whether one of the concepts is told to be done before a place in the note.
+func toldBefore(e *timeline.Entry, at int, concepts ...string) bool {
+	return len(done(e, func(s *lexicon.Statement) bool {
+		return s.Span.Start < at && slices.Contains(concepts, s.Concept)
+	})) > 0
+}
+
+// isSo accepts a statement that is said to hold in this shift, of either polarity, whomever it is about.
+func isSo(s *lexicon.Statement, polarity lexicon.Polarity) bool {
+	return s.Polarity == polarity && s.Time == lexicon.Now && s.Mood == lexicon.Report
+}
 
 // hasVitals reports whether the note gives a vital sign.
 func hasVitals(e *timeline.Entry) bool { return len(done(e, inGroup("vital"))) > 0 }

@@ -31,5 +31,5 @@ func checkFallInjuryUnstated(p *pass) {
 
 // speaksOfInjury reports whether a statement says that there was, or was not, an injury.
 func speaksOfInjury(s *lexicon.Statement) bool {
-	return s.Concept == "fall.injury" && s.Who == lexicon.Resident && s.Time == lexicon.Now
+	return injured(s) && s.Who == lexicon.Resident && s.Time == lexicon.Now
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/policy"
 )
 
 func fallMovedEarly() Rule {
@@ -14,10 +15,10 @@ func movesOffFloor(p *pass) int { return len(done(p.entry, of("fall.moved"))) }
 
 func checkFallMovedEarly(p *pass) {
 	for _, s := range done(p.entry, of("fall.moved")) {
-		checked := done(p.entry, func(o *lexicon.Statement) bool {
-			return (o.Concept == "fall.assessed" || o.Concept == "told.nurse") && o.Span.Start < s.Span.Start
-		})
-		if len(checked) > 0 {
+		if n, ok := s.Staff.Get(); ok && n == 0 && len(s.Helpers) == 0 {
+			continue // nobody moved the resident
+		}
+		if toldBefore(p.entry, s.Span.Start, append(p.clinicians(), "fall.assessed")...) || p.lookedFirst(s) {
 			continue
 		}
 		p.report(report{
@@ -26,4 +27,18 @@ func checkFallMovedEarly(p *pass) {
 			advice:  "Ask the nurse to examine the resident, and write what came first: the call, the examination, the move.",
 		})
 	}
+}
+
+// lookedFirst reports whether a worker in home care, who has no nurse to call over, looked for injury before the
+// move and found none.
+func (p *pass) lookedFirst(moved *lexicon.Statement) bool {
+	if p.setting() != policy.HomeCare || len(done(p.entry, injured)) > 0 {
+		return false
+	}
+	return p.entry.Any(func(s *lexicon.Statement) bool { return speaksOfInjury(s) && s.Span.Start < moved.Span.Start })
+}
+
+// injured accepts the statements of an injury from a fall.
+func injured(s *lexicon.Statement) bool {
+	return s.Concept == "fall.injury" || s.Concept == "fall.fracture" || s.Concept == "fall.spine"
 }

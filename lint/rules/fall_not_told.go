@@ -18,7 +18,7 @@ func fallNotesOfCareWorkers(p *pass) int {
 }
 
 func checkFallNotTold(p *pass) {
-	if p.entry.Note.Role != lexicon.CareWorker || toldClinician(p.entry) || p.entry.Done("fall.assessed") {
+	if p.entry.Note.Role != lexicon.CareWorker || p.toldClinician() || p.entry.Done("fall.assessed") {
 		return // who has examined the resident knows of the fall
 	}
 	falls := done(p.entry, isFall)

@@ -6,6 +6,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/policy"
 	"example.com/stance/lint/timeline"
 )
 
@@ -18,7 +19,7 @@ func shiftsAfterEvent(p *pass) int {
 	if p.line.On(p.entry.Shift)[0] != p.entry {
 		return 0
 	}
-	for _, e := range p.line.On(p.line.Calendar.Prev(p.entry.Shift)) {
+	for _, e := range p.before() {
 		if s, _ := event(p, e); s != nil {
 			return 1
 		}
@@ -32,19 +33,37 @@ func checkFollowUpMissing(p *pass) {
 	if on[0] != p.entry || slices.ContainsFunc(on, followsUp) {
 		return
 	}
-	for _, e := range p.line.On(p.line.Calendar.Prev(p.entry.Shift)) {
+	next := "shift"
+	if p.setting() == policy.HomeCare {
+		next = "visit"
+	}
+	for _, e := range p.before() {
 		s, what := event(p, e)
 		if s == nil {
 			continue
 		}
 		p.report(report{
 			unsure:   s.Certainty == lexicon.Possible,
-			message:  fmt.Sprintf("%s shift: %s; this note, on the next shift, says nothing of mobility, signs, vitals or what came after", e.Shift.Name, what),
+			message:  fmt.Sprintf("%s shift: %s; this note, on the next %s, says nothing of mobility, signs, vitals or what came after", e.Shift.Name, what, next),
 			advice:   "Add how the resident is since then: moves, signs, vital signs.",
 			evidence: []finding.Evidence{place(e, s)},
 		})
 		return
 	}
+}
+
+// before is the notes that this shift follows up: those of the shift before, and in home care those of the last
+// visit, whenever it was.
+func (p *pass) before() []*timeline.Entry {
+	if p.setting() != policy.HomeCare {
+		return p.line.On(p.line.Calendar.Prev(p.entry.Shift))
+	}
+	for _, e := range slices.Backward(p.line.Entries[:p.at]) {
+		if e.Shift != p.entry.Shift {
+			return p.line.On(e.Shift)
+		}
+	}
+	return nil
 }
 
 // event is what the next shift should follow up, and its words; nil for none.

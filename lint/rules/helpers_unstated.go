@@ -17,7 +17,7 @@ func assistedMoves(p *pass) int {
 	if row == nil || row.Helpers(p.policy.LiftHelpers) < 1 {
 		return 0
 	}
-	return len(done(p.entry, func(s *lexicon.Statement) bool { return isTransferred(s) && (assisted(s) || givesHelpers(s)) }))
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return isTransferLike(s) && (assisted(s) || givesHelpers(s)) }))
 }
 
 func checkHelpersUnstated(p *pass) {
@@ -25,8 +25,8 @@ func checkHelpersUnstated(p *pass) {
 	if row == nil || row.Helpers(p.policy.LiftHelpers) < 1 || p.entry.Any(givesHelpers) {
 		return
 	}
-	for _, s := range done(p.entry, of("move.transfer", "move.lift", "move.up", "move.stand")) {
-		if !assisted(s) || !isTransferred(s) && !gotUp(s) {
+	for _, s := range done(p.entry, isTransferLike) {
+		if !assisted(s) || len(s.Helpers) > 0 {
 			continue
 		}
 		p.report(report{
@@ -52,5 +52,14 @@ func assisted(s *lexicon.Statement) bool {
 		s.Detail.ByHand || !s.Detail.Vague.IsZero()
 }
 
-// gotUp reports whether somebody was helped up out of a bed or a seat, which counts as a transfer however it is read.
-func gotUp(s *lexicon.Statement) bool { return s.Detail.Helped || s.From != "" && !s.Detail.Vague.IsZero() }
+// isTransferLike accepts transfers and lifts, and getting up out of a bed or chair, read as a stand or as being up.
+func isTransferLike(s *lexicon.Statement) bool {
+	if s.Concept != "move.up" && s.Concept != "move.stand" {
+		return isTransferred(s)
+	}
+	switch s.From {
+	case "bed", "chair", "wheelchair", "toilet", "commode", "edge-of-bed":
+		return true
+	}
+	return s.Detail.Helped
+}

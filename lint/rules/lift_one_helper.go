@@ -2,9 +2,11 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/policy"
 )
 
 func liftOneHelper() Rule {
@@ -20,15 +22,36 @@ func countedLifts(p *pass) int {
 }
 
 func checkLiftOneHelper(p *pass) {
+	want := p.liftTakes()
 	for _, s := range done(p.entry, func(s *lexicon.Statement) bool { return isLift(s.Method) }) {
 		n, ok := s.Staff.Get()
-		if !ok || n >= p.policy.LiftHelpers {
+		if !ok || n+p.allowedHelpers(s) >= want {
 			continue
 		}
 		p.report(report{
 			about:   s,
-			message: fmt.Sprintf("a lift takes %s here; this note: %s", helpers(p.policy.LiftHelpers), moveWords(s)),
+			message: fmt.Sprintf("a lift takes %s here; this note: %s", helpers(want), moveWords(s)),
 			advice:  "Wait for a second helper before running the lift; tell the nurse if there is none to be had.",
 		})
 	}
+}
+
+// liftTakes is how many helpers a lift takes: the home's number, unless the chart lets this resident be lifted
+// by one.
+func (p *pass) liftTakes() int {
+	if row := p.entry.Row; row != nil && chartsLift(row) && row.Staff == 1 {
+		return 1
+	}
+	return p.policy.LiftHelpers
+}
+
+// allowedHelpers counts those besides staff who may help to run a lift, as one: notes seldom count relatives.
+// Students are counted among the staff already.
+func (p *pass) allowedHelpers(s *lexicon.Statement) int {
+	if p.setting() == policy.HomeCare && slices.ContainsFunc(s.Helpers, func(who string) bool {
+		return who != "student" && p.policy.MayLift(who, policy.HomeCare)
+	}) {
+		return 1
+	}
+	return 0
 }

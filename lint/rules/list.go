@@ -55,6 +55,17 @@ func list() []Rule {
 			aidAltered(),
 			aidMisfit(),
 			aidFaultNotTold(),
+			risingPressedOn(),
+			hazardLeft(),
+			fallCauseUnstated(),
+			fallInjuredMoved(),
+			staffHurtNotTold(),
+			brakesOff(),
+			footrestsOff(),
+			wheelUnsafe(),
+			liftUnsupervised(),
+			signDiffers(),
+			signMissing(),
 		}},
 	} {
 		for _, r := range g.rules {

@@ -56,5 +56,5 @@ func explained(e *timeline.Entry) bool {
 	event := len(done(e, func(s *lexicon.Statement) bool {
 		return isFall(s) || s.Group() == "sign" || s.Concept == "fall.near" || s.Concept == "fall.caught"
 	})) > 0
-	return event && e.Done("told.nurse", "told.doctor", "told.therapy")
+	return event && e.Done("told.nurse", "told.doctor", "told.therapy", "told.emergency", "told.office")
 }

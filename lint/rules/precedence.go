@@ -24,6 +24,10 @@ func precedence() map[string][]string {
 		"manual-lift": {"lift-wording"},
 		// A lift is judged by the home's number for lifts.
 		"lift-one-helper": {"staff-below-chart"},
+		// Who ran the lift matters more than how many they were.
+		"lift-unsupervised": {"lift-one-helper", "staff-below-chart", "helpers-unstated"},
+		// The injury makes the early move worse.
+		"fall-injured-moved": {"fall-moved-early"},
 	}
 }
 

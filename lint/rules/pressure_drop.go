@@ -26,7 +26,7 @@ func checkPressureDrop(p *pass) {
 	if d == nil {
 		return
 	}
-	told := toldClinician(p.entry)
+	told := p.toldClinician()
 	message := fmt.Sprintf("%s %s, %s %s: down %s systolic, %s diastolic", d.before.Posture, pressure(d.before),
 		d.upright.Posture, pressure(d.upright), number(d.systolic), number(d.diastolic))
 	advice := "Ask the nurse whether to repeat the pressures and how the resident may get up until then."

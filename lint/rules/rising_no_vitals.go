@@ -35,15 +35,8 @@ func checkRisingNoVitals(p *pass) {
 // risingSign is the first sign in the note that may come of rising: dizziness, a faint or spots at
 // any time; weakness where it is tied to rising; nausea, which is read only with a change of position.
 func risingSign(e *timeline.Entry) *lexicon.Statement {
-	for _, s := range done(e, inGroup("sign")) {
-		switch s.Concept {
-		case "sign.dizzy", "sign.faint", "sign.vision", "sign.nausea":
-			return s
-		case "sign.weak":
-			if s.Detail.Rising || s.Posture == "standing" || s.Posture == "sitting" {
-				return s
-			}
-		}
+	if signs := done(e, isRisingSign); len(signs) > 0 {
+		return signs[0]
 	}
 	return nil
 }

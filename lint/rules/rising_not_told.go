@@ -20,7 +20,7 @@ func risingNotesOfCareWorkers(p *pass) int {
 }
 
 func checkRisingNotTold(p *pass) {
-	if p.entry.Note.Role != lexicon.CareWorker || toldClinician(p.entry) {
+	if p.entry.Note.Role != lexicon.CareWorker || p.toldClinician() {
 		return
 	}
 	s := risingSign(p.entry)

@@ -6,6 +6,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/policy"
 	"example.com/stance/lint/shift"
 	"example.com/stance/lint/timeline"
 )
@@ -19,7 +20,7 @@ func shiftSilent() Rule {
 // reported: each of them is a finding.
 func enclosedShifts(p *pass) int {
 	cal, k := p.line.Calendar, p.entry.Shift
-	if p.line.On(k)[0] != p.entry || !needsHelp(p, p.entry) ||
+	if p.setting() == policy.HomeCare || p.line.On(k)[0] != p.entry || !needsHelp(p, p.entry) ||
 		len(p.line.On(cal.Prev(k))) == 0 || len(p.line.On(cal.Next(k))) == 0 {
 		return 0
 	}
@@ -30,8 +31,8 @@ func enclosedShifts(p *pass) int {
 // note to stand on: the first note of the shift after it looks back.
 func checkShiftSilent(p *pass) {
 	cal, k := p.line.Calendar, p.entry.Shift
-	if p.line.On(k)[0] != p.entry {
-		return
+	if p.setting() == policy.HomeCare || p.line.On(k)[0] != p.entry {
+		return // a visit is due when it is booked, not once a shift
 	}
 	if before := cal.Prev(k); len(p.line.On(before)) == 0 && len(p.line.On(cal.Prev(before))) > 0 {
 		reportSilentGap(p, before)

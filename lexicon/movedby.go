@@ -1,0 +1,229 @@
+package lexicon
+
+import (
+	"slices"
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// movedBy gives moves the helpers who are no staff: students, relatives, volunteers, other residents.
+func (r *reader) movedBy() {
+	if !r.anyBetween(0, len(r.toks), studentWord) && !r.anyBetween(0, len(r.toks), kin) &&
+		!r.anyBetween(0, len(r.toks), volunteerWord) && !r.anyBetween(0, len(r.toks), tablemate) && !r.anyBetween(0, len(r.toks), otherOf) {
+		return
+	}
+	for n := range r.out.Statements {
+		st := &r.out.Statements[n]
+		if st.Group() != "move" && st.Concept != "fall.moved" || st.Concept == "move.refused" || st.Mood == Order {
+			continue
+		}
+		h := helping{from: len(r.toks), to: 0}
+		lo, hi := r.tokensOf(st)
+		r.helpersBefore(lo, &h)
+		r.helpersWithin(st, lo, hi, &h)
+		if len(h.who) > 0 {
+			r.give(st, &h)
+		}
+	}
+}
+
+// helping is who helped with a move, and the tokens that say so.
+type helping struct {
+	who      []string
+	students int
+	staff    int
+	from, to int
+}
+
+func (h *helping) add(who string, at int) {
+	if !slices.Contains(h.who, who) {
+		h.who = append(h.who, who)
+	}
+	h.from, h.to = min(h.from, at), max(h.to, at+1)
+}
+
+// tokensOf are the tokens of a statement's head and the end of its span.
+func (r *reader) tokensOf(st *Statement) (head, end int) {
+	at := st.Detail.Head.Start
+	if st.Detail.Head.IsZero() {
+		at = st.Span.Start
+	}
+	head, end = -1, len(r.toks)
+	for i := range r.toks {
+		if head < 0 && r.toks[i].Start >= at {
+			head = i
+		}
+		if r.toks[i].Start >= st.Span.End {
+			end = i
+			break
+		}
+	}
+	return max(head, 0), end
+}
+
+// nonStaff is the sort of helper that token i names, "" for none.
+func (r *reader) nonStaff(i int) string {
+	switch {
+	case r.is(i, studentWord):
+		return "student"
+	case r.is(i, volunteerWord):
+		return "volunteer"
+	case r.is(i, kin):
+		return "family"
+	case r.is(i, tablemate), (r.is(i, residentNoun) || r.word(i) == "residents") && r.is(i-1, otherOf), r.word(i) == "mate" && (r.word(i-1) == "room" || r.word(i-1) == "table"):
+		return "other-resident"
+	}
+	return ""
+}
+
+// helpersBefore finds helpers who are the subject of the verb at token head.
+func (r *reader) helpersBefore(head int, h *helping) {
+	for i := head - 1; i >= 0 && i >= head-12; i-- {
+		if who := r.nonStaff(i); who != "" {
+			if r.is(i+1, looksOn) && r.word(i+1) != "and" || r.word(i+1) == "'s" || r.word(i-1) == "to" || r.is(i-1, tells) || r.beside(i) {
+				return
+			}
+			h.add(who, i)
+			r.countHelper(i, who, h)
+			continue
+		}
+		if w := r.word(i); w == "(" || w == ")" || r.toks[i].Kind == token.Number || r.is(i, besideStaff) || r.is(i, inBetween) || strings.HasSuffix(r.word(i), "ly") {
+			if r.is(i, besideStaff) && len(h.who) == 0 && !r.joins(i+1) && !r.joins(i-1) {
+				return // staff did it
+			}
+			continue
+		}
+		return
+	}
+}
+
+// beside reports whether the person at token i is only spoken of with what stands before ("with her daughter, …").
+func (r *reader) beside(i int) bool {
+	k := i - 1
+	for r.is(k, owner) || r.is(k, article) {
+		k--
+	}
+	return r.is(k, toPerson) && !r.is(k, withHelp)
+}
+
+// joins reports whether token i joins two persons.
+func (r *reader) joins(i int) bool {
+	switch r.word(i) {
+	case "and", "&", "+", "plus", "with", "n":
+		return true
+	}
+	return false
+}
+
+// helpersWithin finds helpers named behind the verb: "walked to the car with his son", "wheeled by a volunteer".
+func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
+	if st.Concept == "move.up" || st.Concept == "move.sit-up" {
+		return
+	}
+	for i := head + 1; i < len(r.toks) && i < end+8; i++ {
+		if w := r.word(i); r.toks[i].Kind == token.Newline || w == "." || w == ";" || w == "but" || w == "then" || w == "," && i >= end {
+			return
+		}
+		who := r.nonStaff(i)
+		if who == "" || r.is(i+1, looksOn) || r.word(i+1) == "'s" || strings.HasSuffix(r.word(i), "'s") {
+			continue
+		}
+		k := i - 1
+		for k > head && (r.is(k, owner) || r.is(k, article) || r.is(k, beforePerson) || r.toks[k].IsNum || r.word(k) == "new" || r.word(k) == "two" || r.is(k, otherOf)) {
+			k--
+		}
+		if !r.is(k, withHelp) || k <= head && !r.is(k, withHelp) {
+			continue
+		}
+		if r.word(k) == "of" && !r.is(k-1, helpWord) && r.word(k-1) != "help" && r.word(k-1) != "assistance" {
+			continue
+		}
+		if r.joins(k) && r.word(k) != "with" && !r.is(k-1, besideStaff) && r.nonStaff(k-1) == "" {
+			continue
+		}
+		h.add(who, i)
+		r.countHelper(i, who, h)
+	}
+}
+
+// countHelper counts students, and staff who are named with the person at token i.
+func (r *reader) countHelper(i int, who string, h *helping) {
+	if who == "student" {
+		n := 1
+		if strings.HasSuffix(r.word(i), "s") {
+			n = 2
+		}
+		for k := i - 1; k >= 0 && k >= i-3; k-- {
+			if t := &r.toks[k]; t.IsNum && t.Num >= 1 && t.Num <= 4 {
+				n = int(t.Num)
+				h.from = min(h.from, k)
+			}
+		}
+		h.students += n
+	}
+	// "her son and I", "me and the husband", "one student (me) plus my preceptor"
+	at := -1
+	for k := i + 1; k < len(r.toks) && k <= i+7; k++ {
+		if r.word(k) == "(" || r.word(k) == ")" {
+			continue
+		}
+		if r.joins(k) {
+			at = k
+			break
+		}
+		if r.word(k-1) != "(" {
+			break
+		}
+	}
+	for k := at + 1; at >= 0 && k <= at+4 && k < len(r.toks); k++ {
+		if r.is(k, besideStaff) {
+			r.countStaff(k, h)
+			return
+		}
+		if !r.is(k, article) && !r.is(k, owner) && !r.toks[k].IsNum && r.word(k) != "another" && r.word(k) != "one" {
+			break
+		}
+	}
+	k := i - 1
+	for k > 0 && (r.is(k, owner) || r.is(k, article) || r.toks[k].IsNum || r.is(k, beforePerson)) {
+		k--
+	}
+	if r.joins(k) && r.is(k-1, besideStaff) && (r.word(k) != "with" || r.is(k-1, firstPerson)) {
+		r.countStaff(k-1, h)
+	}
+}
+
+// countStaff counts the staff named at token k.
+func (r *reader) countStaff(k int, h *helping) {
+	n := 1
+	for j := k - 1; j >= 0 && j >= k-2; j-- {
+		if t := &r.toks[j]; t.IsNum && t.Num >= 1 && t.Num <= 4 {
+			n = int(t.Num)
+		}
+	}
+	h.staff += n
+	h.add("staff", k)
+}
+
+// give lays the helpers over the move. The number of staff counts students, never relatives or other residents.
+func (r *reader) give(st *Statement, h *helping) {
+	slices.Sort(h.who)
+	st.Helpers = h.who
+	if st.Who == Other {
+		st.Who = Resident
+	}
+	said := Span{Start: r.toks[h.from].Start, End: r.toks[h.to-1].End}
+	counted := !st.Staff.IsZero()
+	read := slices.ContainsFunc(st.Detail.Terms, func(m Mark) bool { return m.Field == "staff" && m.Span.Overlaps(said) })
+	n := h.students + h.staff
+	switch {
+	case n > 0 && (!counted || read):
+		st.Staff = Some(n)
+	case n == 0 && read:
+		st.Staff = Optional[int]{}
+	}
+	if st.Span.Start > said.Start && st.Span.Start-said.Start < 60 {
+		st.Span.Start = said.Start
+	}
+}

@@ -1,0 +1,781 @@
+package lexicon
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"example.com/stance/lexicon/internal/match"
+	"example.com/stance/lexicon/internal/token"
+)
+
+// The themes of a note are rising in stages, hazards, what brought a fall about and what it broke, the
+// wheelchair, and signs at the bed. Their words are often those of a move as well ("sat at the edge of the bed for
+// two minutes"), so their wordings are matched beside all others, and once moves, signs and falls are read:
+// what these say decides whether the words of a theme mean it.
+
+// A themed is a wording of a theme, in tokens.
+type themed struct {
+	from, to int
+	e        *entry
+}
+
+// themes reads the statements of the themes and lays them over what was read before.
+func (r *reader) themes() {
+	hits := r.themeHits()
+	if len(hits) == 0 {
+		r.movedBy()
+		return
+	}
+	t := &themer{reader: r, hits: hits, read: len(r.out.Statements)}
+	t.units = r.units
+	r.units = r.withThemes(hits)
+	for i := range r.units {
+		r.units[i].part = int8(r.part(i))
+	}
+	t.sents = slices.Clone(r.sentences())
+	for k := range t.sents {
+		t.sentence(k)
+	}
+	t.takeOver()
+	r.movedBy()
+}
+
+// themeHits are the wordings of themes in text order. One that makes a statement, or says that its words make
+// none, ends the others that begin in it; the rest only lend their sense.
+func (r *reader) themeHits() []themed {
+	in := make([]match.Input, len(r.in))
+	for i := range r.in {
+		in[i] = r.in[i]
+		in[i].Word = r.lex.themes.Word(r.toks[i].Word)
+	}
+	var hits []themed
+	end := 0
+	for i := range in {
+		if !r.lex.themes.Opens(&in[i]) {
+			continue
+		}
+		h, ok := r.lex.themes.At(in, i)
+		if !ok {
+			continue
+		}
+		e := r.lex.said[h.Payload].e
+		if lends(e) {
+			hits = append(hits, themed{h.From, h.To, e})
+			continue
+		}
+		if h.From < end {
+			continue
+		}
+		end = h.To
+		hits = append(hits, themed{h.From, h.To, e})
+	}
+	return hits
+}
+
+// lends reports whether the wordings of an entry only bear on statements that others make.
+func lends(e *entry) bool {
+	return e.family == "mended" || e.family == "theme" && !strings.HasSuffix(e.name, "-nothing") && e.name != "foot-care"
+}
+
+// withThemes is the row of units with the wordings of themes in the place of the units that they overlap.
+func (r *reader) withThemes(hits []themed) []unit {
+	var own []unit
+	for _, h := range hits {
+		if h.e.family == "theme" && h.e.name != "foot-care" && !strings.HasSuffix(h.e.name, "-nothing") {
+			continue
+		}
+		if h.e.family == "mended" && slices.ContainsFunc(hits, func(o themed) bool { return !lends(o.e) && o.from < h.to && h.from < o.to }) {
+			continue
+		}
+		if n := len(own); n > 0 && own[n-1].to > h.from {
+			continue
+		}
+		k := kindTheme
+		if h.e.family == "told" && h.e.ID == "told."+h.e.name {
+			k = kindPerson // somebody who may be told
+		}
+		own = append(own, unit{from: h.from, to: h.to, kind: k, e: h.e})
+	}
+	out := make([]unit, 0, len(r.units)+len(own))
+	for _, u := range r.units {
+		if !slices.ContainsFunc(own, func(o unit) bool { return o.from < u.to && u.from < o.to }) {
+			u.used = false
+			out = append(out, u)
+		}
+	}
+	out = append(out, own...)
+	slices.SortStableFunc(out, func(a, b unit) int { return cmp.Compare(a.from, b.from) })
+	return out
+}
+
+// A themer reads the themes of one note.
+type themer struct {
+	*reader
+	hits  []themed
+	units []unit // as they were before the themes
+	sents []sentence
+	read  int    // how many statements were read before
+	gone  []Span // words whose moves, aids and injuries are told by a theme
+}
+
+// sentence reads the themes of one sentence.
+func (t *themer) sentence(k int) {
+	s := &t.sents[k]
+	for i := s.lo; i < s.hi; i++ {
+		u := &t.reader.units[i]
+		if u.e == nil || u.e.kind != kindTheme {
+			continue
+		}
+		switch u.e.family {
+		case "rise":
+			t.rise(k, i)
+		case "hazard":
+			t.hazard(k, i)
+		case "fall":
+			t.fall(k, i)
+		case "told":
+			t.tell(k, i)
+		case "staff":
+			st := t.start(k, i)
+			st.Who = Other
+			if !t.relativeSays(k, i) {
+				t.put(st, i)
+				t.take(i)
+			}
+		case "wheel":
+			t.wheel(k, i)
+		case "posted":
+			t.posted(k, i)
+		}
+	}
+	t.repairs(k)
+}
+
+// start is the statement of unit i, with its scope.
+func (t *themer) start(k, i int) Statement {
+	u := &t.reader.units[i]
+	st := t.begin(u.e.conceptID())
+	st.Detail.Head = t.span(u.from, u.to)
+	t.scope(&t.sents[k], i, &st)
+	if u.e.fields.polarity != "" {
+		st.Polarity = u.e.fields.polarity
+	}
+	st.Fixed = u.e.fields.fixed
+	return st
+}
+
+func (t *themer) put(st Statement, i int) *Statement {
+	u := &t.reader.units[i]
+	return t.add(st, u.from, u.to)
+}
+
+// take lets the words of unit i be told by its theme alone.
+func (t *themer) take(i int) {
+	u := &t.reader.units[i]
+	t.gone = append(t.gone, t.span(u.from, u.to))
+}
+
+// bounds are the places in the text where sentence k and, on either side, as many more begin and end.
+func (t *themer) bounds(k, around int) (from, to int) {
+	lo, hi := max(0, k-around), min(len(t.sents)-1, k+around)
+	from = t.toks[t.reader.units[t.sents[lo].lo].from].Start
+	last := t.sents[hi].hi
+	to = len(t.text)
+	if last < len(t.reader.units) {
+		to = t.toks[t.reader.units[last].from].Start
+	}
+	return from, to
+}
+
+// near reports whether a statement that was read before the themes, and that pick takes, begins within some sentences.
+func (t *themer) near(k, around int, pick func(*Statement) bool) bool {
+	from, to := t.bounds(k, around)
+	for n := range t.read {
+		st := &t.out.Statements[n]
+		if st.Span.Start < to && st.Span.End > from && pick(st) {
+			return true
+		}
+	}
+	return false
+}
+
+// said reports whether a lending wording of the name stands in the sentence.
+func (t *themer) said(k int, name string) bool {
+	s := &t.sents[k]
+	from, to := t.reader.units[s.lo].from, t.startOf(s.hi)
+	return slices.ContainsFunc(t.hits, func(h themed) bool {
+		return h.e.family == "theme" && h.e.name == name && h.from < to && h.to > from
+	})
+}
+
+// rise reads the stages of getting up.
+func (t *themer) rise(k, i int) {
+	u := &t.reader.units[i]
+	st := t.start(k, i)
+	switch u.e.name {
+	case "raised":
+		if n, ok := t.numberIn(u.from, u.to, 10, 90); ok {
+			st.Value = Some(n)
+		}
+	case "paused":
+		n, ok := t.minutesIn(u.from, u.to)
+		if ok && n > 30 || t.pastimeAt(u.to) {
+			return // that long is sitting out
+		}
+		if ok {
+			st.Value = Some(n)
+		}
+	case "asked":
+		if t.relativeSays(k, i) || !t.changesPosition(k) {
+			return
+		}
+		st.Polarity = Affirmed
+	case "returned":
+		if !t.signBefore(k, i) {
+			return
+		}
+		t.take(i)
+	}
+	t.put(st, i)
+}
+
+// numberIn is the first number from lo to hi that stands in the tokens.
+func (t *themer) numberIn(from, to int, lo, hi float64) (float64, bool) {
+	for i := from; i < to; i++ {
+		if tok := &t.toks[i]; tok.IsNum && tok.Num >= lo && tok.Num <= hi {
+			return tok.Num, true
+		}
+	}
+	return 0, false
+}
+
+// minutesIn is the time in minutes that the tokens tell.
+func (t *themer) minutesIn(from, to int) (float64, bool) {
+	for i := from; i < to; i++ {
+		if !t.is(i, minutes) {
+			continue
+		}
+		n, ok := t.numberIn(from, i, 0, 600)
+		switch {
+		case t.is(i, second) && ok:
+			return n / 60, true
+		case ok:
+			return n, true
+		case t.word(i-1) == "a" && !t.is(i, second) && t.word(i-2) != "half":
+			return 1, true
+		}
+	}
+	return 0, false
+}
+
+// pastimeAt reports whether the words from token i tell what the time was spent on, which is no pause.
+func (t *themer) pastimeAt(i int) bool {
+	return t.is(i, pastime) || t.is(i+1, pastime) && !t.pauses(i)
+}
+
+// changesPosition reports whether a change of position is told in sentence k or right before or behind it.
+func (t *themer) changesPosition(k int) bool {
+	if t.near(k, 1, func(s *Statement) bool {
+		switch s.Concept {
+		case "move.sit-up", "move.stand", "move.transfer", "move.walk", "move.up", "move.lift":
+			return true
+		}
+		return s.Group() == "sign" && (s.Detail.Rising || s.Posture != "")
+	}) {
+		return true
+	}
+	from, to := t.bounds(k, 1)
+	return slices.ContainsFunc(t.hits, func(h themed) bool {
+		at := t.toks[h.from].Start
+		return h.e.family == "rise" && h.e.name != "asked" && h.e.name != "returned" && at >= from && at < to
+	})
+}
+
+// signBefore reports whether a sign that is so is told before unit i, in its sentence or one of the two before.
+func (t *themer) signBefore(k, i int) bool {
+	from, _ := t.bounds(k, 2)
+	at := t.toks[t.reader.units[i].from].Start
+	for n := range t.read {
+		if s := &t.out.Statements[n]; s.Group() == "sign" && s.Polarity == Affirmed && s.Time == Now && s.Who == Resident &&
+			s.Span.Start < at && s.Span.Start >= from {
+			return true
+		}
+	}
+	return slices.ContainsFunc(t.out.Statements[:t.read], func(s Statement) bool {
+		// "blood pressure 92/58, so laid her back down"
+		return s.Concept == "vital.pressure" && (s.Posture == "sitting" || s.Posture == "standing") && s.Span.Start < at && s.Span.Start >= from
+	}) && t.is(t.reader.units[i].from-1, hence)
+}
+
+// relativeSays reports whether unit i is what a relative or another resident says or has.
+func (t *themer) relativeSays(k, i int) bool {
+	lo, _ := t.segment(&t.sents[k], i)
+	for j := lo; j < i; j++ {
+		if t.relativeOrOther(j) && !t.is(t.reader.units[j].from-1, toPerson) {
+			return true
+		}
+	}
+	return false
+}
+
+// fall reads what brought a fall about and what it may have broken. Where the note tells of no fall the words mean
+// something else.
+func (t *themer) fall(k, i int) {
+	u := &t.reader.units[i]
+	if u.e.name == "cause" {
+		if !t.near(k, 1, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
+			return
+		}
+		st := t.start(k, i)
+		st.Polarity, st.Time, st.Mood, st.Certainty = Affirmed, Now, Report, Certain
+		if st.Who == Other {
+			return
+		}
+		t.put(st, i)
+		t.takeClause(k, i)
+		return
+	}
+	if !t.fell || !t.happened() || t.elsewhere(u.from) {
+		return
+	}
+	st := t.start(k, i)
+	if st.Time == Planned || st.Time == Conditional {
+		return
+	}
+	if n := len(t.out.Statements); n > t.read {
+		// "shortened and turned out" is one sign
+		last := &t.out.Statements[n-1]
+		if last.Concept == st.Concept && last.Polarity == st.Polarity && last.Detail.Clause == st.Detail.Clause && t.joined(last.Span.End, u.from) {
+			last.Span.End = t.toks[u.to-1].End
+			t.take(i)
+			return
+		}
+	}
+	t.put(st, i)
+	t.take(i)
+}
+
+// joined reports whether only "and" or a sign stands between a place in the text and token i.
+func (t *themer) joined(end, i int) bool {
+	between := strings.TrimSpace(strings.ToLower(t.text[end:t.toks[i].Start]))
+	switch between {
+	case "", "and", "&", "+", "/", ",", "or", "and slightly", "and was", "and is":
+		return true
+	}
+	return false
+}
+
+// takeClause lets the words from unit i to the end of its clause be told by its theme alone.
+func (t *themer) takeClause(k, i int) {
+	_, hi := t.segment(&t.sents[k], i)
+	u := &t.reader.units[i]
+	end := t.toks[u.to-1].End
+	for j := i + 1; j < hi; j++ {
+		n := &t.reader.units[j]
+		if n.kind == kindFall || n.kind == kindTheme {
+			break
+		}
+		end = t.toks[n.to-1].End
+	}
+	t.gone = append(t.gone, Span{Start: t.toks[u.from].Start, End: end})
+}
+
+// isFallen accepts falls that reached the floor and near falls.
+func isFallen(s *Statement) bool {
+	switch s.Concept {
+	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+		return s.Who == Resident
+	}
+	return false
+}
+
+// happened reports whether the note tells of a fall of this shift, or goes on from one.
+func (t *themer) happened() bool {
+	return t.fellBefore || slices.ContainsFunc(t.out.Statements[:t.read], func(s Statement) bool {
+		return (isFallen(&s) || s.Concept == "fall.moved") && s.Time == Now
+	})
+}
+
+// hazard reads a hazard: whose it is, and whether it was put right.
+func (t *themer) hazard(k, i int) {
+	u := &t.reader.units[i]
+	st := t.start(k, i)
+	if st.Time == Planned || st.Time == Conditional || st.Mood == Order {
+		return
+	}
+	for n := t.read; n < len(t.out.Statements); n++ {
+		o := &t.out.Statements[n]
+		from, _ := t.bounds(k, 0)
+		if o.Concept == st.Concept && o.Span.Start >= from && o.Polarity == st.Polarity {
+			o.Fixed = o.Fixed || st.Fixed || t.mended(k, i)
+			t.take(i)
+			return // one hazard, told in more words than one
+		}
+	}
+	switch {
+	case st.Who == Other:
+	case u.e.name == "footwear", t.met(k), t.said(k, "own-place"):
+	case t.said(k, "shared-place"):
+		st.Who, st.Detail.Nobody = Other, true
+	}
+	st.Fixed = st.Fixed || t.mended(k, i)
+	if st.Fixed {
+		st.Polarity, st.Certainty = Affirmed, Certain
+	}
+	t.put(st, i)
+	t.take(i)
+}
+
+// met reports whether the resident fell or nearly fell in the sentence or the next.
+func (t *themer) met(k int) bool {
+	from, _ := t.bounds(k, 0)
+	_, to := t.bounds(k, 1)
+	for n := range t.read {
+		s := &t.out.Statements[n]
+		if (isFallen(s) || s.Concept == "fall.near" || s.Concept == "fall.caught") && s.Who == Resident && s.Polarity == Affirmed &&
+			s.Span.Start >= from && s.Span.Start < to {
+			return true
+		}
+	}
+	return false
+}
+
+// mended reports whether the note tells that the hazard at unit i was put right: behind it in its sentence, or in
+// plain words anywhere after it.
+func (t *themer) mended(k, i int) bool {
+	name := t.reader.units[i].e.name
+	for j := range t.sents {
+		if j < k {
+			continue
+		}
+		s := &t.sents[j]
+		for n := s.lo; n < s.hi; n++ {
+			m := &t.reader.units[n]
+			if m.e == nil || m.kind != kindTheme || m.e.family != "mended" || m.e.name != name {
+				continue
+			}
+			if near := strings.HasSuffix(m.e.ID, "#near"); near && (j != k || n < i) {
+				continue
+			}
+			st := t.begin("")
+			t.scope(s, n, &st)
+			if st.Polarity == Affirmed && st.Time == Now && st.Mood == Report {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// repairs remarks that those who put buildings right were told.
+func (t *themer) repairs(k int) {
+	s := &t.sents[k]
+	from, to := t.reader.units[s.lo].from, t.startOf(s.hi)
+	for _, h := range t.hits {
+		if h.e.family == "theme" && h.e.name == "repair" && h.from >= from && h.from < to && !t.toBe(h.from) {
+			t.out.Remarks = append(t.out.Remarks, Remark{Kind: Repair, Span: t.span(h.from, h.to)})
+		}
+	}
+}
+
+// toBe reports whether the words before token i put off or deny what they lead to.
+func (t *themer) toBe(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-3 && !t.pauses(k); k-- {
+		switch t.word(k) {
+		case "will", "not", "to", "should", "must", "please", "need", "needs", "nobody":
+			return true
+		}
+	}
+	return false
+}
+
+// tell reads that the emergency services or the office were told.
+func (t *themer) tell(k, i int) {
+	s := &t.sents[k]
+	u := &t.reader.units[i]
+	if u.e.ID != "told."+u.e.name {
+		t.tellOnce(t.start(k, i), i)
+		return
+	}
+	v := t.tellingVerb(s, i)
+	if v < 0 && i > s.lo {
+		v = t.listed(s, i)
+	}
+	if v < 0 || t.calls(i, v) && u.e.name == "office" {
+		return
+	}
+	st := t.begin("told." + u.e.name)
+	from, to := u.from, u.to
+	if !t.personBetween(i, v) {
+		from, to = min(from, t.reader.units[v].from), max(to, t.reader.units[v].to)
+	}
+	if c, at := t.clockTold(s, i, v); c != "" {
+		st.Clock = c
+		from, to = min(from, t.reader.units[at].from), max(to, t.reader.units[at].to)
+	}
+	st.Detail.Head = t.span(t.reader.units[v].from, t.reader.units[v].to)
+	t.scope(s, min(i, v), &st)
+	st.Who = Resident
+	for j := min(i, v) + 1; j < max(i, v); j++ {
+		switch t.reader.units[j].kind {
+		case kindNegPre:
+			st.Polarity = Negated
+		case kindPlanned, kindOrder:
+			st.Time = Planned
+		}
+	}
+	if st.Time == Now && v < i && (t.toTell(s, v, i) || t.word(t.reader.units[v].from-1) == "to" && t.is(t.reader.units[v].from, tellBase)) {
+		st.Time = Planned
+	}
+	st.Span = t.span(from, to)
+	t.add(st, from, to)
+	t.gone = append(t.gone, t.span(u.from, u.to))
+}
+
+// tellOnce adds that the services were told unless that was just said.
+func (t *themer) tellOnce(st Statement, i int) {
+	for n := t.read; n < len(t.out.Statements); n++ {
+		if o := &t.out.Statements[n]; o.Concept == st.Concept && t.toks[t.reader.units[i].from].Start-o.Span.End < 60 {
+			return
+		}
+	}
+	st.Who, st.Mood = Resident, Report
+	t.put(st, i)
+}
+
+// listed is the unit of the verb of telling that reaches unit i over other things done in between: "called 911, put
+// a coat round her, then the on call supervisor". -1 for none.
+func (t *themer) listed(s *sentence, i int) int {
+	if !t.is(t.reader.units[i].from-1, article) && !t.is(t.reader.units[i].from-1, thenWord) {
+		return -1
+	}
+	at := t.reader.units[i].from - 1
+	if t.is(at, article) {
+		at--
+	}
+	if !t.is(at, thenWord) {
+		return -1
+	}
+	for k := i - 1; k >= s.lo; k-- {
+		if t.reader.units[k].kind == kindTold {
+			return k
+		}
+	}
+	return -1
+}
+
+// wheel reads how a wheelchair was used.
+func (t *themer) wheel(k, i int) {
+	u := &t.reader.units[i]
+	switch u.e.name {
+	case "told", "fast":
+		if !t.wheeled(k) || t.relativeSays(k, i) && u.e.name == "told" {
+			return
+		}
+	case "footrests":
+		if !t.wheeled(k) && !t.anyBetween(u.from, u.to, restWord) {
+			return
+		}
+	}
+	st := t.start(k, i)
+	if u.e.name == "fast" && st.Polarity == Negated && st.Time == Now && t.ranInto(u) {
+		st.Polarity = Affirmed
+	}
+	if st.Time != Before {
+		st.Who = Resident
+	}
+	if n := len(t.out.Statements); n > t.read && t.sameRemark(&t.out.Statements[n-1], &st, u) {
+		t.take(i)
+		return
+	}
+	t.put(st, i)
+	t.take(i)
+}
+
+// ranInto reports whether the wording tells of a blow, which "not looking" before it does not deny.
+func (t *themer) ranInto(u *unit) bool { return u.to-u.from > 3 }
+
+// sameRemark reports whether a remark on the wheelchair goes on with the last: "took the corner too fast and
+// clipped the door frame", "feet off the rests, toes scraping", "brakes were off so I put them on".
+func (t *themer) sameRemark(last, st *Statement, u *unit) bool {
+	if last.Concept != st.Concept || last.Detail.Clause == 0 {
+		return false
+	}
+	between := t.text[last.Span.End:t.toks[u.from].Start]
+	if strings.ContainsAny(between, ".\n!") {
+		return false
+	}
+	switch st.Concept {
+	case "wheel.fast":
+		last.Span.End = t.toks[u.to-1].End
+		return true
+	case "wheel.brakes", "wheel.told":
+		return last.Polarity != st.Polarity || len(between) < 6
+	}
+	// "no leg rests on the chair, left foot was catching" is two
+	return last.Polarity == st.Polarity && !t.restMissing(last) && len(between) < 6
+}
+
+// restMissing reports whether a remark says that there are no rests.
+func (t *themer) restMissing(s *Statement) bool {
+	for _, w := range strings.Fields(strings.ToLower(t.text[s.Span.Start:s.Span.End])) {
+		if in := t.lex.classes[w]; in.has(noneWord) {
+			return true
+		}
+	}
+	return false
+}
+
+// wheeled reports whether a wheelchair is spoken of in sentence k or beside it.
+func (t *themer) wheeled(k int) bool {
+	if t.near(k, 1, func(s *Statement) bool {
+		return s.Concept == "move.wheel" || s.Concept == "aid.wheelchair" || s.HasAid("wheelchair") || s.To == "wheelchair" && s.Group() == "move"
+	}) {
+		return true
+	}
+	from, to := t.bounds(k, 1)
+	return slices.ContainsFunc(t.hits, func(h themed) bool {
+		at := t.toks[h.from].Start
+		return h.e.family == "wheel" && (h.e.name == "brakes" || h.e.name == "footrests" && t.anyBetween(h.from, h.to, restWord)) && at >= from && at < to
+	})
+}
+
+// posted reads a sign with the way to move that it states; one that states none is another sign.
+func (t *themer) posted(k, i int) {
+	s := &t.sents[k]
+	st := t.start(k, i)
+	u := &t.reader.units[i]
+	if st.Polarity == Negated {
+		if t.toBe(u.from) || !t.moveSign(u) {
+			return
+		}
+		st.Who, st.Mood = Resident, Report
+		t.put(st, i)
+		t.take(i)
+		return
+	}
+	end := u.to
+	found := false
+	for j := i + 1; j < s.hi; j++ {
+		n := &t.reader.units[j]
+		if n.kind == kindTheme || n.kind == kindBreak && t.parts(j) == 2 || n.sign == ';' ||
+			found && (t.parts(j) > 0 && !t.goesOnAt(s, j) || n.kind == kindSubject && !t.possessive(j)) {
+			break
+		}
+		if t.postedField(&st, n) {
+			found, end = true, n.to
+		}
+	}
+	if !found {
+		return
+	}
+	st.Polarity, st.Who, st.Mood, st.Certainty = Affirmed, Resident, Report, Certain
+	if st.Time != Before {
+		st.Time = Now
+	}
+	t.add(st, u.from, end)
+	t.gone = append(t.gone, t.span(u.from, end))
+}
+
+// goesOnAt reports whether what the sign states goes on behind the comma at unit j.
+func (t *themer) goesOnAt(s *sentence, j int) bool {
+	if j+1 >= s.hi {
+		return false
+	}
+	switch n := &t.reader.units[j+1]; n.kind {
+	case kindStaff, kindLevel:
+		return true
+	case kindAid:
+		return t.reader.units[j].to == n.from
+	}
+	return false
+}
+
+// moveSign reports whether a missing sign is one about moving, by its own words or those around it.
+func (t *themer) moveSign(u *unit) bool {
+	return t.anyBetween(u.from, min(u.to+4, len(t.toks)), signAbout)
+}
+
+// postedField gives the sign what unit n states.
+func (t *themer) postedField(st *Statement, n *unit) bool {
+	switch n.kind {
+	case kindStaff:
+		if c := t.count(*n); c >= 0 {
+			st.Staff = Some(c)
+			return true
+		}
+	case kindLevel:
+		st.Assist = n.e.fields.assist
+		if n.e.fields.hasStaff {
+			st.Staff = Some(n.e.fields.staff)
+		}
+		return true
+	case kindAid:
+		switch name := n.e.name; {
+		case isLift(name), name == "board":
+			st.Method = name
+		case name != "none":
+			st.Aids = appendNew(st.Aids, name)
+		}
+		return true
+	case kindVerb:
+		if m := n.e.fields.method; m != "" {
+			if st.Method == "" || st.Method == "lift" {
+				st.Method = m
+			}
+			return true
+		}
+		if n.e.fields.hasStaff {
+			st.Staff = Some(n.e.fields.staff)
+			return true
+		}
+	}
+	return false
+}
+
+// takeOver takes out what was read before from words that a theme tells.
+func (t *themer) takeOver() {
+	kept := t.out.Statements[:0]
+	for n, s := range t.out.Statements {
+		if n < t.read && t.taken(&s) {
+			continue
+		}
+		kept = append(kept, s)
+	}
+	t.out.Statements = kept
+}
+
+// taken reports whether a theme tells the words of the statement.
+func (t *themer) taken(s *Statement) bool {
+	return slices.ContainsFunc(t.gone, func(g Span) bool {
+		head := s.Detail.Head
+		if head.IsZero() {
+			head = s.Span
+		}
+		if !head.Overlaps(g) {
+			return false
+		}
+		switch s.Group() {
+		case "move", "aid", "assist", "reason":
+			return true
+		case "told":
+			return s.Concept == "told.nurse" && t.personIn(g)
+		}
+		return s.Concept == "fall.injury"
+	})
+}
+
+// personIn reports whether the words of g name a person in another sense too ("on call supervisor").
+func (t *themer) personIn(g Span) bool {
+	return slices.ContainsFunc(t.units, func(u unit) bool {
+		return u.kind == kindPerson && t.span(u.from, u.to).Overlaps(g)
+	})
+}
+
+// toksBetween are the tokens that lie in a place of the text.
+func (r *reader) toksBetween(s Span) []token.Token {
+	lo, _ := slices.BinarySearchFunc(r.toks, s.Start, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
+	hi, _ := slices.BinarySearchFunc(r.toks, s.End, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
+	return r.toks[lo:hi]
+}
