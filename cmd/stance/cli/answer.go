@@ -67,8 +67,10 @@ func (a *app) answer(opt *answerOptions, id string) error {
 	case strings.TrimSpace(opt.by) == "":
 		return usagef("want --by WHO, who gives the answer")
 	}
-	err := answers.Append(opt.file, id, finding.Answer{
-		As: finding.Verdict(opt.as.value), Why: opt.why, By: opt.by, Time: a.now(),
+	_, err := awaited(a.stop, func() (struct{}, error) { // other writers may keep it waiting
+		return struct{}{}, answers.Append(opt.file, id, finding.Answer{
+			As: finding.Verdict(opt.as.value), Why: opt.why, By: opt.by, Time: a.now(),
+		})
 	})
 	var broken *answers.BrokenError
 	var path *fs.PathError
