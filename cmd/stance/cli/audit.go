@@ -339,7 +339,7 @@ func (a *app) writeAudit(f *reportFlags, tally *audit.Tally) error {
 	if err != nil {
 		return err
 	}
-	return a.deliver(f.out, b.Bytes())
+	return a.deliver(f.format, f.out, b.Bytes())
 }
 
 func (a *app) auditMergeCommand() *cobra.Command {

@@ -252,7 +252,7 @@ func (a *app) auditAgree(opt *agreeOptions, sheet string) error {
 	if err != nil {
 		return err
 	}
-	return a.deliver(opt.out, out.Bytes())
+	return a.deliver(opt.format, opt.out, out.Bytes())
 }
 
 type sizeOptions struct {

@@ -55,6 +55,7 @@ func (a *app) main(ctx context.Context, args []string) (status int) {
 		}
 	}()
 	a.stop = ctx.Done()
+	a.onScreen()
 	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(a.in)
@@ -96,6 +97,7 @@ type app struct {
 	getenv    func(string) string
 	now       func() time.Time
 	stdinUsed bool
+	tty       *os.File        // standard output where it is a terminal, else nil
 	stop      <-chan struct{} // closed when the program is to stop; nil: never
 }
 

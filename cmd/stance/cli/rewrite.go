@@ -162,7 +162,7 @@ func noteOf(same []note.Note, f *finding.Finding) (note.Note, bool) {
 }
 
 func (a *app) printRewordings(opt *rewriteOptions, files int, all []rewording) error {
-	w := bufio.NewWriter(a.out)
+	w := bufio.NewWriter(a.report(opt.format))
 	if opt.format.value == "json" {
 		if all == nil {
 			all = []rewording{}
