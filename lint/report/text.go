@@ -438,11 +438,17 @@ func (t *textWriter) underlined(s string) string {
 // becomes a space.
 func Printable(s string) string {
 	return strings.Map(func(r rune) rune {
-		if r < 0x20 || 0x7f <= r && r < 0xa0 || r == '\u2028' || r == '\u2029' || 0x202a <= r && r <= 0x202e || 0x2066 <= r && r <= 0x2069 {
+		if Drives(r) {
 			return ' '
 		}
 		return r
 	}, s)
+}
+
+// Drives reports whether a character does something to a terminal, or to the order in which others are
+// shown, in place of being shown itself.
+func Drives(r rune) bool {
+	return r < 0x20 || 0x7f <= r && r < 0xa0 || r == '\u2028' || r == '\u2029' || 0x202a <= r && r <= 0x202e || 0x2066 <= r && r <= 0x2069
 }
 
 // Capital gives s with its first letter as a capital.

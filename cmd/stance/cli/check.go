@@ -186,7 +186,7 @@ func (t *checkTask) take(n note.Note, selected bool) {
 const aheadAllowed = 24 * time.Hour
 
 func (a *app) writeReport(opt *checkOptions, run *report.Run, p *policy.Policy) error {
-	w := bufio.NewWriter(a.out)
+	w := bufio.NewWriter(a.report(opt.format))
 	var err error
 	switch opt.format.value {
 	case "json":
@@ -232,11 +232,10 @@ func (a *app) textOptions(p *policy.Policy) report.TextOptions {
 // width is that of the terminal, or 0 for the writer's own choice. Lines over 100 characters are hard
 // to read, so a wide terminal is not filled.
 func (a *app) width() int {
-	f, ok := a.out.(interface{ Fd() uintptr })
-	if !ok || !isTerminal(a.out) {
+	if a.tty == nil {
 		return 0
 	}
-	columns, _, err := term.GetSize(int(f.Fd()))
+	columns, _, err := term.GetSize(int(a.tty.Fd()))
 	if err != nil {
 		return 0
 	}
@@ -246,5 +245,5 @@ func (a *app) width() int {
 // color reports whether to use colour: on a terminal, unless NO_COLOR is set to anything
 // (no-color.org) or the terminal is a dumb one.
 func (a *app) color() bool {
-	return isTerminal(a.out) && a.getenv("NO_COLOR") == "" && a.getenv("TERM") != "dumb"
+	return a.tty != nil && a.getenv("NO_COLOR") == "" && a.getenv("TERM") != "dumb"
 }

@@ -54,6 +54,8 @@ func (a *app) main(ctx context.Context, args []string) (status int) {
 			status = statusInternal
 		}
 	}()
+	a.stop = ctx.Done()
+	a.onScreen()
 	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(a.in)
@@ -65,6 +67,8 @@ func (a *app) main(ctx context.Context, args []string) (status int) {
 	}
 	var e *exitError
 	switch {
+	case ctx.Err() != nil && errors.Is(err, context.Canceled):
+		a.say("stopped before the end")
 	case errors.As(err, &e):
 		if e.err != nil {
 			a.say("%v", e.err)
@@ -93,6 +97,8 @@ type app struct {
 	getenv    func(string) string
 	now       func() time.Time
 	stdinUsed bool
+	tty       *os.File        // standard output where it is a terminal, else nil
+	stop      <-chan struct{} // closed when the program is to stop; nil: never
 }
 
 // say writes one line to standard error. What a file or a flag is called may drive a terminal, so the

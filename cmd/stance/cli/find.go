@@ -54,6 +54,7 @@ met by a note.
 WORDS are looked for in the text, in any of their forms or as staff write them otherwise:
 walker finds 2WW and frame too. "a phrase" stands in quotes (give them to stance:
 '"refused to walk"'), walk* is every word that starts so, and wlaker~ is one letter off.
+At most 64 words at once, 8 of them with * or ~.
 
 The flags from --concept to --planned ask for facts, all of one and the same statement of
 the note. What is denied, past, planned or told of somebody else is left out unless it is
@@ -146,7 +147,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 			a.say("%s", home.stale(opt.index))
 		}
 	}
-	out := bufio.NewWriter(a.out)
+	out := bufio.NewWriter(a.report(opt.format))
 	switch opt.format.value {
 	case "json":
 		err = findJSON(out, &page, sel)

@@ -154,7 +154,7 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 	if err != nil {
 		return err
 	}
-	if err := a.deliver(opt.out, out.Bytes()); err != nil {
+	if err := a.deliver(opt.format, opt.out, out.Bytes()); err != nil {
 		return err
 	}
 	return read.err(opt.skipBad)

@@ -142,10 +142,11 @@ func indexError(err error) error {
 		format  *index.FormatError
 		locked  *index.LockedError
 		unknown *index.UnknownError
+		tooMuch *index.TooMuchError
 		path    *fs.PathError
 	)
 	switch {
-	case errors.As(err, &none), errors.As(err, &other), errors.As(err, &format), errors.As(err, &locked), errors.As(err, &unknown):
+	case errors.As(err, &none), errors.As(err, &other), errors.As(err, &format), errors.As(err, &locked), errors.As(err, &unknown), errors.As(err, &tooMuch):
 		return usagef("%w", err)
 	case errors.As(err, &path) && (path.Op == "open" || path.Op == "mkdir"):
 		return usagef("%s: cannot be opened as an index: %w", path.Path, cause(err))

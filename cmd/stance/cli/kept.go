@@ -48,7 +48,7 @@ func (a *app) home(named string, notes []string, dir string) (*home, error) {
 	}
 	switch {
 	case h.file != "":
-		if h.text, err = a.readAll(h.file); err != nil {
+		if h.text, err = a.readAll(h.file, mostPolicy); err != nil {
 			return nil, err
 		}
 		h.policy, h.lex, err = readPolicy(h.file, bytes.NewReader(h.text))

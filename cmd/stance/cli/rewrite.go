@@ -162,7 +162,7 @@ func noteOf(same []note.Note, f *finding.Finding) (note.Note, bool) {
 }
 
 func (a *app) printRewordings(opt *rewriteOptions, files int, all []rewording) error {
-	w := bufio.NewWriter(a.out)
+	w := bufio.NewWriter(a.report(opt.format))
 	if opt.format.value == "json" {
 		if all == nil {
 			all = []rewording{}
@@ -305,9 +305,9 @@ func (a *app) writeCopies(ctx context.Context, opt *rewriteOptions, files []stri
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		content, err := os.ReadFile(file)
+		content, err := a.readAll(file, mostToCopy)
 		if err != nil {
-			return usagef("%s: %w", file, cause(err))
+			return err
 		}
 		var texts []amend.Text
 		for _, r := range all {
