@@ -366,7 +366,9 @@ func byNote(fs []finding.Finding) [][]finding.Finding {
 	})
 	var out [][]finding.Finding
 	for _, f := range fs {
-		i := slices.IndexFunc(out, func(o []finding.Finding) bool { return o[0].Resident == f.Resident && o[0].Note == f.Note })
+		i := slices.IndexFunc(out, func(o []finding.Finding) bool {
+			return o[0].Resident == f.Resident && o[0].Note == f.Note && o[0].Time.Equal(f.Time)
+		})
 		if i < 0 {
 			out = append(out, []finding.Finding{f})
 			continue
