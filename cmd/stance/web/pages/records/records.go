@@ -224,13 +224,31 @@ func (s *Snapshot) Charted() bool { return s.chart != nil }
 // Notes are the resident's notes, by time.
 func (s *Snapshot) Notes(resident string) []note.Note { return s.notes[resident] }
 
-// Note is the resident's note of that id; the first, where the id stands twice.
-func (s *Snapshot) Note(resident, id string) (note.Note, bool) {
-	i := slices.IndexFunc(s.notes[resident], func(n note.Note) bool { return n.ID == id })
+// NoteOf is the note that a finding is on.
+func (s *Snapshot) NoteOf(f finding.Finding) (note.Note, bool) {
+	return s.note(f.Resident, f.Note, func(n note.Note) bool { return n.Time.Equal(f.Time) && holds(n, f.Span, f.Text) })
+}
+
+// NoteWith is the resident's note in which a piece of evidence stands.
+func (s *Snapshot) NoteWith(resident string, e finding.Evidence) (note.Note, bool) {
+	if e.Span == nil {
+		return note.Note{}, false
+	}
+	return s.note(resident, e.Note, func(n note.Note) bool { return holds(n, *e.Span, e.Text) })
+}
+
+// note is the first of the resident's notes of that id that fits: an id may stand more than once.
+func (s *Snapshot) note(resident, id string, fits func(note.Note) bool) (note.Note, bool) {
+	i := slices.IndexFunc(s.notes[resident], func(n note.Note) bool { return n.ID == id && fits(n) })
 	if i < 0 {
 		return note.Note{}, false
 	}
 	return s.notes[resident][i], true
+}
+
+// holds reports whether the words stand at that place of the note.
+func holds(n note.Note, at lexicon.Span, words string) bool {
+	return 0 <= at.Start && at.Start <= at.End && at.End <= len(n.Text) && n.Text[at.Start:at.End] == words
 }
 
 // Shifts are the shifts that have notes, by time.
