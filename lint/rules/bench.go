@@ -223,6 +223,11 @@ func (p *pass) report(r report) {
 		f.Span = e.Opening()
 	}
 	f.Text = e.Words(f.Span)
+	for i := range f.Evidence {
+		if f.Evidence[i].Resident == f.Resident {
+			f.Evidence[i].Resident = ""
+		}
+	}
 	p.ledger.add(found{f, r.about, PlaceOf(e)}, p.rule)
 }
 

@@ -97,11 +97,11 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	}
 	t := &checkTask{
 		app: a, sel: sel, checker: checker, chart: ch, quoted: opt.format.value != "json",
-		notes: map[string][]note.Note{}, residents: map[string]bool{},
+		notes: map[noteKey][]note.Note{}, residents: map[string]bool{},
 	}
 	run := &report.Run{
 		Tally: report.Tally{Charted: ch != nil},
-		Notes: func(id string) []note.Note { return t.notes[id] },
+		Notes: func(resident, id string) []note.Note { return t.notes[noteKey{resident, id}] },
 	}
 	var read outcome
 	reported := func(f *finding.Finding) bool { return sel.finding(f) }
@@ -163,17 +163,18 @@ type checkTask struct {
 	sel       *selection
 	checker   *lint.Checker
 	chart     *chart.Chart
-	quoted    bool                   // the report quotes notes
-	notes     map[string][]note.Note // by id, for the reports that quote them; the checker holds their texts anyway
-	selected  int                    // notes that are reported on
-	residents map[string]bool        // of those notes
+	quoted    bool                    // the report quotes notes
+	notes     map[noteKey][]note.Note // for the reports that quote them; the checker holds their texts anyway
+	selected  int                     // notes that are reported on
+	residents map[string]bool         // of those notes
 }
 
 // take takes a note in; selected says whether it is one to report on.
 func (t *checkTask) take(n note.Note, selected bool) {
 	t.checker.Add(n)
 	if t.quoted {
-		t.notes[n.ID] = append(t.notes[n.ID], n)
+		key := noteKey{n.Resident, n.ID}
+		t.notes[key] = append(t.notes[key], n)
 	}
 	if selected {
 		t.selected++

@@ -16,6 +16,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/report"
 )
@@ -43,7 +44,7 @@ const doneStatuses = `Exit status:
 // Main runs the command line args (without the program's name) and returns the exit status. Reports
 // go to stdout; every line on stderr starts with "stance: ".
 func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv, now: time.Now}
+	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv, now: time.Now, compile: lexicon.New}
 	return a.main(ctx, args)
 }
 
@@ -90,12 +91,13 @@ func fault(p any) string {
 	return fmt.Sprintf("panic with a %T", p)
 }
 
-// app is what all commands share: the streams, the environment and the clock.
+// app is what all commands share: the streams, the environment, the clock and the compiler of the vocabulary.
 type app struct {
 	in        io.Reader
 	out, err  io.Writer
 	getenv    func(string) string
 	now       func() time.Time
+	compile   func(...lexicon.Word) (*lexicon.Lexicon, error) // lexicon.New, or one that remembers what it gave
 	stdinUsed bool
 	tty       *os.File        // standard output where it is a terminal, else nil
 	stop      <-chan struct{} // closed when the program is to stop; nil: never

@@ -59,7 +59,7 @@ func isTerminal(stream any) bool {
 func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lexicon, error) {
 	name := policyFile(named, notes)
 	if name == "" {
-		lex, err := lexicon.New()
+		lex, err := a.compile()
 		return policy.Default(), lex, err
 	}
 	f, err := a.open(name)
@@ -67,7 +67,7 @@ func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lex
 		return nil, nil, err
 	}
 	defer f.Close()
-	return readPolicy(name, f)
+	return a.readPolicy(name, f)
 }
 
 // policyFile is the policy file that is named, else stance.yaml beside the first of the notes; empty
@@ -84,8 +84,8 @@ func policyFile(named string, notes []string) string {
 }
 
 // readPolicy reads a policy, which errors call by name, and gives the lexicon with the home's own words.
-func readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lexicon, error) {
-	lex, err := lexicon.New()
+func (a *app) readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lexicon, error) {
+	lex, err := a.compile()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -105,7 +105,7 @@ func readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lexicon, err
 		return nil, nil, usagef("%w", err)
 	}
 	if len(p.Words) > 0 {
-		if lex, err = lexicon.New(p.Words...); err != nil {
+		if lex, err = a.compile(p.Words...); err != nil {
 			return nil, nil, usagef("%s: %w", name, err)
 		}
 	}

@@ -195,7 +195,7 @@ func (a *app) sayLine(line string) { a.say("%s", line) }
 
 func (a *app) pages(opt *serveOptions, lex *lexicon.Lexicon, p *policy.Policy, src records.Source, ch *chartFile, g *guard.Guard) (http.Handler, error) {
 	return pages.New(pages.Config{
-		Records: records.Config{Lexicon: lex, Policy: p, Source: src, Chart: ch.now, Answers: opt.answers, Version: version()},
+		Records: records.Config{Lexicon: lex, Policy: p, Source: src, Chart: ch.now, Answers: opt.answers, Version: version(), Wait: g.Await},
 		Session: guard.SessionOf,
 		Saw:     g.Saw,
 		Fault:   func(err error) { a.sayLine(err.Error()) },

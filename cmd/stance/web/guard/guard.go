@@ -345,7 +345,9 @@ func (g *Guard) inTurn(h http.Handler) http.Handler {
 			http.Error(w, "Too many are asking at once. Wait a moment and try again.", http.StatusServiceUnavailable)
 			return
 		}
-		defer func() { <-g.running }()
+		v, _ := r.Context().Value(sessionKey{}).(*visit)
+		v.inTurn = true
+		defer g.giveBack(v)
 		out := &answer{header: http.Header{}}
 		defer func() {
 			p := recover()
@@ -401,6 +403,55 @@ func (g *Guard) take(ctx context.Context, turns chan struct{}) bool {
 	case <-ctx.Done():
 	}
 	return false
+}
+
+// giveBack gives the turn of a request back, if it has one.
+func (g *Guard) giveBack(v *visit) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.inTurn {
+		v.inTurn = false
+		<-g.running
+	}
+}
+
+// Await waits for done, on behalf of the request of ctx, or until that is given up. The request has no turn
+// meanwhile, so that however many wait for one thing keep nobody else out. An error is that of ctx.
+func (g *Guard) Await(ctx context.Context, done <-chan struct{}) error {
+	select {
+	case <-done:
+		return nil // not worth a turn
+	default:
+	}
+	return g.away(ctx, func() error {
+		select {
+		case <-done:
+			return nil
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	})
+}
+
+// away does something that only waits while the request of ctx has no turn, and takes a turn again.
+func (g *Guard) away(ctx context.Context, wait func() error) error {
+	v, ok := ctx.Value(sessionKey{}).(*visit)
+	if !ok {
+		return wait()
+	}
+	g.giveBack(v)
+	if err := wait(); err != nil {
+		return err
+	}
+	select {
+	case g.running <- struct{}{}:
+		v.mu.Lock()
+		defer v.mu.Unlock()
+		v.inTurn = true
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
 }
 
 // fault tells a runtime error; of any other panic value only its type.

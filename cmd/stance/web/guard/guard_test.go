@@ -448,6 +448,46 @@ func TestPathTraversal(t *testing.T) {
 	}
 }
 
+// Requests that wait for one thing leave their turns to others, and take them again to answer.
+func TestAwaitLeavesTheTurn(t *testing.T) {
+	done, waiting := make(chan struct{}), make(chan struct{}, 8)
+	s := serve(t, guard.Config{MaxRequests: 1}, func(g *guard.Guard) http.Handler {
+		mux := http.NewServeMux()
+		mux.HandleFunc("/{$}", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, "served") })
+		mux.HandleFunc("/long", func(w http.ResponseWriter, r *http.Request) {
+			waiting <- struct{}{}
+			if err := g.Await(r.Context(), done); err != nil {
+				http.Error(w, err.Error(), http.StatusServiceUnavailable)
+			}
+		})
+		return mux
+	}, nil)
+	ended := make(chan int, 8)
+	for range 8 {
+		go func() {
+			resp, err := s.Client().Get(s.URL + "/long")
+			if err != nil {
+				t.Error(err)
+				ended <- 0
+				return
+			}
+			resp.Body.Close()
+			ended <- resp.StatusCode
+		}()
+	}
+	for range 8 {
+		<-waiting // all eight are past their one turn
+	}
+	s.browser(t).wantStatus("/", http.StatusOK)
+	close(done)
+	for range 8 {
+		if status := <-ended; status != http.StatusOK {
+			t.Errorf("who waited got status %d, want 200", status)
+		}
+	}
+	s.browser(t).wantStatus("/", http.StatusOK)
+}
+
 func TestOversizedBody(t *testing.T) {
 	called := false
 	s := serve(t, guard.Config{MaxBody: 1000}, func(*guard.Guard) http.Handler {
