@@ -78,7 +78,7 @@ func (e *FormatError) Error() string {
 	case e.Notes && e.Have < journal.Unmarked:
 		return fmt.Sprintf("%s: the index has format %d, this stance reads from %d on: keep the notes anew, with --index of another folder", e.Dir, e.Have, journal.Unmarked)
 	}
-	return fmt.Sprintf("%s: the index has format %d, want %d: bring it up to date with: stance keep --rebuild --index DIR", e.Dir, e.Have, e.Want)
+	return fmt.Sprintf("%s: the index has format %d, want %d: bring it up to date with: stance keep --rebuild --index %s", e.Dir, e.Have, e.Want, e.Dir)
 }
 
 // An UnknownError says that a query asks for something that does not exist.

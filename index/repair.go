@@ -22,7 +22,7 @@ const damagedPrefix = journalName + ".damaged-"
 
 // A Repaired is the account of a Repair.
 type Repaired struct {
-	Damage    error  // nil: there was none, and nothing was done
+	Damage    error  // file, place and what is lost; nil: there was none, and nothing was done
 	Kept      string // the damaged file
 	Notes     int    // saved, earlier versions included
 	Residents int    // who have them
@@ -59,9 +59,9 @@ func Repair(dir string) (r Repaired, err error) {
 		return r, err
 	}
 	if len(found.Records) == 0 {
-		return r, fmt.Errorf("%w; nothing can be saved of it: put back a copy of the file in an empty folder, or keep the notes anew in another one", errors.Unwrap(damage))
+		return r, fmt.Errorf("%w; nothing can be saved of it: put back a copy of the file in an empty folder, or keep the notes anew in another one", damage.What)
 	}
-	r.Damage = damage
+	r.Damage = damage.What
 	if r.Kept, err = keepDamaged(dir); err != nil {
 		return r, err
 	}
