@@ -3,6 +3,7 @@ package index
 import (
 	"context"
 	"errors"
+	"sync"
 	"time"
 
 	"example.com/stance/index/internal/journal"
@@ -16,13 +17,18 @@ type Index struct {
 	dir    string
 	lex    Reader
 	cutter *terms.Cutter
+	sound  sound
+
+	mu     sync.Mutex
+	remade string
 }
 
 // Open opens the index in a folder for reading; any number of programs may do so at once. lex reads
 // what is searched for, and shows where a note says it. It should know the words that the index was
 // made with: see Stale.
 //
-// The error is a *NoIndexError or a *FormatError where the folder is not such an index.
+// The error is a *NoIndexError or a *FormatError where the folder is not such an index, and a *DamagedError
+// or a *MissingError where it no longer is what it was.
 func Open(dir string, lex Reader) (*Index, error) {
 	cutter, err := terms.NewCutter()
 	if err != nil {
@@ -33,16 +39,17 @@ func Open(dir string, lex Reader) (*Index, error) {
 		return nil, err
 	}
 	defer l.Close()
-	s, err := openSearch(dir, l.Generation(), true, glance)
-	var locked *LockedError
-	switch {
-	case err == nil:
-		err = s.close()
-	case errors.As(err, &locked), errors.Is(err, errNoSearch):
-		err = nil // Find waits, or has it made
-	}
+	// All is looked at, so that damage is told whatever is asked for.
+	end, err := l.blocksFrom(journal.Start, func(int64, []byte) error { return nil })
 	if err != nil {
 		return nil, err
+	}
+	m, ok := readMark(dir, l.Generation())
+	if ok && m.Format != searchFormat {
+		return nil, &FormatError{Dir: dir, Have: m.Format, Want: searchFormat}
+	}
+	if ok && m.Applied > end {
+		return nil, cutShort(dir, end, m.Applied)
 	}
 	return &Index{dir: dir, lex: lex, cutter: cutter}, nil
 }
@@ -51,6 +58,13 @@ const (
 	glance      = 20 * time.Millisecond // what a look at the search part may wait for a writer
 	writersWait = 5 * time.Second       // what Find may
 )
+
+// Remade says why Find had to have the search part made anew from notes.log, in a line; empty if it had not.
+func (x *Index) Remade() string {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	return x.remade
+}
 
 // Close lets go of the folder.
 func (x *Index) Close() error { return nil }
@@ -102,11 +116,11 @@ func (x *Index) tryOpen() (*ledger, *searchPart, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := openSearch(x.dir, l.Generation(), true, glance)
+	s, err := openSearch(x.dir, l.Generation(), true, glance, &x.sound)
 	if err != nil {
 		return nil, nil, errors.Join(err, l.Close())
 	}
-	end, err := l.Scan(s.mark.Applied, func(int64, []byte) error { return errBehind })
+	end, err := l.blocksFrom(s.mark.Applied, func(int64, []byte) error { return errBehind })
 	if err == nil && end != s.mark.Applied {
 		err = errBehind
 	}
@@ -121,6 +135,11 @@ func (x *Index) complete(ctx context.Context) error {
 	w, err := OpenWriter(x.dir, x.lex)
 	if err != nil {
 		return err
+	}
+	if why := w.Remade(); why != "" {
+		x.mu.Lock()
+		x.remade = why
+		x.mu.Unlock()
 	}
 	return errors.Join(w.flush(ctx), w.Close())
 }

@@ -6,8 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-
-	"example.com/stance/index/internal/filelock"
 )
 
 const (
@@ -30,20 +28,5 @@ func (w *Writer) SetSettings(settings []byte) error {
 	if have, err := Settings(w.dir); err == nil && have != nil && bytes.Equal(have, settings) {
 		return nil
 	}
-	name := filepath.Join(w.dir, newSettingsName)
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(settings)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		return errors.Join(err, os.Remove(name))
-	}
-	if err := os.Rename(name, filepath.Join(w.dir, settingsName)); err != nil {
-		return err
-	}
-	return filelock.SyncFolder(w.dir)
+	return replaceFile(w.dir, settingsName, newSettingsName, settings)
 }

@@ -33,13 +33,13 @@ const exitStatuses = `Exit status:
   0  nothing found at or above --fail-on
   1  findings at or above --fail-on
   2  wrong usage, or input that could not be read
-  3  a fault inside stance, or stopped before the end`
+  3  a fault inside stance, a damaged index, or stopped before the end`
 
 // doneStatuses are those of a command that judges nothing.
 const doneStatuses = `Exit status:
   0  done
   2  wrong usage, or input that could not be read
-  3  a fault inside stance, or stopped before the end`
+  3  a fault inside stance, a damaged index, or stopped before the end`
 
 // Main runs the command line args (without the program's name) and returns the exit status. Reports
 // go to stdout; every line on stderr starts with "stance: ".

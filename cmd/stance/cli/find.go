@@ -66,7 +66,7 @@ among them where stance keep was given the chart.
 Exit status:
   0  done, whether or not something was found
   2  wrong usage, no index there, or an index that is in use
-  3  a fault inside stance, or stopped before the end`,
+  3  a fault inside stance, a damaged index, or stopped before the end`,
 		Example: `  stance find walker --resident R-0412
   stance find --concept bearing.none --side left --order newest
   stance find '"did not walk"' --unit Birch --since 2026-11-01
@@ -138,6 +138,9 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 		return findError(err)
 	}
 	if !opt.quiet {
+		if why := x.Remade(); why != "" {
+			a.say("%s", why)
+		}
 		stale, err := x.Stale()
 		var locked *index.LockedError // by a writer that came after the search
 		if err != nil && !errors.As(err, &locked) {

@@ -65,7 +65,7 @@ The page sends nothing to any other machine. Notes typed in it are not kept by s
 Exit status:
   0  stopped with Ctrl-C
   2  wrong usage, or input that could not be read
-  3  a fault inside stance`,
+  3  a fault inside stance, or a damaged index`,
 		Example: `  stance serve --chart chart.csv --answers answers.jsonl notes.jsonl
   stance serve adduser a17 --users users.jsonl --roles write,review --units Birch
   stance serve --chart chart.csv --listen 192.0.2.7:8420 --tls-cert ward.pem \
@@ -208,7 +208,7 @@ func (a *app) source(ctx context.Context, opt *serveOptions, files []string, lex
 	if opt.index != "" {
 		kept, err := openKept(opt.index, lex)
 		if err != nil {
-			return nil, served{}, usagef("%w", err)
+			return nil, served{}, indexError(err)
 		}
 		notes, err := kept.count(ctx)
 		return kept, notes, err
