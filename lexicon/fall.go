@@ -90,7 +90,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "eased":
 		return r.easedOnto(u)
 	case "found":
-		return r.thingOnFloor(u) || r.thingFound(u)
+		return r.thingFound(u)
 	case "caught":
 		// "caught her slippers on the rug", "staff caught up with the family"
 		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
@@ -197,22 +197,6 @@ func (r *reader) thingFell(i int) bool {
 	}
 	t := &r.toks[i-1]
 	return t.Kind == token.Word && !t.Capital && r.in[i-1].Word == 0 && !strings.HasSuffix(t.Word, "ly")
-}
-
-// thingOnFloor reports whether "was on the floor" is told of a thing, not of a person.
-func (r *reader) thingOnFloor(u *unit) bool {
-	if r.word(u.from) != "was" {
-		return false
-	}
-	at := u.from - 1
-	if at < 0 || r.toks[at].Kind != token.Word {
-		return false
-	}
-	if h, ok := r.hitAt(at); ok {
-		k := r.kindOf(h)
-		return k != kindSubject && k != kindPerson
-	}
-	return !r.toks[at].Capital || at == 0
 }
 
 // thingFound reports whether what was found is a thing: "her glasses …, found them on the floor", "found his
