@@ -18,7 +18,7 @@ func (r *reader) downAt(i int) (unit, bool) {
 	if end == 0 {
 		return unit{}, false
 	}
-	d := down{r: r, at: i - 1, footing: f, motion: r.word(i) != "on" || r.word(i+1) == "to", placed: r.is(end, besidePlace)}
+	d := down{r: r, at: i - 1, footing: f, motion: r.word(i) != "on" && f != flat || r.word(i+1) == "to", placed: r.is(end, besidePlace)}
 	concept := d.concept()
 	if concept == "" {
 		return unit{}, false
@@ -76,6 +76,9 @@ func (r *reader) downPhrase(i int) (end int, f footing) {
 	}
 	for n := k; n < k+4; n++ {
 		if f, ok := r.footingAt(k, n); ok {
+			if n+1 < len(r.toks) && r.toks[n+1].IsNum && f == indoors {
+				return 0, 0 // "on floor 2"
+			}
 			for end = n + 1; f == indoors && r.is(end, floorNoun); {
 				end++
 			}
@@ -134,17 +137,17 @@ type down struct {
 
 // concept is the fall that the words tell, "" for none.
 func (d *down) concept() string {
-	for k := d.at; k >= 0 && k >= d.at-8 && !d.r.pauses(k) && d.r.word(k) != "and"; k-- {
-		if d.r.is(k, thirdPerson) {
-			break
-		}
-		if d.r.is(k, lowers) {
-			if d.motion && (d.r.object(k+1) || d.r.someone(k+1)) {
+	r := d.r
+	for k := d.at; k >= 0 && k >= d.at-8 && !r.pauses(k) && !r.is(k, thirdPerson); k-- {
+		switch {
+		case r.word(k) == "and" && !r.english(k+1).adjective:
+			k = 0 // another clause
+		case r.is(k, lowers) && (r.object(k+1) || r.someone(k+1)):
+			if d.motion {
 				return "fall.eased"
 			}
 			return ""
-		}
-		if d.r.is(k, endsUp) && d.endedUp(k) {
+		case r.is(k, endsUp) && d.endedUp(k):
 			return "fall.fell"
 		}
 	}
@@ -244,7 +247,7 @@ func (r *reader) placeEnding(i int) int {
 func (r *reader) seesSomebody(i int) bool {
 	for k := i; k >= 0 && k >= i-4; k-- {
 		if r.is(k, findWord) {
-			return k == i || r.object(k+1) || r.word(k+1) == "by" || r.someone(i)
+			return k == i || r.word(k+1) == "by" || r.someone(i) && !r.is(i, things)
 		}
 		if r.toks[k].Kind != token.Word {
 			return false
@@ -258,7 +261,7 @@ func (r *reader) someone(i int) bool {
 	if i < 0 || i >= len(r.toks) || r.toks[i].Kind != token.Word || r.is(i, staffWord) || r.is(i, firstPerson) {
 		return false
 	}
-	if r.is(i, thirdPerson) || r.is(i, residentNoun) || r.object(i) || r.isName(i) ||
+	if r.is(i, thirdPerson) || r.is(i, residentNoun) || r.object(i) || r.isName(i) || r.is(i, kinAddress) && !r.is(i-1, owner) ||
 		r.toks[i].Capital && (r.is(i-1, title) || r.english(i).given && !r.toks[i].Upper) {
 		return true
 	}
