@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -89,8 +90,6 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
 	case "eased":
 		return r.easedOnto(u)
-	case "found":
-		return r.thingOnFloor(u) || r.thingFound(u)
 	case "caught":
 		// "caught her slippers on the rug", "staff caught up with the family"
 		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
@@ -197,38 +196,6 @@ func (r *reader) thingFell(i int) bool {
 	}
 	t := &r.toks[i-1]
 	return t.Kind == token.Word && !t.Capital && r.in[i-1].Word == 0 && !strings.HasSuffix(t.Word, "ly")
-}
-
-// thingOnFloor reports whether "was on the floor" is told of a thing, not of a person.
-func (r *reader) thingOnFloor(u *unit) bool {
-	if r.word(u.from) != "was" {
-		return false
-	}
-	at := u.from - 1
-	if at < 0 || r.toks[at].Kind != token.Word {
-		return false
-	}
-	if h, ok := r.hitAt(at); ok {
-		k := r.kindOf(h)
-		return k != kindSubject && k != kindPerson
-	}
-	return !r.toks[at].Capital || at == 0
-}
-
-// thingFound reports whether what was found is a thing: "her glasses …, found them on the floor", "found his
-// teeth on the floor".
-func (r *reader) thingFound(u *unit) bool {
-	for k := u.from; k < u.to; k++ {
-		if r.is(k, things) {
-			return true
-		}
-	}
-	for k := u.from; k >= 0 && k >= u.from-3; k-- {
-		if r.word(k) == "found" {
-			return r.word(k+1) == "his" || r.word(k+1) == "her" && k+2 < len(r.toks) && !strings.HasSuffix(r.word(k+2), "ing") && r.ownsNext(k+2)
-		}
-	}
-	return false
 }
 
 // easedOnto reports whether somebody was eased down onto a seat or into a bath, not to the floor.
@@ -355,7 +322,7 @@ func (r *reader) placedFall(i int) bool {
 // thingFellAt reports whether the fall word at unit i is told of a thing or a figure.
 func (r *reader) thingFellAt(s *sentence, i int) bool {
 	u := &r.units[i]
-	if r.thingFell(u.from) {
+	if r.thingFell(u.from) || r.word(u.from) == "hit" && r.english(u.from-1).noun == english.BodyPart {
 		return true // "her sats have, uh, fallen", "the footrest fell on her foot"
 	}
 	if r.is(u.from-1, thingFalls) || r.is(u.from-2, thingFalls) && r.is(u.from-1, perfect) {

@@ -11,10 +11,14 @@ func (r *reader) mark() {
 	for i := 0; i < len(r.toks); {
 		hit, ok := r.hitAt(i)
 		group, grouped := r.helperGroup(i)
+		down, isDown := r.downAt(i)
 		switch {
 		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
 			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff)})
 			i = group.To
+		case isDown && (!ok || hit.To <= down.to):
+			r.units = append(r.units, down)
+			i = down.to
 		case r.numbersItem(i):
 			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})
 			i += 2
