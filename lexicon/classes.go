@@ -137,6 +137,7 @@ const (
 	onFoot
 	managed
 	hadTo
+	reportedTo
 	perfect
 	toldSo
 	putDown
@@ -282,7 +283,7 @@ func classNames() [classCount]string {
 		reassesses: "reassesses", evaluation: "evaluation", examined: "examined",
 
 		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
-		hadTo: "had-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
+		hadTo: "had-to", reportedTo: "reported-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",

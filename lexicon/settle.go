@@ -51,6 +51,8 @@ func (r *reader) settle() {
 			}
 		case kindPlanned:
 			switch {
+			case r.word(u.from) == "to" && (r.is(u.from-1, reportedTo) || r.is(u.from-1, hadTo) && u.to-u.from == 2):
+				drop(u) // "was noted to have slipped", "had to be picked up"
 			case strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i):
 				u.kind = kindPlanHead
 			case u.to-u.from == 2 && r.word(u.to-1) == "to" && i+1 < len(r.units) && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from):
@@ -61,8 +63,8 @@ func (r *reader) settle() {
 				u.kind, u.e = kindFaultWord, r.lex.find("fault.word") // "wheel is wobbly on her rollator"
 			}
 		case kindIf:
-			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor)) {
-				drop(u) // "treatment provided: …", "assistance provided with transfers"
+			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor) || r.givenBefore(u.from)) {
+				drop(u) // "treatment provided: …", "assistance provided with transfers", "was provided help x1"
 			}
 		case kindVitalTaken:
 			if r.word(u.from) == "vs" && u.to-u.from == 1 && i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind != kindAnd && r.units[i-1].sign == 0 {
@@ -80,6 +82,11 @@ func (r *reader) settle() {
 			r.settleVerb(i)
 		}
 	}
+}
+
+// givenBefore reports whether somebody gave or was given what follows token i, a verb then and no condition.
+func (r *reader) givenBefore(i int) bool {
+	return r.is(i-1, perfect) || r.is(i-1, beingTold) || r.is(i-1, thirdPerson) || r.is(i-1, firstPerson) || r.is(i-1, staffWord)
 }
 
 // follows reports whether a unit of the kind stands right before unit i.

@@ -76,7 +76,10 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 			if r.possessedPlan(n) || r.word(n.to-1) == "about" && (u.kind == kindFall || u.form == Past) {
 				continue // "talked about how she fell"
 			}
-			return Planned, k
+			if t := r.planOrDay(n, u); t != Now {
+				return t, k
+			}
+			continue
 		}
 		if n.kind == kindPast && r.word(n.from) != "baseline" && !r.homeless(n, u) {
 			return Before, k
@@ -91,23 +94,47 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 // timeBehind is the time said behind unit i in the segment up to unit hi, and its unit, -1 for none.
 func (r *reader) timeBehind(i, hi int) (Time, int) {
 	u := &r.units[i]
-	done := u.kind == kindVerb && u.form == Past || u.kind == kindTold && !r.is(u.from, tellBase)
 	for k := i + 1; k < hi; k++ {
 		n := &r.units[k]
 		if n.kind == kindPast && !r.homeless(n, u) && !(u.kind == kindVerb && r.untilHour(n)) {
 			return Before, k
 		}
-		if n.kind == kindPlanned && r.word(n.from) == "on" && (done || u.kind == kindFall || u.kind == kindSign) {
-			return Before, k // "had fallen at her daughter's on Sunday"
-		}
-		if n.kind == kindPlanned && !done && (r.is(n.from, toCome) || r.is(n.from, toComeLater)) {
-			return Planned, k
+		if n.kind == kindPlanned && (isDay(n) || !r.done(u) && (r.is(n.from, toCome) || r.is(n.from, toComeLater))) {
+			if t := r.planOrDay(n, u); t != Now {
+				return t, k
+			}
 		}
 		if r.anchorAt(k) {
 			break
 		}
 	}
 	return Now, -1
+}
+
+// isDay reports whether the unit names a day or a part of one, which what it dates makes past or to come.
+func isDay(n *unit) bool { return n.e.name == "day" || n.e.name == "part" }
+
+// planOrDay is the time that the planned unit n gives to unit u: what it names as a day lies behind what was done
+// ("on Tuesday she fell"), in this shift where it is a part of one ("had a fall in the morning"), and ahead otherwise.
+func (r *reader) planOrDay(n, u *unit) Time {
+	switch {
+	case !isDay(n) || !r.done(u) && u.kind != kindFall && u.kind != kindSign:
+		return Planned
+	case n.e.name == "day":
+		return Before
+	}
+	return Now
+}
+
+// done reports whether the words of the unit tell something as done.
+func (r *reader) done(u *unit) bool {
+	switch u.kind {
+	case kindVerb:
+		return u.form == Past
+	case kindTold:
+		return !r.is(u.from, tellBase)
+	}
+	return u.kind == kindOffFloor
 }
 
 // untilHour reports whether the unit is "until" with an hour of the day: "walked until 3".
