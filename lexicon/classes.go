@@ -7,7 +7,7 @@ import (
 
 // class is a set of single words that the engine asks about by name. The words, and what each class does,
 // are data ("words.…" in data/95-words.txt). They are no wordings: the matcher does not know them.
-type class uint8
+type class uint16
 
 const (
 	// People and pronouns.
@@ -32,9 +32,6 @@ const (
 	manyPeople
 	things
 	colleagueNoun
-	studentNoun
-	volunteerNoun
-	relativeNoun
 
 	// Words that stand before a noun and change nothing.
 	beforePlace
@@ -249,8 +246,7 @@ func classNames() [classCount]string {
 		writerNamed: "writer-named", otherObject: "other-object", owner: "owner", article: "article", title: "title",
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
-		things: "things", colleagueNoun: "colleague", studentNoun: "student", volunteerNoun: "volunteer",
-		relativeNoun: "relative",
+		things: "things", colleagueNoun: "colleague",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",

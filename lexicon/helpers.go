@@ -29,13 +29,13 @@ func (r *reader) personRole(i int) people.Word {
 		return people.Word{Role: people.Number, Count: int(t.Num)}
 	case t.Kind != token.Word:
 		return as(people.None)
-	case r.is(i, studentNoun):
+	case r.is(i, studentWord):
 		return as(people.Student)
-	case r.is(i, volunteerNoun):
+	case r.is(i, volunteerWord):
 		return as(people.Volunteer)
 	case r.is(i, colleagueNoun):
 		return as(people.Colleague)
-	case r.is(i, male), r.is(i, female), r.is(i, relativeNoun):
+	case r.is(i, male), r.is(i, female), r.is(i, kin):
 		return as(people.Family)
 	case r.is(i, residentNoun):
 		return as(people.None)
