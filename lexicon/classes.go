@@ -235,6 +235,9 @@ const (
 	looksOn
 	inBetween
 	withHelp
+	footWord
+	caughtWord
+	passedOff
 
 	classCount
 )
@@ -301,7 +304,8 @@ func classNames() [classCount]string {
 		second: "second", pastime: "pastime", hence: "hence", thenWord: "then-word", restWord: "rest-word",
 		noneWord: "none-word", signAbout: "sign-about", studentWord: "student", volunteerWord: "volunteer",
 		kin: "kin", tablemate: "tablemate", besideStaff: "beside-staff", otherOf: "other-of", looksOn: "looks-on",
-		inBetween: "in-between", withHelp: "with-help",
+		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
+		passedOff: "passed-off",
 	}
 }
 

@@ -7,8 +7,22 @@ import (
 	"example.com/stance/lexicon/internal/token"
 )
 
-// movedBy gives moves the helpers who are no staff: students, relatives, volunteers, other residents.
+// movedBy gives moves the helpers who are no staff: students, relatives, volunteers, other residents; and a
+// wheelchair driven by who sits in it no helper at all.
 func (r *reader) movedBy() {
+	for n := range r.out.Statements {
+		if st := &r.out.Statements[n]; st.Concept == "move.wheel" && st.Staff.IsZero() {
+			head, end := r.tokensOf(st)
+			if r.anyBetween(head, end, self) && r.word(head) != "by" {
+				st.Staff = Some(0)
+				for i := head; i < end+5 && i < len(r.toks) && r.word(i) != "."; i++ {
+					if r.is(i, wheelchairWord) && !st.HasAid("wheelchair") {
+						st.Aids = append(st.Aids, "wheelchair")
+					}
+				}
+			}
+		}
+	}
 	if !r.anyBetween(0, len(r.toks), studentWord) && !r.anyBetween(0, len(r.toks), kin) &&
 		!r.anyBetween(0, len(r.toks), volunteerWord) && !r.anyBetween(0, len(r.toks), tablemate) && !r.anyBetween(0, len(r.toks), otherOf) {
 		return
@@ -88,7 +102,7 @@ func (r *reader) helpersBefore(head int, h *helping) {
 			r.countHelper(i, who, h)
 			continue
 		}
-		if w := r.word(i); w == "(" || w == ")" || r.toks[i].Kind == token.Number || r.is(i, besideStaff) || r.is(i, inBetween) || strings.HasSuffix(r.word(i), "ly") {
+		if w := r.word(i); w == "(" || w == ")" || w == "," && r.word(i+1) != "she" && len(h.who) == 0 && i > head-2 || r.betweenMoves(i) || r.toks[i].Kind == token.Number || r.is(i, besideStaff) || r.is(i, inBetween) || strings.HasSuffix(r.word(i), "ly") {
 			if r.is(i, besideStaff) && len(h.who) == 0 && !r.joins(i+1) && !r.joins(i-1) {
 				return // staff did it
 			}
@@ -96,6 +110,24 @@ func (r *reader) helpersBefore(head int, h *helping) {
 		}
 		return
 	}
+}
+
+// betweenMoves reports whether token i stands between who helped and what a move is told by: another word of moving
+// ("my students had moved Mr B from bed to chair with the lift") or the resident's name.
+func (r *reader) betweenMoves(i int) bool {
+	t := &r.toks[i]
+	switch {
+	case r.is(i, title), t.Word == "." && r.toks[max(i-1, 0)].Capital, t.Kind == token.Word && t.Capital && !r.opens(i) && r.in[i].Word == 0:
+		return true
+	case r.is(i, residentNoun), r.is(i, object):
+		return true // "moved him", "put the resident"
+	}
+	h, ok := r.hitAt(i)
+	if !ok {
+		return false
+	}
+	e := r.lex.said[h.Payload].e
+	return e.kind == kindVerb && strings.HasPrefix(e.fields.concept, "move.") || e.kind == kindAid || e.kind == kindPlace || e.kind == kindFrom || e.kind == kindTo
 }
 
 // beside reports whether the person at token i is only spoken of with what stands before ("with her daughter, …").
@@ -139,12 +171,22 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 		if r.word(k) == "of" && !r.is(k-1, helpWord) && r.word(k-1) != "help" && r.word(k-1) != "assistance" {
 			continue
 		}
-		if r.joins(k) && r.word(k) != "with" && !r.is(k-1, besideStaff) && r.nonStaff(k-1) == "" {
+		if r.joins(k) && r.word(k) != "with" && !r.is(k-1, besideStaff) && r.nonStaff(k-1) == "" && !r.withBefore(head, k) {
 			continue
 		}
 		h.add(who, i)
 		r.countHelper(i, who, h)
 	}
+}
+
+// withBefore reports whether "with" leads a list that goes on at token k: "with her frame and one student".
+func (r *reader) withBefore(head, k int) bool {
+	for i := k - 1; i > head && i > k-6 && r.word(i) != ","; i-- {
+		if r.is(i, byMeans) {
+			return true
+		}
+	}
+	return false
 }
 
 // countHelper counts students, and staff who are named with the person at token i.

@@ -22,6 +22,7 @@ type themed struct {
 
 // themes reads the statements of the themes and lays them over what was read before.
 func (r *reader) themes() {
+	r.passedSigns()
 	hits := r.themeHits()
 	if len(hits) == 0 {
 		r.movedBy()
@@ -39,6 +40,32 @@ func (r *reader) themes() {
 	}
 	t.takeOver()
 	r.movedBy()
+}
+
+// passedSigns makes a sign negated that is told to be over: "dizziness gone", "the spinning had passed".
+func (r *reader) passedSigns() {
+	for n := range r.out.Statements {
+		s := &r.out.Statements[n]
+		if s.Group() != "sign" || s.Polarity != Affirmed || s.Time != Now {
+			continue
+		}
+		_, end := r.tokensOf(s)
+		for i := end; i < end+4 && i < len(r.toks); i++ {
+			if r.pauses(i) || r.is(i, noAnswer) || r.word(i) == "not" || r.word(i) == "until" {
+				break
+			}
+			if r.is(i, passedOff) {
+				if w := r.word(i); (w == "went" || w == "wore") && r.word(i+1) != "off" && r.word(i+1) != "away" {
+					break
+				}
+				s.Polarity = Negated
+				break
+			}
+			if !r.is(i, perfect) && !r.is(i, beingOrUsing) && !strings.HasSuffix(r.word(i), "ly") && r.word(i) != "all" && r.word(i) != "soon" && r.word(i) != "now" {
+				break
+			}
+		}
+	}
 }
 
 // themeHits are the wordings of themes in text order. One that makes a statement, or says that its words make
@@ -231,6 +258,12 @@ func (t *themer) rise(k, i int) {
 			return
 		}
 		st.Polarity = Affirmed
+	case "exercised":
+		if n := len(t.out.Statements); n > t.read {
+			if last := &t.out.Statements[n-1]; last.Concept == st.Concept && t.joined(last.Span.End, u.from) {
+				return // "ankle pumps and quad sets"
+			}
+		}
 	case "returned":
 		if !t.signBefore(k, i) {
 			return
@@ -327,6 +360,9 @@ func (t *themer) fall(k, i int) {
 		if !t.near(k, 1, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
 			return
 		}
+		if t.causeTold(k, i) {
+			return
+		}
 		st := t.start(k, i)
 		st.Polarity, st.Time, st.Mood, st.Certainty = Affirmed, Now, Report, Certain
 		if st.Who == Other {
@@ -354,6 +390,27 @@ func (t *themer) fall(k, i int) {
 	}
 	t.put(st, i)
 	t.take(i)
+}
+
+// causeTold reports whether a sign or a fault beside the words at unit i tells already what brought the fall about, or
+// whether the words are a move with staff, or the getting up afterwards.
+func (t *themer) causeTold(k, i int) bool {
+	u := &t.reader.units[i]
+	at := t.span(u.from, u.to)
+	from, to := t.bounds(k, 0)
+	for n := range t.read {
+		s := &t.out.Statements[n]
+		if s.Span.Overlaps(at) {
+			staff, _ := s.Staff.Get()
+			if s.Concept == "fall.moved" || s.Group() == "move" && (staff > 0 || s.Method != "" || s.HasAid("belt") || s.Time == Before) {
+				return true
+			}
+		}
+		if (s.Group() == "sign" || s.Concept == "aid.fault") && s.Polarity == Affirmed && s.Time == Now && s.Span.Start >= from && s.Span.Start < to {
+			return true
+		}
+	}
+	return false
 }
 
 // joined reports whether only "and" or a sign stands between a place in the text and token i.
@@ -407,6 +464,9 @@ func (t *themer) hazard(k, i int) {
 	for n := t.read; n < len(t.out.Statements); n++ {
 		o := &t.out.Statements[n]
 		from, _ := t.bounds(k, 0)
+		if t.is(u.from, slips) {
+			from, _ = t.bounds(k, 2) // "boots all over the hall. He stumbled on a bag"
+		}
 		if o.Concept == st.Concept && o.Span.Start >= from && o.Polarity == st.Polarity {
 			o.Fixed = o.Fixed || st.Fixed || t.mended(k, i)
 			t.take(i)
@@ -579,6 +639,12 @@ func (t *themer) wheel(k, i int) {
 		}
 	}
 	st := t.start(k, i)
+	switch {
+	case u.e.name == "brakes" && st.Polarity == Negated:
+		st.Detail.Mended = t.mendedHere(k, i, "brakes")
+	case u.e.name == "footrests" && st.Polarity == Negated:
+		st.Detail.Caught = t.anyBetween(u.from, u.to, footWord) && t.anyBetween(u.from, u.to, caughtWord)
+	}
 	if u.e.name == "fast" && st.Polarity == Negated && st.Time == Now && t.ranInto(u) {
 		st.Polarity = Affirmed
 	}
@@ -591,6 +657,23 @@ func (t *themer) wheel(k, i int) {
 	}
 	t.put(st, i)
 	t.take(i)
+}
+
+// mendedHere reports whether the sentence says behind unit i that it was put right.
+func (t *themer) mendedHere(k, i int, name string) bool {
+	s := &t.sents[k]
+	for n := i + 1; n < s.hi; n++ {
+		m := &t.reader.units[n]
+		if m.kind != kindTheme || m.e.family != "mended" && (m.e.family != "wheel" || m.e.fields.polarity == Negated) || m.e.name != name {
+			continue
+		}
+		st := t.begin("")
+		t.scope(s, n, &st)
+		if st.Polarity == Affirmed && st.Time == Now && st.Mood == Report {
+			return true
+		}
+	}
+	return false
 }
 
 // ranInto reports whether the wording tells of a blow, which "not looking" before it does not deny.
@@ -614,17 +697,24 @@ func (t *themer) sameRemark(last, st *Statement, u *unit) bool {
 		return last.Polarity != st.Polarity || len(between) < 6
 	}
 	// "no leg rests on the chair, left foot was catching" is two
-	return last.Polarity == st.Polarity && !t.restMissing(last) && len(between) < 6
+	if last.Polarity != st.Polarity || t.restMissing(last) || len(between) >= 6 {
+		return false
+	}
+	last.Detail.Caught = last.Detail.Caught || st.Detail.Caught
+	return true
 }
 
 // restMissing reports whether a remark says that there are no rests.
 func (t *themer) restMissing(s *Statement) bool {
+	none := false
 	for _, w := range strings.Fields(strings.ToLower(t.text[s.Span.Start:s.Span.End])) {
-		if in := t.lex.classes[w]; in.has(noneWord) {
-			return true
+		in := t.lex.classes[strings.Trim(w, ",")]
+		if in.has(footWord) && w != "leg" {
+			return false
 		}
+		none = none || in.has(noneWord)
 	}
-	return false
+	return none
 }
 
 // wheeled reports whether a wheelchair is spoken of in sentence k or beside it.
@@ -720,6 +810,10 @@ func (t *themer) postedField(st *Statement, n *unit) bool {
 		}
 		return true
 	case kindVerb:
+		if n.e.name == "lift" || n.e.name == "hoist" {
+			st.Method = cmp.Or(st.Method, "lift")
+			return true
+		}
 		if m := n.e.fields.method; m != "" {
 			if st.Method == "" || st.Method == "lift" {
 				st.Method = m
