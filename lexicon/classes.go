@@ -56,6 +56,7 @@ const (
 	toldOccasion
 	joinsNames
 	joinsNamesToo
+	standsBy
 	besideHelpers
 	orderSource
 	boundFor
@@ -164,6 +165,7 @@ const (
 	helpsVerb
 	didWord
 	stepWord
+	onTheWay
 	upOrOut
 	wobbles
 	helpWord
@@ -257,7 +259,7 @@ func classNames() [classCount]string {
 		byMeans: "by-means", byMachine: "by-machine", usedWith: "used-with", ofCare: "of-care", helpFor: "help-for",
 		onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose", topicOf: "topic-of",
 		whileDoing: "while-doing", placed: "placed", toPerson: "to-person", toldOccasion: "told-occasion",
-		joinsNames: "joins-names", joinsNamesToo: "joins-names-too",
+		joinsNames: "joins-names", joinsNamesToo: "joins-names-too", standsBy: "stands-by",
 		besideHelpers: "beside-helpers", orderSource: "order-source", boundFor: "bound-for", givenFor: "given-for",
 		keptTo: "kept-to", inUseBy: "in-use-by",
 
@@ -288,7 +290,7 @@ func classNames() [classCount]string {
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
-		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", stepWord: "steps", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 

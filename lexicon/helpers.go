@@ -103,6 +103,9 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if led {
 		at++
 	}
+	if g, ok := people.One(r.roles, at); ok && !led && i > 0 && r.word(i-1) == "," && r.is(g.To, standsBy) {
+		return g, true // ", Anna the physio assistant a step below him"
+	}
 	if at >= len(r.roles) {
 		return people.Group{}, false
 	}

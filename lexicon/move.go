@@ -244,6 +244,9 @@ func (m *mover) right() {
 			continue
 		}
 		u := &r.units[k]
+		if comma && u.kind == kindVerb && u.e.fields.weak && u.form == Past && u.e.name != "use" {
+			return // "…, came back in the wheelchair"
+		}
 		if u.kind == kindPerson && r.word(u.to) == "'s" {
 			continue // "into her son's car"
 		}

@@ -141,11 +141,12 @@ func (r *reader) countsHelpers(i int) bool {
 	held := before == "with" || before == "w/" || before == ","
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
-	taken := r.is(u.from-1, needs) && ends // "turned 4-hourly, needs two"
+	taken := r.is(u.from-1, needs) && ends                                                          // "turned 4-hourly, needs two"
+	alone := before == "," && ends && i >= 2 && r.isPlace(i-2) && r.toks[u.from].Kind == token.Word // "bed to chair, two, belt"
 
 	// "with the frame and one"
 	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || r.is(u.to, goesOn) || r.is(u.to, article) || r.is(u.to, thirdPerson) || after == "for" || after == "back")
-	return held && belt || listed || taken
+	return held && belt || listed || taken || alone
 }
 
 // helpersToMove reports whether the number is of helpers that a move takes: "needs 2 to stand", "one to transfer".

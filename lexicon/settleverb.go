@@ -3,6 +3,7 @@ package lexicon
 import (
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -123,10 +124,37 @@ func (r *reader) upOfVerb(u *unit) bool {
 	if r.word(u.to-1) != "to" || u.to >= len(r.toks) {
 		return false
 	}
+	if r.is(u.to, owner) && !r.leadsSomewhere(u.to) {
+		return true // "up to his usual divilment"
+	}
 	if r.is(u.to, upToOther) {
 		return r.word(u.to) != "a" || !r.placeAhead(u.to)
 	}
 	return r.toks[u.to].IsNum
+}
+
+// leadsSomewhere reports whether what follows "up to" at token i is a place, an aid, a person, or what somebody got up to
+// do: the first word that is no article or adjective tells.
+func (r *reader) leadsSomewhere(i int) bool {
+	for k := i; k < i+4 && k < len(r.toks) && r.toks[k].Kind == token.Word; k++ {
+		if h, ok := r.hitAt(k); ok {
+			switch r.kindOf(h) {
+			case kindPlace, kindAid, kindStaff, kindVerb, kindCare, kindLevel, kindClock:
+				return true
+			}
+		}
+		w := r.english(k)
+		switch {
+		case r.is(k, article), r.is(k, owner):
+			continue
+		case w.noun == english.Artefact, w.noun == english.Place, w.noun == english.Person, w.unknown, w.verb && k == i:
+			return true
+		case w.adjective || w.isNoun:
+			continue
+		}
+		return false
+	}
+	return false
 }
 
 // thingUp reports whether a thing is told to be up somewhere ("poster up in the hall", "picture now up over her

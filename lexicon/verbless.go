@@ -7,12 +7,23 @@ package lexicon
 func (r *reader) placeWithHelp(s *sentence, i int) bool {
 	u := &r.units[i]
 	switch {
-	case r.isPlace(i) && !r.isFloor(i) && r.startsSegment(s, i) && !washedIn(u.e.fields.place):
+	case r.isPlace(i) && !r.isFloor(i) && r.startsSegment(s, i) && !washedIn(u.e.fields.place) && !r.figureAt(u.to):
 	case u.kind == kindTo && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.units[i+1].from-u.to <= 2 && !r.staysOn(u):
 	default:
 		return false
 	}
-	return r.helpNamed(s, i)
+	return r.helpNamed(s, i) || r.sameHere(s, i)
+}
+
+// sameHere reports whether the segment of unit i says that it was done like the time before.
+func (r *reader) sameHere(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if r.units[k].kind == kindSame {
+			return true
+		}
+	}
+	return false
 }
 
 // goesWithAid reports whether unit i is a walking aid that somebody went with: "with", "on" or "using" leads to it, and
@@ -78,6 +89,7 @@ func (r *reader) joinedToHelp(i int) bool {
 // count times, and nothing that was denied or is care of another sort.
 func (r *reader) helpNamed(s *sentence, i int) bool {
 	lo, hi := r.segment(s, i)
+	hi = r.withAttributes(s, hi)
 	help, times, aid := false, false, false
 	for k := lo; k < hi; k++ {
 		switch n := &r.units[k]; n.kind {
@@ -102,6 +114,26 @@ func (r *reader) helpNamed(s *sentence, i int) bool {
 	return help || times && aid
 }
 
+// withAttributes is the end of the segments behind unit hi that hold nothing but helpers, amounts of help and aids: the
+// last of "BR x1, A1, belt, FWW".
+func (r *reader) withAttributes(s *sentence, hi int) int {
+	for at := hi; at < s.hi && r.units[at].sign == ','; {
+		k := at + 1
+		for ; k < s.hi && r.parts(k) == 0; k++ {
+			switch n := &r.units[k]; n.kind {
+			case kindStaff, kindLevel, kindAid, kindSubject, kindClock:
+			default:
+				return hi
+			}
+		}
+		if k == at+1 || k < s.hi && r.parts(k) != 1 {
+			return hi
+		}
+		at, hi = k, k
+	}
+	return hi
+}
+
 // mostHelpers is how many people help with one move at the most; a larger number counts something else.
 const mostHelpers = 4
 
@@ -109,4 +141,7 @@ const mostHelpers = 4
 func washedIn(place string) bool { return place == "bath" || place == "shower" }
 
 // staysOn reports whether the preposition only says where somebody is.
-func (r *reader) staysOn(u *unit) bool { w := r.word(u.to - 1); return w == "in" || w == "on" }
+func (r *reader) staysOn(u *unit) bool {
+	w := r.word(u.to - 1)
+	return u.to-u.from == 1 && (w == "in" || w == "on")
+}

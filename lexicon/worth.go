@@ -16,7 +16,7 @@ func (m *mover) worth() bool {
 	if m.a.concept == "move.lift" && m.liftsThing(u, said) || m.a.concept == "move.reposition" && m.liftsAid(u.to) {
 		return false
 	}
-	if m.a.concept == "move.stand" && u.form == Past && m.r.word(u.to-1) == "her" && u.to-u.from > 1 && m.r.ownsThing(u.to) {
+	if (m.a.concept == "move.stand" || m.a.concept == "move.reposition") && m.r.word(u.to-1) == "her" && u.to-u.from > 1 && m.r.ownsThing(u.to) {
 		return false // "stood her photo back on the shelf"
 	}
 	if to := u.to; m.a.concept == "move.transfer" && u.form == Past && !u.e.fields.weak && m.r.word(to) == "to" && m.r.named(to+1) && !m.r.toks[to+1].Upper {
