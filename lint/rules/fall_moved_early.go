@@ -14,6 +14,9 @@ func movesOffFloor(p *pass) int { return len(done(p.entry, of("fall.moved"))) }
 
 func checkFallMovedEarly(p *pass) {
 	for _, s := range done(p.entry, of("fall.moved")) {
+		if n, ok := s.Staff.Get(); ok && n == 0 {
+			continue // nobody moved them: they got up by themselves
+		}
 		checked := done(p.entry, func(o *lexicon.Statement) bool {
 			return (o.Concept == "fall.assessed" || o.Concept == "told.nurse") && o.Span.Start < s.Span.Start
 		})
