@@ -211,6 +211,10 @@ const (
 	wentFor
 	lowers
 	kinAddress
+	liesAt
+	raisesWord
+	wayBack
+	ontoSeat
 
 	// Signs and vital signs.
 	trouble
@@ -298,7 +302,8 @@ func classNames() [classCount]string {
 		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
-		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address",
+		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", liesAt: "lies-at", raisesWord: "raises",
+		wayBack: "way-back", ontoSeat: "onto-seat",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",
 		pressureWord: "pressure-word", standingLetters: "standing-letters",

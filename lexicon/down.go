@@ -62,7 +62,7 @@ func (r *reader) downPhrase(i int) (end int, f footing) {
 	k := i + 1
 	switch r.word(i) {
 	case "down":
-		if r.is(i+1, besidePlace) && r.is(i-1, beWord) && r.word(i+1) != "in" {
+		if r.is(i+1, liesAt) && r.is(i-1, beWord) {
 			return i + 1, flat
 		}
 		return 0, 0

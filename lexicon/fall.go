@@ -418,6 +418,7 @@ func (r *reader) caughtBefore(s *sentence, i int) bool {
 
 // afterFall turns the first move with a lift, or up, after a fall into the getting up off the floor.
 func (r *reader) afterFall() {
+	defer r.dropRaised()
 	r.dropInjuries()
 	r.pastAftermath()
 	fell := -1
@@ -447,7 +448,8 @@ func (r *reader) afterFall() {
 			}
 			continue
 		}
-		up := st.Concept == "move.up" && strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up")
+		up := st.Concept == "move.up" && (strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up") ||
+			st.raised())
 		if up || (st.Concept == "move.transfer" || st.Concept == "move.lift") && isLift(st.Method) || st.Concept == "move.lift" {
 			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
 				best = k
@@ -455,7 +457,11 @@ func (r *reader) afterFall() {
 		}
 	}
 	if best >= 0 {
-		r.out.Statements[best].Concept = "fall.moved"
+		st := &r.out.Statements[best]
+		st.Concept = "fall.moved"
+		if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
+			st.Staff = Some(0) // "got himself up"
+		}
 	}
 }
 
