@@ -15,6 +15,7 @@ func (r *reader) assemble() {
 			}
 		}
 	}
+	r.wentWithout()
 	r.afterFall()
 	r.out.Late = r.lateFor()
 }
@@ -51,6 +52,7 @@ type step struct {
 func steps() []step {
 	return []step{
 		{setOf(kindReason, kindAway), (*reader).reasons},
+		{setOf(kindAid), (*reader).absences},
 		{setOf(kindReviewDone, kindReviewWord, kindReviewAsked), (*reader).reviews},
 		{setOf(kindFaultWord), (*reader).faults},
 		{setOf(kindFit), (*reader).fits},

@@ -167,6 +167,30 @@ const (
 	helpWord
 	amountWord
 
+	// Where an aid was.
+	copula
+	pastBe
+	holdsAid
+	putSomewhere
+	still
+	there
+	somewhere
+	notToHand
+	notToHandNoun
+	toHand
+	nearResident
+	why
+	joinsClauses
+	takesAway
+	goesAway
+	leavesThere
+	refuses
+	wouldNot
+	didNot
+	wants
+	someone
+	aidPronoun
+
 	// Up.
 	upState
 	upToOther
@@ -252,6 +276,10 @@ func classNames() [classCount]string {
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 

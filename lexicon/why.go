@@ -38,6 +38,14 @@ func (r *reader) reasons(s *sentence) {
 			st.Time = Now // what is due is why there was no time
 		}
 		r.add(st, from, u.to)
+		r.inner(u, func(e *entry) { r.miss(i, e) })
+	}
+}
+
+// miss keeps the walking aid that the reason at unit i names for the walk that was made without it.
+func (r *reader) miss(i int, e *entry) {
+	if e.kind == kindAid && isWalkingAid(e.name) {
+		r.absent = append(r.absent, absent{unit: i, aid: e.name})
 	}
 }
 
@@ -82,6 +90,7 @@ func (r *reader) away(s *sentence, i int) {
 		r.scope(s, k, &st)
 		st.Polarity, st.Who = Affirmed, Resident
 		r.add(st, from, u.to)
+		r.miss(k, n.e)
 		return
 	}
 }
