@@ -23,11 +23,8 @@ type whereabouts struct {
 
 // away reports whether the aid was somewhere else.
 func (w *whereabouts) away() bool {
-	switch {
-	case w.hand:
-		return false
-	case w.denied:
-		return w.here
+	if w.denied || w.hand {
+		return w.denied && (w.here || w.hand)
 	}
 	return w.gone || w.place && w.verb
 }
@@ -50,6 +47,8 @@ func (r *reader) whereabouts(t int) whereabouts {
 			w.here = w.here || w.denied || word == "back"
 		case r.is(t, still), r.is(t, article), r.is(t, owner), word == "'":
 			continue
+		case word == "of" && r.word(t-1) == "out", r.word(t-1) == "being" && r.english(t).verb:
+			w.gone = true // "out of reach", "being cleaned"
 		case r.is(t, somewhere):
 			w.place = true
 			w.to = r.placeEnd(t+1, &w)
@@ -118,7 +117,7 @@ func (r *reader) absences(s *sentence) {
 
 // mayBeMissed reports whether the aid is one that a move needs.
 func mayBeMissed(aid string) bool {
-	return isWalkingAid(aid) || isLift(aid) || aid == "sling" || aid == "board"
+	return isWalkingAid(aid) || isLift(aid) || aid == "sling" || aid == "board" || aid == "belt"
 }
 
 // tellAbsent adds the statement of an absence and keeps it for the walks.
@@ -154,22 +153,25 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 // aidElsewhere reads the aid at unit i as the subject of a clause that tells where it was.
 func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	u := &r.units[i]
-	start := r.nounFrom(u)
-	lead := start - 1
+	first := u
+	if i > s.lo && r.partOf(i-1, u) {
+		first = &r.units[i-1] // "sling for the hoist"
+	}
+	lead := r.nounFrom(first) - 1
 	w := r.whereabouts(u.to)
 	lift := !isWalkingAid(u.e.name)
 	cause := r.is(lead, why) || r.word(u.to) == "being" || r.soBehind(w.to)
 	switch {
 	case !w.away(), r.faultIn(s, u.to, w.to):
 		return absent{}, false
-	case !r.opensClause(lead) && !(r.is(lead, byMeans) && w.gone && w.verb):
+	case !r.opensClause(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return absent{}, false
 	case !w.verb && !cause && !(lift && w.gone):
 		return absent{}, false
 	case r.word(w.to-1) == "use" && !r.is(w.to, inUseBy) && !(isLift(u.e.name)):
 		return absent{}, false // "gait belt in use"
 	}
-	a := absent{unit: i, aid: u.e.name, from: u.from, to: w.to}
+	a := absent{unit: i, aid: u.e.name, from: first.from, to: w.to}
 	a.why = cause || r.tellsWhy(s, &a, &w)
 	a.same = !a.why
 	return a, a.why || !lift && !w.gone && (w.verb && !w.parked || w.past)
@@ -282,11 +284,14 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
 	holds := r.is(verb, holdsAid) && isLift(u.e.name)
 	leaves := r.is(verb, leavesThere) && !led
-	if !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
+	if r.is(verb, seeks) && r.seeksInVain(verb) {
+		return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
+	}
+	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
 		return absent{}, false
 	}
 	w := r.whereabouts(u.to)
-	if w.hand {
+	if w.hand && !w.denied {
 		return absent{}, false
 	}
 	cause := r.soBehind(w.to)
@@ -294,13 +299,23 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	w.gone = w.gone || takes || holds
 	switch who := r.subjectOf(s, verb); {
 	case takes && who == someoneElse, holds && who == someoneElse:
-	case !leaves, !cause && !w.place && !w.gone && r.word(u.to) != "behind" && r.word(verb) != "forgot",
+	case !leaves, !cause && !w.place && !w.gone && r.word(verb) != "forgot",
 		who == someoneElse && !cause:
 		return absent{}, false // "physio left a frame by her bed"
 	}
 	a.why = cause || !leaves && r.tellsWhy(s, &a, &w)
 	a.same = !a.why
 	return a, a.why || isWalkingAid(u.e.name)
+}
+
+// seeksInVain reports whether somebody could not find or get what the verb at token t seeks.
+func (r *reader) seeksInVain(t int) bool {
+	for k := t - 1; k >= 0 && k >= t-3 && r.signAt(k) == 0; k-- {
+		if w := r.word(k); w == "not" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
+			return true
+		}
+	}
+	return false
 }
 
 // aidRefused reads the lift or aid at unit i as what the resident would not have.

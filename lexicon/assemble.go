@@ -51,7 +51,7 @@ type step struct {
 // moves, then the rest, and last what nobody took.
 func steps() []step {
 	return []step{
-		{setOf(kindReason, kindAway), (*reader).reasons},
+		{setOf(kindReason), (*reader).reasons},
 		{setOf(kindAid), (*reader).absences},
 		{setOf(kindReviewDone, kindReviewWord, kindReviewAsked), (*reader).reviews},
 		{setOf(kindFaultWord), (*reader).faults},

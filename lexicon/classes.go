@@ -171,6 +171,7 @@ const (
 	copula
 	pastBe
 	holdsAid
+	seeks
 	putSomewhere
 	still
 	there
@@ -277,7 +278,7 @@ func classNames() [classCount]string {
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
-		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
 		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
 

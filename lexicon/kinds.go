@@ -61,7 +61,6 @@ const (
 	kindTookPart
 	kindInBed
 	kindSpelling
-	kindAway
 	kindFiller
 	kindWords
 	kindLate
@@ -88,7 +87,7 @@ func newKindNames() kindNames {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "words": kindWords, "late": kindLate, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "filler": kindFiller, "words": kindWords, "late": kindLate, "person": kindPerson, "subject": kindSubject,
 	}
 	byID := map[string]kind{
 		"prep.from": kindFrom, "prep.to": kindTo,

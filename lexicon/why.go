@@ -8,10 +8,6 @@ import (
 func (r *reader) reasons(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		if u.kind == kindAway {
-			r.away(s, i)
-			continue
-		}
 		if u.kind != kindReason {
 			continue
 		}
@@ -60,39 +56,6 @@ func (r *reader) usedHere(u *unit) bool {
 		used = used || e.kind == kindAid && (e.name == "belt" || isWalkingAid(e.name))
 	})
 	return used
-}
-
-// away reads an aid told to be elsewhere or in use, where the note tells a move that went without it.
-func (r *reader) away(s *sentence, i int) {
-	u := &r.units[i]
-	for k := i - 1; k >= s.lo && k >= i-4; k-- {
-		n := &r.units[k]
-		if n.kind == kindAid && r.word(n.from-1) == "spare" {
-			return // the spare one was used
-		}
-		if r.parts(k) > 0 || u.from-n.to > 4 || n.kind == kindVerb && !n.e.fields.weak {
-			return
-		}
-		if n.kind != kindAid {
-			continue
-		}
-		n.used, u.kind = true, kindReason
-		if !r.anyMoveBut(k) {
-			n.used, u.kind = false, kindNone
-			return
-		}
-		st := r.begin("reason.no-equipment")
-		st.Detail.Head = r.span(u.from, u.to)
-		from := n.from
-		if a := k - 1; a >= s.lo && r.partOf(a, n) {
-			r.units[a].used, from = true, r.units[a].from
-		}
-		r.scope(s, k, &st)
-		st.Polarity, st.Who = Affirmed, Resident
-		r.add(st, from, u.to)
-		r.miss(k, n.e)
-		return
-	}
 }
 
 // partOf reports whether the aid at unit k goes with what the words of u say next: "sling for the hoist".
