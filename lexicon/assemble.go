@@ -55,7 +55,7 @@ func steps() []step {
 		{setOf(kindAid), (*reader).absences},
 		{setOf(kindReviewDone, kindReviewWord, kindReviewAsked), (*reader).reviews},
 		{setOf(kindFaultWord), (*reader).faults},
-		{setOf(kindFit), (*reader).fits},
+		{setOf(kindFit, kindFitPart, kindAid), (*reader).fits},
 		{setOf(kindStaff, kindLevel), (*reader).changes},
 		{setOf(kindVerb, kindOffFloor, kindAid, kindPlace), (*reader).moves},
 		{setOf(kindBearing), (*reader).bearings},

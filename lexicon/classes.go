@@ -7,7 +7,7 @@ import (
 
 // class is a set of single words that the engine asks about by name. The words, and what each class does,
 // are data ("words.…" in data/95-words.txt). They are no wordings: the matcher does not know them.
-type class uint8
+type class uint16
 
 const (
 	// People and pronouns.
@@ -192,6 +192,19 @@ const (
 	someone
 	aidPronoun
 
+	// Faults of aids.
+	aidGoods
+	footrest
+	notThere
+	partHolder
+	looseParts
+
+	// How an aid fits.
+	handle
+	toHeight
+	wrongHeight
+	reachesTo
+
 	// Up.
 	upState
 	upToOther
@@ -281,6 +294,10 @@ func classNames() [classCount]string {
 		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
 		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
+
+		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
+
+		handle: "handle", toHeight: "to-height", wrongHeight: "wrong-height", reachesTo: "reaches-to",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 

@@ -76,8 +76,13 @@ func (r *reader) isName(i int) bool {
 	return w.unknown && r.in[i].Word == 0
 }
 
-// english is what the dictionaries say of the word at token i as it was written.
-func (r *reader) english(i int) dictionary { return r.sorts[i] }
+// english is what the dictionaries say of the word at token i as it was written; nothing beyond the ends of the note.
+func (r *reader) english(i int) dictionary {
+	if i < 0 || i >= len(r.sorts) {
+		return dictionary{}
+	}
+	return r.sorts[i]
+}
 
 // dictionary is what dictionaries say of a word.
 type dictionary struct {

@@ -2,6 +2,8 @@ package lexicon
 
 import (
 	"strings"
+
+	"example.com/stance/lexicon/internal/english"
 )
 
 // reasons reads why a move was done otherwise or left out.
@@ -119,9 +121,17 @@ func (r *reader) faults(s *sentence) {
 			drop(u) // "jammed into his armpits" tells the fit
 			continue
 		}
+		if r.ofSomebody(u.from) {
+			drop(u) // "he was bent over it"
+			continue
+		}
 		thing := r.thingAtFault(s, i)
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
-		if thing < 0 && !own {
+		at := i
+		if thing >= 0 {
+			at = thing
+		}
+		if thing < 0 && !own || !r.ofAnAid(s, at, i) {
 			if drop(u); r.word(u.from) == "fell" {
 				u.kind, u.e = kindFall, r.lex.find("fall.fell")
 				s.has |= setOf(kindFall)
@@ -137,8 +147,11 @@ func (r *reader) faults(s *sentence) {
 		if thing >= 0 {
 			from, to = min(from, r.units[thing].from), max(to, r.units[thing].to)
 			for k := min(thing, i); k <= max(thing, i); k++ {
-				if r.units[k].kind == kindAid || r.units[k].kind == kindFaultWord {
+				switch r.units[k].kind {
+				case kindAid, kindFaultWord:
 					r.units[k].used = true
+				case kindSign:
+					drop(&r.units[k]) // "the belt's buckle won't catch"
 				}
 			}
 		}
@@ -150,6 +163,58 @@ func (r *reader) faults(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// ofSomebody reports whether the words that end before token t speak of a person: "he was stuck".
+func (r *reader) ofSomebody(t int) bool {
+	for t--; r.is(t, copula) || r.is(t, still); t-- {
+	}
+	return r.is(t, thirdPerson) && r.word(t) != "they" || r.is(t, firstPerson)
+}
+
+// ofAnAid reports whether what is at fault at unit k, by the fault word at unit i, belongs to an aid and not to
+// something else that has such parts or goes with it: "the cuff's batteries", "her watch strap", "the hoist card".
+func (r *reader) ofAnAid(s *sentence, k, i int) bool {
+	u := &r.units[k]
+	if u.kind == kindAid && r.is(u.to, aidGoods) {
+		return false
+	}
+	if u.kind == kindAid || u.kind == kindFitPart {
+		return true
+	}
+	if r.is(u.from, footrest) && r.is(r.units[i].to-1, notThere) {
+		return false // a chair without footrests has a word of its own
+	}
+	owner := u.from - 1
+	for owner >= 0 && (r.word(owner) == "'s" || r.word(owner) == "left" || r.word(owner) == "right") {
+		owner--
+	}
+	near := false // an aid is named
+	for j := s.lo; j < s.hi; j++ {
+		if n := &r.units[j]; n.kind == kindAid && n.e.name != "none" || n.kind == kindPlace && r.is(n.to-1, partHolder) {
+			near = near || n.e.name != "hearing"
+			if n.to > owner && n.from <= owner {
+				return n.e.name != "hearing"
+			}
+		}
+	}
+	if w := r.english(owner); owner >= 0 && w.noun == english.Artefact && !r.is(owner, partHolder) && !w.adjective {
+		return false
+	}
+	return near || !r.is(u.from, looseParts) || r.lastAidWithin(s, 2)
+}
+
+// lastAidWithin reports whether one of the n sentences before this one names an aid.
+func (r *reader) lastAidWithin(s *sentence, n int) bool {
+	for k := s.lo - 1; k >= 0 && n >= 0; k-- {
+		switch u := &r.units[k]; {
+		case u.sign == '.':
+			n--
+		case u.kind == kindAid && u.e.name != "none" && u.e.name != "hearing":
+			return true
+		}
+	}
+	return false
 }
 
 // thingAtFault is the unit of the aid or part of which the fault word at unit i is told, -1 for none.
