@@ -171,6 +171,44 @@ const (
 	helpWord
 	amountWord
 
+	// Where an aid was.
+	copula
+	pastBe
+	holdsAid
+	seeks
+	putSomewhere
+	still
+	there
+	somewhere
+	notToHand
+	notToHandNoun
+	toHand
+	nearResident
+	why
+	joinsClauses
+	takesAway
+	goesAway
+	leavesThere
+	refuses
+	wouldNot
+	didNot
+	wants
+	someone
+	aidPronoun
+
+	// Faults of aids.
+	aidGoods
+	footrest
+	notThere
+	partHolder
+	looseParts
+
+	// How an aid fits.
+	handle
+	toHeight
+	wrongHeight
+	reachesTo
+
 	// Up.
 	upState
 	upToOther
@@ -295,6 +333,14 @@ func classNames() [classCount]string {
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
+
+		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
+
+		handle: "handle", toHeight: "to-height", wrongHeight: "wrong-height", reachesTo: "reaches-to",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 

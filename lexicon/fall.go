@@ -174,7 +174,7 @@ func (r *reader) wentDown(s *sentence, i int) bool {
 		switch {
 		case u.kind == kindFall:
 			return u.e.name == "fell" && r.is(u.from, wentDownBy) && r.units[k-1].kind != kindNegPre
-		case u.kind == kindBreak && r.parts(k) == 2, u.sign == ';', u.kind == kindTold, u.kind == kindAway:
+		case u.kind == kindBreak && r.parts(k) == 2, u.sign == ';', u.kind == kindTold:
 			return false
 		}
 	}
