@@ -35,6 +35,10 @@ const (
 	studentNoun
 	volunteerNoun
 	relativeNoun
+	someone
+	anyone
+	awayFrom
+	perceives
 
 	// Words that stand before a noun and change nothing.
 	beforePlace
@@ -73,6 +77,9 @@ const (
 	goesOn
 	wraps
 	shortened
+	verbGroup
+	preposition
+	clauseWord
 
 	// When, until and if.
 	when
@@ -181,6 +188,8 @@ const (
 	thatFall
 	wentOver
 	thingFalls
+	thingsFall
+	faints
 	ontoBody
 	strikes
 	sustained
@@ -213,7 +222,7 @@ func classNames() [classCount]string {
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague", studentNoun: "student", volunteerNoun: "volunteer",
-		relativeNoun: "relative",
+		relativeNoun: "relative", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -226,7 +235,7 @@ func classNames() [classCount]string {
 		keptTo: "kept-to", inUseBy: "in-use-by",
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
-		wraps: "wraps", shortened: "shortened",
+		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 
 		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
@@ -257,7 +266,7 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 
