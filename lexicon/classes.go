@@ -85,6 +85,7 @@ const (
 	when
 	usedWhen
 	meanwhile
+	thenWord
 	until
 	provided
 	depends
@@ -190,6 +191,7 @@ const (
 	thingFalls
 	thingsFall
 	faints
+	faintTurn
 	ontoBody
 	strikes
 	sustained
@@ -237,7 +239,7 @@ func classNames() [classCount]string {
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
 		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", until: "until", provided: "provided",
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", thenWord: "then-word", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
@@ -266,7 +268,7 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 

@@ -20,6 +20,7 @@ type unit struct {
 	used     bool // taken as an attribute
 	count    int8 // helpers of a group named together
 	doer     doer // who else it is told of
+	story    int  // one more than the unit that opens the story in which it is told
 }
 
 // read runs the steps of a reading.
@@ -40,6 +41,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	}
 	r.settle()
 	r.whoDoes()
+	r.stories()
 	r.assemble()
 	r.finish()
 	return r.out

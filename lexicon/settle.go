@@ -59,7 +59,9 @@ func (r *reader) settle() {
 				u.kind, u.e, u.from = kindTo, r.lex.find("prep.to"), u.from+1 // "Pt to w/c with A2"
 			}
 		case kindSign:
-			if r.is(u.from, wobbles) && r.thingBefore(i) {
+			if r.faintly(u) {
+				drop(u)
+			} else if r.is(u.from, wobbles) && r.thingBefore(i) {
 				u.kind, u.e = kindFaultWord, r.lex.find("fault.word") // "wheel is wobbly on her rollator"
 			}
 		case kindIf:
@@ -82,6 +84,18 @@ func (r *reader) settle() {
 			r.settleVerb(i)
 		}
 	}
+}
+
+// faintly reports whether "faint" only weakens the noun beside it ("faint redness", "pulse faint").
+func (r *reader) faintly(u *unit) bool {
+	if r.word(u.from) != "faint" || u.to-u.from > 1 {
+		return false
+	}
+	next := r.english(min(u.to, len(r.toks)-1))
+	if u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && (next.isNoun || next.adjective) && !r.is(u.to, faintTurn) && !r.leadsPhrase(u.to) && !r.is(u.to, goesOn) {
+		return true
+	}
+	return r.is(u.from-1, vitalsWord) || r.is(u.from-1, thingFalls)
 }
 
 // givenBefore reports whether somebody gave or was given what follows token i, a verb then and no condition.

@@ -7,6 +7,9 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	u := &r.units[i]
 	lo, hi := r.segment(s, i)
 	clo, _ := r.chunk(s, i)
+	if u.story > 0 {
+		return Before, u.story - 1
+	}
 	if k := r.conditionOf(i, clo, lo, hi); k >= 0 {
 		return Conditional, k
 	}
