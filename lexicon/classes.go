@@ -37,6 +37,8 @@ const (
 	relativeNoun
 	someone
 	anyone
+	wifeWord
+	husbandWord
 	awayFrom
 	perceives
 
@@ -86,6 +88,10 @@ const (
 	usedWhen
 	meanwhile
 	thenWord
+	modal
+	statesWay
+	postedOn
+	topicLead
 	until
 	provided
 	depends
@@ -192,6 +198,7 @@ const (
 	thingsFall
 	faints
 	faintTurn
+	ordinal
 	ontoBody
 	strikes
 	sustained
@@ -224,7 +231,7 @@ func classNames() [classCount]string {
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague", studentNoun: "student", volunteerNoun: "volunteer",
-		relativeNoun: "relative", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
+		relativeNoun: "relative", wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -239,7 +246,8 @@ func classNames() [classCount]string {
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
 		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", thenWord: "then-word", until: "until", provided: "provided",
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", thenWord: "then-word", modal: "modal",
+		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
@@ -268,7 +276,7 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 

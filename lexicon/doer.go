@@ -29,6 +29,10 @@ func (r *reader) whoDoes() {
 			if !r.tellsFalling(u) {
 				continue
 			}
+			if r.fellForIt(u) {
+				drop(u)
+				continue
+			}
 			switch r.subjectOf(u) {
 			case doerThing:
 				drop(u)
@@ -52,10 +56,45 @@ func (r *reader) tellsFalling(u *unit) bool {
 	return false
 }
 
+// fellForIt reports whether "fell" with its preposition tells no fall: somebody fell for a joke, on his food, into step,
+// or from first place to fourth.
+func (r *reader) fellForIt(u *unit) bool {
+	if u.kind != kindFall || u.e.name != "fell" || !strings.HasPrefix(r.word(u.from), "f") {
+		return false
+	}
+	at := u.to
+	if r.leadsPhrase(u.to-1) && u.to-u.from > 1 {
+		at--
+	}
+	head := at + 1
+	for head < at+4 && (r.is(head, article) || r.is(head, owner) || r.is(head, beforePerson) || r.english(min(head, len(r.toks)-1)).adjective && !r.english(min(head, len(r.toks)-1)).isNoun) {
+		head++
+	}
+	if head >= len(r.toks) {
+		return false
+	}
+	sense := r.english(head).noun
+	switch r.word(at) {
+	case "for":
+		return r.is(head, object) || r.word(head) == "it" || sense != english.NoSense && sense != english.Time
+	case "on", "upon":
+		return sense == english.Food && head > at+1
+	case "into":
+		return sense != english.NoSense && !hardThing(sense) && sense != english.BodyPart && sense != english.Place && sense != english.Person && !r.partOfMove(head)
+	case "from":
+		return r.is(head, ordinal)
+	}
+	return false
+}
+
 // whoMoves settles whom the verb at unit i moves.
 func (r *reader) whoMoves(i int) {
 	u := &r.units[i]
 	if u.e.fields.weak || u.form == NounForm || u.e.name == "use" || u.e.name == "refuse" || u.e.fields.concept == "" || r.nextIsColon(i) {
+		return
+	}
+	if r.word(u.to) == "by" && u.e.name == "lift" && u.form == Past && r.thingAhead(u.to+1) {
+		drop(u) // "lifted by the music"
 		return
 	}
 	onFoot := u.e.fields.concept == "move.walk" || u.e.fields.concept == "move.stand" || u.e.fields.concept == "move.stairs"
@@ -81,6 +120,15 @@ func (r *reader) whoMoves(i int) {
 			u.doer = doerOther
 		}
 	}
+}
+
+// thingAhead reports whether the noun phrase that begins at token i names a thing that helps no move.
+func (r *reader) thingAhead(i int) bool {
+	head := i
+	for head < i+3 && (r.is(head, article) || r.is(head, owner)) {
+		head++
+	}
+	return head < len(r.toks) && r.nameOf(i, head) == doerThing && !r.partOfMove(head)
 }
 
 // objectOfVerb is whom or what the verb has as its object: a noun with an article or an owner right behind it. A
@@ -212,6 +260,9 @@ func (r *reader) subjectNamed(u *unit, from, head int, away, noun bool) doer {
 		return doerOther
 	}
 	clause := from == 0 || r.opensClause(from-1)
+	if clause && !noun && !r.is(head, parent) && !r.is(max(from-1, 0), toPerson) && (r.is(head, male) || r.is(head, female) || r.is(head, relativeNoun)) && !r.is(head, anyone) {
+		return doerOther
+	}
 	seen := from > 0 && r.is(from-1, perceives)
 	sense := r.english(head).noun
 	switch {

@@ -41,7 +41,9 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	}
 	r.settle()
 	r.whoDoes()
+	r.sex = r.residentSex()
 	r.stories()
+	r.posted()
 	r.assemble()
 	r.finish()
 	return r.out

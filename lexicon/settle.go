@@ -64,6 +64,10 @@ func (r *reader) settle() {
 			} else if r.is(u.from, wobbles) && r.thingBefore(i) {
 				u.kind, u.e = kindFaultWord, r.lex.find("fault.word") // "wheel is wobbly on her rollator"
 			}
+		case kindFall:
+			if r.onlyTopic(i) {
+				drop(u)
+			}
 		case kindIf:
 			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor) || r.givenBefore(u.from)) {
 				drop(u) // "treatment provided: …", "assistance provided with transfers", "was provided help x1"
@@ -84,6 +88,24 @@ func (r *reader) settle() {
 			r.settleVerb(i)
 		}
 	}
+}
+
+// onlyTopic reports whether falls are only talked or worried about: "concerns about falls", "discussed falls".
+func (r *reader) onlyTopic(i int) bool {
+	u := &r.units[i]
+	w := r.word(u.from)
+	if u.to-u.from > 1 || w != "falls" && w != "falling" || i > 0 && r.units[i-1].kind == kindNegPre {
+		return false
+	}
+	for k := u.from - 1; k >= 0 && k >= u.from-4 && r.toks[k].Kind == token.Word && !r.is(k, article); k-- {
+		if r.is(k, topicLead) {
+			return true
+		}
+		if w == "falls" && !r.english(k).adjective && !r.english(k).isNoun && !r.is(k, owner) {
+			return false
+		}
+	}
+	return false
 }
 
 // faintly reports whether "faint" only weakens the noun beside it ("faint redness", "pulse faint").
