@@ -164,7 +164,7 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	switch {
 	case !w.away(), r.faultIn(s, u.to, w.to):
 		return absent{}, false
-	case !r.opensClause(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
+	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return absent{}, false
 	case !w.verb && !cause && !(lift && w.gone):
 		return absent{}, false
@@ -255,8 +255,8 @@ func (r *reader) describes(t int) bool {
 	return w.adjective && !w.verb && !r.is(t, still) && !r.is(t, leavesThere) && !r.is(t, takesAway)
 }
 
-// opensClause reports whether a clause begins behind token t.
-func (r *reader) opensClause(t int) bool {
+// clauseBehind reports whether a clause begins behind token t.
+func (r *reader) clauseBehind(t int) bool {
 	return t < 0 || r.signAt(t) != 0 || r.is(t, why) || r.is(t, joinsClauses)
 }
 
@@ -264,7 +264,7 @@ func (r *reader) opensClause(t int) bool {
 func (r *reader) soBehind(t int) bool {
 	for end := t + 25; t < end && t < len(r.toks); t++ {
 		switch {
-		case r.word(t) == "so" && r.opensClause(t-1), r.word(t) == "hence", r.word(t) == "therefore":
+		case r.word(t) == "so" && r.clauseBehind(t-1), r.word(t) == "hence", r.word(t) == "therefore":
 			return true
 		case r.signAt(t) == '.' && r.word(t+1) != "so":
 			return false
@@ -297,7 +297,7 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	cause := r.soBehind(w.to)
 	a := absent{unit: i, aid: u.e.name, from: verb, to: max(w.to, u.to)}
 	w.gone = w.gone || takes || holds
-	switch who := r.subjectOf(s, verb); {
+	switch who := r.heldBy(s, verb); {
 	case takes && who == someoneElse, holds && who == someoneElse:
 	case !leaves, !cause && !w.place && !w.gone && r.word(verb) != "forgot",
 		who == someoneElse && !cause:
@@ -333,7 +333,7 @@ func (r *reader) aidRefused(s *sentence, i int) (absent, bool) {
 		default:
 			continue
 		}
-		if r.subjectOf(s, from) != theResident {
+		if r.heldBy(s, from) != theResident {
 			return absent{}, false
 		}
 		return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true
@@ -341,17 +341,17 @@ func (r *reader) aidRefused(s *sentence, i int) (absent, bool) {
 	return absent{}, false
 }
 
-// doer is who does something.
-type doer uint8
+// holder is who has an aid or took it.
+type holder uint8
 
 const (
-	theResident doer = iota
+	theResident holder = iota
 	theWriter
 	someoneElse
 )
 
-// subjectOf is who does what the verb at token t tells.
-func (r *reader) subjectOf(s *sentence, t int) doer {
+// heldBy is who does what the verb at token t tells.
+func (r *reader) heldBy(s *sentence, t int) holder {
 	first := r.units[s.lo].from
 	for first > 0 && r.signAt(first-1) != '.' {
 		first--
@@ -362,7 +362,7 @@ func (r *reader) subjectOf(s *sentence, t int) doer {
 			return theResident
 		case r.is(k, firstPerson):
 			return theWriter
-		case r.word(k) == "they", r.is(k, someone), r.is(k, colleagueNoun), r.is(k, kin), r.is(k, male), r.is(k, female):
+		case r.word(k) == "they", r.is(k, otherPeople), r.is(k, colleagueNoun), r.is(k, kin), r.is(k, male), r.is(k, female):
 			return someoneElse
 		case r.signAt(k) == ';', r.is(k, why) && r.word(k) != "for":
 			return theResident
@@ -375,7 +375,7 @@ func (r *reader) subjectOf(s *sentence, t int) doer {
 func (r *reader) pronounElsewhere(s *sentence) {
 	end := r.startOf(s.hi)
 	for t := r.units[s.lo].from; t < end; t++ {
-		if !r.is(t, aidPronoun) || !r.opensClause(t-1) {
+		if !r.is(t, aidPronoun) || !r.clauseBehind(t-1) {
 			continue
 		}
 		i := r.aidUnitBefore(s, t)

@@ -32,6 +32,12 @@ const (
 	manyPeople
 	things
 	colleagueNoun
+	someone
+	anyone
+	wifeWord
+	husbandWord
+	awayFrom
+	perceives
 
 	// Words that stand before a noun and change nothing.
 	beforePlace
@@ -71,11 +77,19 @@ const (
 	goesOn
 	wraps
 	shortened
+	verbGroup
+	preposition
+	clauseWord
 
 	// When, until and if.
 	when
 	usedWhen
 	meanwhile
+	storyThen
+	modal
+	statesWay
+	postedOn
+	topicLead
 	until
 	provided
 	depends
@@ -193,7 +207,7 @@ const (
 	wouldNot
 	didNot
 	wants
-	someone
+	otherPeople
 	aidPronoun
 
 	// Faults of aids.
@@ -222,6 +236,10 @@ const (
 	thatFall
 	wentOver
 	thingFalls
+	thingsFall
+	faints
+	faintTurn
+	ordinal
 	ontoBody
 	strikes
 	sustained
@@ -294,6 +312,7 @@ func classNames() [classCount]string {
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague",
+		wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -306,9 +325,10 @@ func classNames() [classCount]string {
 		keptTo: "kept-to", inUseBy: "in-use-by",
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
-		wraps: "wraps", shortened: "shortened",
+		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", until: "until", provided: "provided",
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", modal: "modal",
+		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
@@ -336,7 +356,7 @@ func classNames() [classCount]string {
 
 		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
-		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
 
 		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
 
@@ -345,7 +365,7 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", liesAt: "lies-at", raisesWord: "raises",

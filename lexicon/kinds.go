@@ -66,6 +66,7 @@ const (
 	kindLate
 	kindTheme
 	kindSame
+	kindStory
 )
 
 // kinds is a set of kinds.
@@ -100,7 +101,7 @@ func newKindNames() kindNames {
 		"fault.word": kindFaultWord, "fault.part": kindFaultPart, "fit.part": kindFitPart,
 		"review.word": kindReviewWord, "review.done": kindReviewDone, "review.asked": kindReviewAsked,
 		"neg.pre": kindNegPre, "neg.post": kindNegPost, "neg.stop": kindNegStop, "but.except": kindExcept,
-		"time.past": kindPast, "time.home": kindPast, "time.year": kindPast, "time.after": kindPast, "time.was": kindWas, "time.now": kindNow, "time.planned": kindPlanned, "time.day": kindPlanned, "time.part": kindPlanned, "time.if": kindIf,
+		"time.past": kindPast, "time.home": kindPast, "time.year": kindPast, "time.after": kindPast, "time.was": kindWas, "time.now": kindNow, "time.planned": kindPlanned, "time.story": kindStory, "time.told": kindStory, "time.dream": kindStory, "time.day": kindPlanned, "time.part": kindPlanned, "time.if": kindIf,
 		"cert.possible": kindPossible, "mood.order": kindOrder, "mood.plan": kindPlanHead, "mood.header": kindHeader,
 		"section.report": kindHeader, "section.plan": kindPlanHead,
 		"break.strong": kindBreak, "break.and": kindAnd, "break.subject": kindSubject,

@@ -390,6 +390,7 @@ type reader struct {
 	fell       bool             // the note tells of a fall
 	saysFrom   bool             // the word "from" stands in it
 	fellBefore bool             // it speaks of one told elsewhere ("after the fall")
+	sex        sex              // what the note shows of the resident
 	list       []anchor         // and for the moves of one
 	absent     []absent         // aids told to be elsewhere
 	moving     mover            // the move at hand

@@ -19,6 +19,8 @@ type unit struct {
 	part     int8 // how strongly it parts clauses; see parts
 	used     bool // taken as an attribute
 	count    int8 // helpers of a group named together
+	doer     doer // who else it is told of
+	story    int  // one more than the unit that opens the story in which it is told
 }
 
 // read runs the steps of a reading.
@@ -38,6 +40,10 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 		*r.found = append(*r.found, r.units...)
 	}
 	r.settle()
+	r.whoDoes()
+	r.sex = r.residentSex()
+	r.stories()
+	r.posted()
 	r.assemble()
 	r.themes()
 	r.finish()
@@ -93,7 +99,7 @@ func (r *reader) find(t *token.Token) known {
 	if as, ok := r.lex.respelt[t.Word]; ok {
 		return known{id: r.lex.matcher.Word(as), word: as}
 	}
-	if t.Kind == token.Word {
+	if t.Kind == token.Word && r.lex.classes[t.Word] == (classes{}) {
 		if c := r.lex.speller.Correct(t.Word); c != "" {
 			return known{id: r.lex.matcher.Word(c), word: c, mended: true}
 		}

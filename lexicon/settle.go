@@ -59,8 +59,14 @@ func (r *reader) settle() {
 				u.kind, u.e, u.from = kindTo, r.lex.find("prep.to"), u.from+1 // "Pt to w/c with A2"
 			}
 		case kindSign:
-			if r.is(u.from, wobbles) && r.thingBefore(i) {
+			if r.faintly(u) {
+				drop(u)
+			} else if r.is(u.from, wobbles) && r.thingBefore(i) {
 				u.kind, u.e = kindFaultWord, r.lex.find("fault.word") // "wheel is wobbly on her rollator"
+			}
+		case kindFall:
+			if r.onlyTopic(i) {
+				drop(u)
 			}
 		case kindIf:
 			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor) || r.givenBefore(u.from)) {
@@ -82,6 +88,36 @@ func (r *reader) settle() {
 			r.settleVerb(i)
 		}
 	}
+}
+
+// onlyTopic reports whether falls are only talked or worried about: "concerns about falls", "discussed falls".
+func (r *reader) onlyTopic(i int) bool {
+	u := &r.units[i]
+	w := r.word(u.from)
+	if u.to-u.from > 1 || w != "falls" && w != "falling" || i > 0 && r.units[i-1].kind == kindNegPre {
+		return false
+	}
+	for k := u.from - 1; k >= 0 && k >= u.from-4 && r.toks[k].Kind == token.Word && !r.is(k, article); k-- {
+		if r.is(k, topicLead) {
+			return true
+		}
+		if w == "falls" && !r.english(k).adjective && !r.english(k).isNoun && !r.is(k, owner) {
+			return false
+		}
+	}
+	return false
+}
+
+// faintly reports whether "faint" only weakens the noun beside it ("faint redness", "pulse faint").
+func (r *reader) faintly(u *unit) bool {
+	if r.word(u.from) != "faint" || u.to-u.from > 1 {
+		return false
+	}
+	next := r.english(min(u.to, len(r.toks)-1))
+	if u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && (next.isNoun || next.adjective) && !r.is(u.to, faintTurn) && !r.leadsPhrase(u.to) && !r.is(u.to, goesOn) {
+		return true
+	}
+	return r.is(u.from-1, vitalsWord) || r.is(u.from-1, thingFalls)
 }
 
 // givenBefore reports whether somebody gave or was given what follows token i, a verb then and no condition.

@@ -14,6 +14,8 @@ func (r *reader) settleVerb(i int) {
 	switch {
 	case r.roseByName(i):
 		drop(u)
+	case r.bareBase(u) && r.nounHere(u):
+		drop(u)
 	case u.e.name == "lift" && r.bareBase(u):
 		r.settleLift(i)
 	case u.e.name == "stand":
@@ -35,6 +37,20 @@ func (r *reader) settleVerb(i int) {
 
 // bareBase reports whether the verb is one word in the form that is a noun too ("lift", "stand").
 func (r *reader) bareBase(u *unit) bool { return u.form == Base && u.to-u.from == 1 }
+
+// nounHere reports whether "walk" or "stand" is part of a noun that moves nobody: "walk-off", "walk of shame", "a charity
+// walk", "ramp and lift".
+func (r *reader) nounHere(u *unit) bool {
+	switch next := r.word(u.to); {
+	case (next == "-" || next == "of") && u.e.name == "walk":
+		return next == "of" || r.toks[u.to].Glued
+	case u.e.name == "lift" && r.word(u.from-1) == "and" && r.endsThere(u.to):
+		return r.english(u.from - 2).isNoun
+	case u.e.name == "walk" && u.from > 0:
+		return r.english(u.from-1).noun == english.Group && !r.is(u.from-1, residentNoun) && !r.is(u.from-1, staffWord) && r.is(u.from-2, article)
+	}
+	return false
+}
 
 // roseByName reports whether "Rose" at unit i is a name, for nothing behind it tells how or from where
 // somebody rose: "Rose walked to lunch", "moved to Rose unit".

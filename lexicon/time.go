@@ -1,14 +1,27 @@
 package lexicon
 
-import "example.com/stance/lexicon/internal/token"
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
 
 // timeOf is the time of unit i and the unit that sets it.
 func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	u := &r.units[i]
 	lo, hi := r.segment(s, i)
 	clo, _ := r.chunk(s, i)
+	if u.story > 0 {
+		return Before, u.story - 1
+	}
 	if k := r.conditionOf(i, clo, lo, hi); k >= 0 {
 		return Conditional, k
+	}
+	if u.kind == kindFall && r.onlyPossible(u) {
+		return Conditional, i
+	}
+	if u.kind == kindVerb && u.form == Gerund && (r.word(u.from-1) == "about" || r.word(u.from-2) == "about" && (r.object(u.from-1) || r.is(u.from-1, owner))) {
+		return Planned, i // "asked about lifting her into bed"
 	}
 	if t, k := r.timeBefore(i, lo); k >= 0 {
 		return t, k
@@ -65,6 +78,19 @@ func (r *reader) conditionOf(i, clo, lo, hi int) int {
 		}
 	}
 	return -1
+}
+
+// onlyPossible reports whether the fall is told with "would", "could" or as something about to be: "she'd have
+// fallen", "so as not to fall".
+func (r *reader) onlyPossible(u *unit) bool {
+	if u.e.name != "fell" || strings.HasPrefix(r.word(u.from), "fell") {
+		return false
+	}
+	k := u.from - 1
+	for k >= 0 && r.inVerbGroup(k) && !r.is(k, modal) {
+		k--
+	}
+	return r.is(k, modal) && (r.word(k) != "to" || k == u.from-1 && !r.is(k-1, reportedTo) && !r.is(k-1, hadTo))
 }
 
 // timeBefore is the time said before unit i in the segment from unit lo, and its unit, -1 for none.
