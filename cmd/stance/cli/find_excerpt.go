@@ -24,7 +24,7 @@ func sentencesOf(text string, spans []lexicon.Span) []stretch {
 	var all []stretch
 	for _, m := range spans {
 		s := stretch{sentenceAt(text, m.Start).start, sentenceAt(text, max(m.Start, m.End-1)).end}
-		s.end = max(s.end, m.End)
+		s.start, s.end = min(s.start, m.Start), max(s.end, m.End) // a place may lie on the blank around
 		if s.end-s.start > longSentence {
 			s.start = max(s.start, wordStart(text, m.Start-aroundPlace))
 			s.end = min(s.end, wordEnd(text, m.End+aroundPlace))
