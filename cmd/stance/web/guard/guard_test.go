@@ -209,18 +209,25 @@ func (b *browser) post(path string, form url.Values, header ...string) (*http.Re
 	return b.do(http.MethodPost, path, sent.Encode(), header...)
 }
 
-// cookie is the value of the browser's only cookie.
+// cookie is the value of the browser's cookie of its session.
 func (b *browser) cookie() string {
+	b.t.Helper()
+	return b.cookieNamed("")
+}
+
+// cookieNamed is the value of the cookie whose name ends so after the port, empty for none.
+func (b *browser) cookieNamed(end string) string {
 	b.t.Helper()
 	u, err := url.Parse(b.s.URL)
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	all := b.c.Jar.Cookies(u)
-	if len(all) != 1 {
-		b.t.Fatalf("%d cookies, want 1", len(all))
+	for _, c := range b.c.Jar.Cookies(u) {
+		if c.Name == "stance-"+u.Port()+end {
+			return c.Value
+		}
 	}
-	return all[0].Value
+	return ""
 }
 
 func TestHostHeader(t *testing.T) {
