@@ -39,8 +39,7 @@ The roles are
   audit   see rates over many notes, and the notes behind them
 
 A running server takes changes up at once. --replace gives a user another password, other
-roles and units, and ends what they are logged in to; it also lets somebody in again whose
-password was disabled by a hundred wrong ones in a row. To take a user out, delete the line
+roles and units, and ends what they are logged in to. To take a user out, delete the line
 with the name from the file.
 
 Exit status:

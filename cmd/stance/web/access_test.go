@@ -119,7 +119,7 @@ func openWard(t *testing.T) *ward {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { log.Close() })
-	g, err := guard.New(guard.Config{Bind: "127.0.0.1:0", Users: users, AccessLog: log, Say: func(line string) { t.Error(line) }})
+	g, err := guard.New(guard.Config{Bind: "127.0.0.1:0", Users: users, AccessLog: log, Wait: time.Hour, RequestTime: time.Hour, Say: func(line string) { t.Error(line) }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,7 +145,7 @@ func openWard(t *testing.T) *ward {
 // While an audit is made, as many as like may wait for it: other pages are served, and who gives up is let go.
 func TestOthersAreServedDuringAnAudit(t *testing.T) {
 	const asking = 40
-	g, err := guard.New(guard.Config{Bind: "127.0.0.1:0", MaxRequests: 4, Say: func(line string) { t.Error(line) }})
+	g, err := guard.New(guard.Config{Bind: "127.0.0.1:0", MaxRequests: 4, Wait: time.Hour, RequestTime: time.Hour, Say: func(line string) { t.Error(line) }})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -80,13 +80,18 @@ type Guard struct {
 	logins    *logins
 	users     *throttle
 	addresses *throttle
+	devices   *throttle
 	strikes   *strikes
-	hashing   chan struct{} // one entry for each password being hashed
+	strangers chan struct{} // one entry for each login from a device that is not known
+
+	hashing, hashingKnown chan struct{} // one entry for each password being hashed
+
 	running   chan struct{} // one entry for each request being answered
 	origin    *http.CrossOriginProtection
 	enterPage *template.Template
 	decoy     string // stored password of users that do not exist
 	matches   func(stored, password string) bool
+	pause     func(context.Context, time.Duration) error
 }
 
 // New is a guard. It refuses a Config that would show notes to strangers, and says what is missing.
@@ -124,19 +129,23 @@ func New(c Config) (*Guard, error) {
 		c.Say = func(string) {}
 	}
 	g := &Guard{
-		Config:    c,
-		loopback:  loopback,
-		key:       make([]byte, sha256.Size),
-		logins:    newLogins(c.Idle),
-		users:     newThrottle(freePerUser),
-		addresses: newThrottle(freePerAddress),
-		hashing:   make(chan struct{}, maxHashing),
-		running:   make(chan struct{}, c.MaxRequests),
-		matches:   matches,
-		strikes:   newStrikes(),
-		origin:    http.NewCrossOriginProtection(),
-		enterPage: page,
-		decoy:     phcPrefix() + base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)) + "$" + base64.RawStdEncoding.EncodeToString(make([]byte, tagBytes)),
+		Config:       c,
+		loopback:     loopback,
+		key:          make([]byte, sha256.Size),
+		logins:       newLogins(c.Idle),
+		users:        newThrottle(freePerUser),
+		addresses:    newThrottle(freePerAddress),
+		devices:      newThrottle(freePerDevice),
+		strangers:    make(chan struct{}, mostStrangers),
+		hashing:      make(chan struct{}, hashingStrangers),
+		hashingKnown: make(chan struct{}, hashingKnown),
+		running:      make(chan struct{}, c.MaxRequests),
+		matches:      matches,
+		pause:        pause,
+		strikes:      newStrikes(),
+		origin:       http.NewCrossOriginProtection(),
+		enterPage:    page,
+		decoy:        phcPrefix() + base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)) + "$" + base64.RawStdEncoding.EncodeToString(make([]byte, tagBytes)),
 	}
 	rand.Read(g.key) // never fails: crypto/rand ends the program instead
 	return g, nil
@@ -394,6 +403,11 @@ func (a *answer) send(w http.ResponseWriter) {
 
 // take takes a turn, and reports whether there was one in time.
 func (g *Guard) take(ctx context.Context, turns chan struct{}) bool {
+	select {
+	case turns <- struct{}{}:
+		return true // also where the machine is so busy that the time would be up by now
+	default:
+	}
 	timer := time.NewTimer(g.Wait)
 	defer timer.Stop()
 	select {
