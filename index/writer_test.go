@@ -529,6 +529,22 @@ func TestSearchIsCache(t *testing.T) {
 	}
 }
 
+// TestRemadeSlowly has the search part made anew, for which Find takes the time that it needs: it waits for no
+// other program then.
+func TestRemadeSlowly(t *testing.T) {
+	lex := newLexicon(t)
+	dir := filepath.Join(t.TempDir(), "index")
+	keep(t, dir, lex, []note.Note{testNote("N1", "S-1", 8, "Walked.")}, index.KeepOptions{})
+	if err := os.RemoveAll(filepath.Join(dir, "search")); err != nil {
+		t.Fatal(err)
+	}
+	x := open(t, dir, lex)
+	x.Impatient()
+	if page := find(t, x, index.Query{Words: "walk"}); page.Total != 1 {
+		t.Errorf("found %d, want 1", page.Total)
+	}
+}
+
 func TestOwnerOnly(t *testing.T) {
 	if runtime.GOOS == "windows" {
 		t.Skip("modes are those of Unix")
