@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -18,15 +19,19 @@ import (
 	"example.com/stance/lint/note"
 )
 
-// everyDamage is the variable that has all damages tried, and not only a sample. It takes an hour.
-const everyDamage = "STANCE_DAMAGE"
-
-// stride is how many bytes apart the damages to a file are, of which a sample takes so many.
-func stride(size, sample int) int {
-	if os.Getenv(everyDamage) != "" {
-		return 1
+// stride is how many bytes apart the damages to a file are: as many as STANCE_DAMAGE says, or such that a sample
+// takes so many.
+func stride(t *testing.T, size, sample int) int {
+	t.Helper()
+	asked := os.Getenv("STANCE_DAMAGE")
+	if asked == "" {
+		return max(1, size/sample)
 	}
-	return max(1, size/sample)
+	n, err := strconv.Atoi(asked)
+	if err != nil || n < 1 {
+		t.Fatalf("STANCE_DAMAGE=%s: want how many bytes apart, from 1 on", asked)
+	}
+	return n
 }
 
 // A small index, and what it holds.
@@ -217,13 +222,13 @@ func TestDamagedNotes(t *testing.T) {
 		try(fmt.Sprintf("byte %d flipped", i), log, int64(i) >= journal.Start)
 	}
 	// What stands before the records is nearly all of it empty, and what is changed there changes nothing.
-	for i := 0; i < int(journal.Start); i += stride(int(journal.Start), 12) {
+	for i := 0; i < int(journal.Start); i += stride(t, int(journal.Start), 12) {
 		flip(i)
 	}
 	for i := int(journal.Start); i < len(s.log); i++ {
 		flip(i)
 	}
-	for i := 0; i < len(s.log); i += stride(len(s.log), 1000) {
+	for i := 0; i < len(s.log); i += stride(t, len(s.log), 1000) {
 		try(fmt.Sprintf("cut at %d", i), s.log[:i], true)
 	}
 	end := int64(len(s.log))
@@ -290,7 +295,8 @@ func TestDamagedSearch(t *testing.T) {
 			return func(name string) error { return os.WriteFile(name, b, 0o600) }
 		}
 		try("doubled", name, 0, write(slices.Concat(b, b)))
-		for i, way := 0, 0; i < len(b); i, way = i+stride(len(b), 5), way+1 {
+		apart := stride(t, len(b), 5)
+		for i, way := 0, 0; i < len(b); i, way = i+apart, way+1 {
 			spoilt := slices.Clone(b)
 			spoilt[i] ^= 1 << (i % 8)
 			try(fmt.Sprintf("byte %d flipped", i), name, way, write(spoilt))

@@ -17,6 +17,7 @@ type Index struct {
 	dir    string
 	lex    Reader
 	cutter *terms.Cutter
+	wait   time.Duration // for a writer
 	sound  sound
 
 	mu     sync.Mutex
@@ -51,12 +52,12 @@ func Open(dir string, lex Reader) (*Index, error) {
 	if ok && m.Applied > end {
 		return nil, cutShort(dir, end, m.Applied)
 	}
-	return &Index{dir: dir, lex: lex, cutter: cutter}, nil
+	return &Index{dir: dir, lex: lex, cutter: cutter, wait: writersWait}, nil
 }
 
 const (
 	glance      = 20 * time.Millisecond // what a look at the search part may wait for a writer
-	writersWait = 5 * time.Second       // what Find may
+	writersWait = 5 * time.Second       // what Find may wait for one
 )
 
 // Remade says why Find had to have the search part made anew from notes.log, in a line; empty if it had not.
@@ -82,22 +83,22 @@ func (x *Index) Stale() (bool, error) {
 // open opens both parts of the folder, once the search part says all that the ledger does: what a
 // killed writer left undone is done first.
 func (x *Index) open(ctx context.Context) (*ledger, *searchPart, error) {
-	for until := time.Now().Add(writersWait); ; {
+	const enough = 3 // times that the search part is made, and yet is not as it should be
+	made := 0
+	for until := time.Now().Add(x.wait); ; {
 		l, s, err := x.tryOpen()
 		if err == nil {
 			return l, s, nil
 		}
-		if errors.Is(err, errBehind) || errors.Is(err, errNoSearch) {
-			err = x.complete(ctx)
+		if undone := errors.Is(err, errBehind) || errors.Is(err, errNoSearch); undone && made < enough {
+			if err = x.complete(ctx); err == nil {
+				made++
+				until = time.Now().Add(x.wait) // what it took was no waiting for others
+				continue
+			}
 		}
 		var locked *LockedError
-		if err != nil && !errors.As(err, &locked) {
-			return nil, nil, err
-		}
-		if time.Now().After(until) {
-			if err == nil {
-				err = &LockedError{x.dir, "written"}
-			}
+		if !errors.As(err, &locked) || time.Now().After(until) {
 			return nil, nil, err
 		}
 		select {

@@ -78,9 +78,12 @@ func damageOf(dir string) (*DamagedError, error) {
 	err := look(dir)
 	var damage *DamagedError
 	var format *FormatError
+	var path *fs.PathError
 	switch {
 	case errors.As(err, &damage):
 		return damage, nil
+	case errors.As(err, &path) && path.Op == "read": // a worn disk
+		return &DamagedError{dir, err}, nil
 	case errors.As(err, &format) && format.Have == journal.Unmarked:
 		found, err := salvage(dir)
 		if err == nil && len(found.Lost) > 0 {
@@ -145,28 +148,41 @@ func (w *Writer) convert() error {
 	return w.replaceLedger(s.copyTo)
 }
 
-// keepDamaged copies the journal to a name of its own and gives that.
+// keepDamaged gives the journal a second name, under which it stays when another takes its place, and gives
+// that name.
 func keepDamaged(dir string) (string, error) {
-	in, err := os.Open(filepath.Join(dir, journalName))
-	if err != nil {
-		return "", err
-	}
-	defer in.Close()
+	old := filepath.Join(dir, journalName)
 	for n := 1; ; n++ {
 		name := filepath.Join(dir, damagedPrefix+strconv.Itoa(n))
-		out, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-		if errors.Is(err, fs.ErrExist) {
+		if _, err := os.Lstat(name); err == nil {
 			continue
 		}
-		if err != nil {
-			return "", err
-		}
-		_, err = io.Copy(out, in)
-		if err = errors.Join(err, out.Sync(), out.Close()); err != nil {
-			return "", errors.Join(err, os.Remove(name))
+		// A copy is for file systems without links: of a worn disk it may fail.
+		if err := os.Link(old, name); err != nil {
+			if err := copyNew(old, name); err != nil {
+				return "", err
+			}
 		}
 		return name, filelock.SyncFolder(dir)
 	}
+}
+
+// copyNew copies a file to a name that must not be there yet.
+func copyNew(from, to string) error {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, in)
+	if err = errors.Join(err, out.Sync(), out.Close()); err != nil {
+		return errors.Join(err, os.Remove(to))
+	}
+	return nil
 }
 
 // Damaged lists the damaged files of notes that Repair has kept in a folder.

@@ -54,7 +54,7 @@ var errNoSearch = errors.New("there is no search part for these notes")
 
 type noSearchError struct{ why string }
 
-func (e *noSearchError) Error() string { return e.why }
+func (e *noSearchError) Error() string { return "the search part " + e.why }
 
 func (e *noSearchError) Is(err error) bool { return err == errNoSearch }
 

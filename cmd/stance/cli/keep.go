@@ -124,9 +124,6 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 		return indexError(err)
 	}
 	k := &keeper{app: a, w: w, home: home, chart: ch, quiet: opt.quiet}
-	if why := w.Remade(); why != "" && !opt.rebuild && !opt.quiet {
-		a.say("%s", why)
-	}
 	if opt.remove != "" {
 		err = k.remove(ctx, opt)
 	} else {
@@ -252,18 +249,10 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 			return err
 		}
 	}
-	if opt.rebuild {
-		show := k.newProgress(k.quiet)
-		n, err := k.w.Rebuild(ctx, func(done int) { show.line("%d notes read anew", done) })
-		show.done()
-		if err != nil {
-			return err
-		}
-		if err := k.tell("Index made anew from %s, earlier versions included.", plural(n, "note")); err != nil {
-			return err
-		}
-	} else if k.w.Stale() {
-		k.say("%s", k.home.stale(opt.index))
+	if !opt.rebuild {
+		k.sayState(opt.index)
+	} else if err := k.rebuild(ctx); err != nil {
+		return err
 	}
 	if len(files) > 0 {
 		if err := k.take(ctx, opt, files); err != nil {
@@ -285,6 +274,26 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 		against = ", with no --chart and so none of the rules against it"
 	}
 	return k.tell("Checked for stance find --rule: the notes of %s%s.", plural(len(residents), "resident"), against)
+}
+
+// sayState says what a user should know of an index before notes are added to it.
+func (k *keeper) sayState(dir string) {
+	if why := k.w.Remade(); why != "" && !k.quiet {
+		k.say("%s", why)
+	}
+	if k.w.Stale() {
+		k.say("%s", k.home.stale(dir))
+	}
+}
+
+func (k *keeper) rebuild(ctx context.Context) error {
+	show := k.newProgress(k.quiet)
+	n, err := k.w.Rebuild(ctx, func(done int) { show.line("%d notes read anew", done) })
+	show.done()
+	if err != nil {
+		return err
+	}
+	return k.tell("Index made anew from %s, earlier versions included.", plural(n, "note"))
 }
 
 // take keeps the notes of the files.
