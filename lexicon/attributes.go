@@ -384,6 +384,9 @@ func (m *mover) writerMoves() bool {
 // onFoot reports whether somebody went somewhere with an aid to walk with.
 func (m *mover) onFoot() bool {
 	u := &m.r.units[m.a.at]
+	if m.a.implicit && m.st.To == "toilet" && slices.ContainsFunc(m.st.Aids, isWalkingAid) {
+		return true // "to the bathroom with one and frame"
+	}
 	if u.kind != kindVerb || len(m.a.extra) > 0 {
 		return false
 	}

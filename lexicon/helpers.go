@@ -108,6 +108,9 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if led {
 		at++
 	}
+	if !led && r.is(i, writerNamed) && r.is(i, self) && r.endsThere(i+1) && r.afterMeans(i) {
+		return people.Group{From: i, To: i + 1, Staff: 1}, true // "with the ceiling lift myself"
+	}
 	if g, ok := people.One(r.roles, at); ok && !led && i > 0 && r.word(i-1) == "," && r.is(g.To, standsBy) {
 		return g, true // ", Anna the physio assistant a step below him"
 	}
@@ -161,9 +164,21 @@ func (r *reader) apposed(lo, k int) int {
 	return -1
 }
 
+// afterMeans reports whether an aid or a place stands right before token i.
+func (r *reader) afterMeans(i int) bool {
+	if n := len(r.units); n > 0 && r.units[n-1].to == i {
+		k := r.units[n-1].kind
+		return k == kindAid || k == kindPlace
+	}
+	return false
+}
+
 // groupEntry is the entry that a group of helpers stands for: one alone helps whoever writes.
 func (r *reader) groupEntry(g *people.Group) string {
-	if g.Staff == 1 {
+	switch {
+	case g.Staff == 1 && g.Kinds == 0:
+		return "staff.one"
+	case g.Staff == 1:
 		return "staff.beside"
 	}
 	return "staff.group"

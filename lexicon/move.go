@@ -38,7 +38,12 @@ func (r *reader) moves(s *sentence) {
 		default:
 			list = -1
 		}
-		_, has := st.Staff.Get()
+		alone, has := st.Staff.Get()
+		if n > 0 && has && alone == 0 && prev >= 0 && r.sharesSubject(prev, a.at) {
+			if p := &r.out.Statements[n-1]; p.Staff.IsZero() && p.Assist == "" && helped(p.Concept) {
+				p.Staff = st.Staff // "got up out of the chair and walked off by himself"
+			}
+		}
 		if n > 0 && a.at >= 2 && r.units[a.at-1].kind == kindAnd && r.units[a.at-2].kind == kindVerb && r.units[a.at-2].to == r.units[a.at-1].from {
 			// "transfers and walks independently": what follows speaks of both
 			if p := &r.out.Statements[n-1]; p.Detail.Head.End == r.toks[r.units[a.at-2].to-1].End && p.Staff.IsZero() && p.Assist == "" {
@@ -250,6 +255,9 @@ func (m *mover) right() {
 		if u.kind == kindPerson && r.word(u.to) == "'s" {
 			continue // "into her son's car"
 		}
+		if u.kind == kindCare && k == m.a.at+2 && r.units[k-1].kind == kindAnd {
+			continue // "up and dressed with one"
+		}
 		if r.blocks(k) {
 			return
 		}
@@ -269,7 +277,7 @@ func (m *mover) right() {
 		if u.kind == kindAid && comma && r.isStored(m.s, k) {
 			return
 		}
-		if u.kind == kindSubject && r.word(u.from) == "it" {
+		if u.kind == kindSubject && (r.word(u.from) == "it" || r.word(u.from) == "them") {
 			m.takeIt(k)
 		}
 		m.take(k)
@@ -286,7 +294,7 @@ func (m *mover) takeIt(k int) {
 	switch {
 	case r.word(u.from-1) == "without", r.word(u.from-1) == "w/o":
 		aid = "none"
-	case (r.is(u.from-1, byMeans) || r.word(u.from-1) == "on") && m.a.concept != "move.transfer":
+	case (r.is(u.from-1, byMeans) || r.word(u.from-1) == "on") && (m.a.concept != "move.transfer" || m.a.implicit):
 	default:
 		return
 	}

@@ -259,6 +259,16 @@ func (r *reader) lastVerb(u *unit) bool {
 	return true
 }
 
+// walksAlong reports whether a walking aid, or a place that residents go to, stands close behind the verb at unit i.
+func (r *reader) walksAlong(i int) bool {
+	for k := i + 1; k < len(r.units) && r.units[k].sign != '.' && r.units[k].from-r.units[i].to <= 6; k++ {
+		if n := &r.units[k]; n.kind == kindAid && isWalkingAid(n.e.name) || n.kind == kindPlace && n.e.fields.place == "toilet" {
+			return true
+		}
+	}
+	return false
+}
+
 // staffOnFoot reports whether the verb at unit i tells of the writer walking in, out or past.
 func (r *reader) staffOnFoot(i int) bool {
 	u := r.units[i]
@@ -267,6 +277,9 @@ func (r *reader) staffOnFoot(i int) bool {
 	}
 	if !r.is(u.from-1, staffSubject) {
 		return false
+	}
+	if r.word(u.from-1) == "we" && r.walksAlong(i) {
+		return false // "we walk to the toilet with her frame"
 	}
 	return !r.anyBetween(u.from, u.to+1, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom) && !r.isName(u.to)
 }

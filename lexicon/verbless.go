@@ -15,6 +15,20 @@ func (r *reader) placeWithHelp(s *sentence, i int) bool {
 	return r.helpNamed(s, i) || r.sameHere(s, i)
 }
 
+// meansBefore reports whether the aid at unit k is what the move told before it in the sentence was made with.
+func (r *reader) meansBefore(s *sentence, k int) bool {
+	u := &r.units[k]
+	if lead := r.leadIn(u); !r.is(lead, byMeans) && r.word(lead) != "on" {
+		return false
+	}
+	for i := k - 1; i >= s.lo; i-- {
+		if n := &r.units[i]; n.kind == kindVerb && n.e.fields.concept != "" && !n.e.fields.weak {
+			return true
+		}
+	}
+	return false
+}
+
 // sameHere reports whether the segment of unit i says that it was done like the time before.
 func (r *reader) sameHere(s *sentence, i int) bool {
 	lo, hi := r.segment(s, i)
@@ -47,7 +61,8 @@ func (r *reader) goesWithAid(s *sentence, i int, list []anchor) bool {
 	}
 	lo, _ := r.segment(s, i)
 	for k := lo; k < i; k++ {
-		if n := &r.units[k]; n.kind == kindTo && r.is(n.to-1, onward) || n.kind == kindVerb && n.e.fields.weak && r.is(n.from, went) {
+		if n := &r.units[k]; n.kind == kindTo && r.is(n.to-1, onward) || n.kind == kindVerb && n.e.fields.weak && r.is(n.from, went) ||
+			n.kind == kindPlace && n.e.fields.place == "toilet" && r.startsSegment(s, k) {
 			return true
 		}
 	}

@@ -149,7 +149,7 @@ func (r *reader) faults(s *sentence) {
 			for k := min(thing, i); k <= max(thing, i); k++ {
 				switch r.units[k].kind {
 				case kindAid, kindFaultWord:
-					r.units[k].used = true
+					r.units[k].used = r.units[k].kind != kindAid || !r.meansBefore(s, k)
 				case kindSign:
 					drop(&r.units[k]) // "the belt's buckle won't catch"
 				}

@@ -207,7 +207,7 @@ func (r *reader) ownsThing(i int) bool {
 			return false
 		}
 	}
-	return r.ownsNext(i) && !r.is(i, wayOrManner)
+	return r.ownsNoun(i)
 }
 
 // liftsAid reports whether the words from token i name a walking aid as what was lifted.
