@@ -412,7 +412,7 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return only && !r.ownPlaces(s, b.at)
 	case a.concept == "move.walk" && ua.form == NounForm && r.nextIsColon(a.at):
 		// "Mobility: transfers x2" tells the transfer
-		return transferLike(&b) && strongest == 0 && b.at == a.at+2
+		return transferLike(&b) && strongest == 0 && (b.at == a.at+2 || r.onlyHelpers(a.at+2, b.at))
 	case a.concept == "move.stand" && b.concept == "move.transfer" && ub.kind == kindVerb && ub.e.fields.method == "pivot":
 		return strongest == 0 && ub.from-ua.to <= 2
 	case a.concept == "move.up" && transferLike(&b) && ub.kind == kindVerb && ub.form != Past && (r.is(ub.from-1, byMeans) || r.is(ub.from-1, byMachine)):

@@ -94,6 +94,7 @@ func (m *mover) staff(k int) string {
 		n = 1 // "I transferred her alone", "ran the lift alone"
 	}
 	m.beside = u.e.name == "beside"
+	st.Helpers = helpersOf(u.helpers)
 	st.Staff = Some(n)
 	return "staff"
 }

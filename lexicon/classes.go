@@ -178,6 +178,7 @@ const (
 	leavesBehind
 	helpsVerb
 	didWord
+	reversed
 	stepWord
 	onTheWay
 	upOrOut
@@ -352,7 +353,7 @@ func classNames() [classCount]string {
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
-		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", reversed: "reversed", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
 		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",

@@ -1,6 +1,8 @@
 package lexicon
 
 import (
+	"slices"
+
 	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/people"
 	"example.com/stance/lexicon/internal/token"
@@ -11,6 +13,17 @@ func (r *reader) people() {
 	r.roles = r.roles[:0]
 	for i := range r.toks {
 		r.roles = append(r.roles, r.personRole(i))
+	}
+	for i := 1; i < len(r.roles); i++ {
+		role := r.roles[i-1].Role
+		if r.roles[i].Role != people.Name || role != people.Family && role != people.Student && role != people.Volunteer {
+			continue
+		}
+		for k := range r.roles { // "her husband Leo": Leo is family from then on
+			if k != i && r.roles[k].Role == people.Name && r.toks[k].Word == r.toks[i].Word {
+				r.roles[k].Role = role
+			}
+		}
 	}
 }
 
@@ -111,7 +124,7 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if !led && r.is(i, writerNamed) && r.is(i, self) && r.endsThere(i+1) && r.afterMeans(i) {
 		return people.Group{From: i, To: i + 1, Staff: 1}, true // "with the ceiling lift myself"
 	}
-	if g, ok := people.One(r.roles, at); ok && !led && i > 0 && r.word(i-1) == "," && r.is(g.To, standsBy) {
+	if g, ok := people.One(r.roles, at); ok && !led && i > 0 && r.word(i-1) == "," && r.anyBetween(g.To, g.To+3, standsBy) && !r.pausesBefore(g.To, 3) {
 		return g, true // ", Anna the physio assistant a step below him"
 	}
 	if at >= len(r.roles) {
@@ -164,6 +177,20 @@ func (r *reader) apposed(lo, k int) int {
 	return -1
 }
 
+// pausesBefore reports whether a pause stands before the next of the class of words that say where a helper was, within n
+// tokens of token i.
+func (r *reader) pausesBefore(i, n int) bool {
+	for k := i; k < i+n; k++ {
+		if r.is(k, standsBy) {
+			return false
+		}
+		if r.pauses(k) {
+			return true
+		}
+	}
+	return true
+}
+
 // afterMeans reports whether an aid or a place stands right before token i.
 func (r *reader) afterMeans(i int) bool {
 	if n := len(r.units); n > 0 && r.units[n-1].to == i {
@@ -171,6 +198,24 @@ func (r *reader) afterMeans(i int) bool {
 		return k == kindAid || k == kindPlace
 	}
 	return false
+}
+
+// helpersOf names who helped where not all of them are staff.
+func helpersOf(kinds people.Kinds) []string {
+	var out []string
+	for _, k := range [...]struct {
+		role people.Role
+		name string
+	}{{people.Family, "family"}, {people.Fellow, "other-resident"}, {people.Student, "student"}, {people.Volunteer, "volunteer"}} {
+		if kinds.Has(k.role) {
+			out = append(out, k.name)
+		}
+	}
+	if len(out) > 0 && (kinds.Has(people.Writer) || kinds.Has(people.Colleague) || kinds.Has(people.Name) || kinds.Has(people.Person)) {
+		out = append(out, "staff")
+	}
+	slices.Sort(out)
+	return out
 }
 
 // groupEntry is the entry that a group of helpers stands for: one alone helps whoever writes.

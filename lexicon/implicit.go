@@ -56,6 +56,9 @@ func (r *reader) implicit(s *sentence, i int, list []anchor) (a anchor, pair, ok
 // pairOfPlaces reports whether a place left and one reached begin at unit i, or one of them with helpers.
 func (r *reader) pairOfPlaces(s *sentence, i int, list []anchor) bool {
 	u := &r.units[i]
+	if u.kind == kindSame && r.onceMore(s, i) {
+		return true
+	}
 	if r.isPlace(i) && !r.isFloor(i) {
 		if r.placeToPlace(s, i) {
 			return true
@@ -89,6 +92,9 @@ func (r *reader) implicitTaken(s *sentence, b *anchor, pair bool, list []anchor)
 	for _, a := range list {
 		if u := &r.units[a.at]; !pair && a.at > b.at && u.kind == kindVerb && u.e.fields.weak && r.word(u.from-1) == "to" {
 			continue // "used the ceiling lift, two persons, to put her to bed": one move, joined later
+		}
+		if pair && a.at < b.at && r.commaBetween(a.at, b.at) && r.sameHere(s, b.at) {
+			continue // "bed to commode with two, back in bed same"
 		}
 		if a.at >= lo && a.at < hi && a.concept != "move.refused" && r.takesImplicit(&a, b, pair) {
 			return true

@@ -15,7 +15,7 @@ func (r *reader) mark() {
 		raised, wasRaised := r.raisedAt(i)
 		switch {
 		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
-			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff)})
+			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff), helpers: group.Kinds})
 			i = group.To
 		case isDown && (!ok || hit.To <= down.to):
 			r.units = append(r.units, down)

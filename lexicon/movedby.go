@@ -32,6 +32,9 @@ func (r *reader) movedBy() {
 		if st.Group() != "move" && st.Concept != "fall.moved" || st.Concept == "move.refused" || st.Mood == Order {
 			continue
 		}
+		if len(st.Helpers) > 0 {
+			continue // named together with staff, and read with the move
+		}
 		h := helping{from: len(r.toks), to: 0}
 		lo, hi := r.tokensOf(st)
 		r.helpersBefore(lo, &h)

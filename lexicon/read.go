@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.com/stance/lexicon/internal/match"
+	"example.com/stance/lexicon/internal/people"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -15,12 +16,13 @@ type unit struct {
 	kind     kind
 	e        *entry // nil for a sign
 	form     Tense
-	sign     byte // ',' ';' '.' '?' ':' '(' ')' '-' for signs; a line end is '.'
-	part     int8 // how strongly it parts clauses; see parts
-	used     bool // taken as an attribute
-	count    int8 // helpers of a group named together
-	doer     doer // who else it is told of
-	story    int  // one more than the unit that opens the story in which it is told
+	sign     byte         // ',' ';' '.' '?' ':' '(' ')' '-' for signs; a line end is '.'
+	part     int8         // how strongly it parts clauses; see parts
+	used     bool         // taken as an attribute
+	count    int8         // helpers of a group named together
+	helpers  people.Kinds // and of what sorts they are
+	doer     doer         // who else it is told of
+	story    int          // one more than the unit that opens the story in which it is told
 }
 
 // read runs the steps of a reading.

@@ -137,16 +137,20 @@ func (r *reader) upOfVerb(u *unit) bool {
 			return true
 		}
 	}
-	if r.word(u.to-1) != "to" || u.to >= len(r.toks) {
+	at := u.to
+	if r.word(at-1) != "to" && r.word(at) == "to" {
+		at++
+	}
+	if r.word(at-1) != "to" || at >= len(r.toks) {
 		return false
 	}
-	if r.is(u.to, owner) && !r.leadsSomewhere(u.to) {
+	if r.is(at, owner) && !r.leadsSomewhere(at) {
 		return true // "up to his usual divilment"
 	}
-	if r.is(u.to, upToOther) {
-		return r.word(u.to) != "a" || !r.placeAhead(u.to)
+	if r.is(at, upToOther) {
+		return r.word(at) != "a" || !r.placeAhead(at)
 	}
-	return r.toks[u.to].IsNum
+	return r.toks[at].IsNum
 }
 
 // leadsSomewhere reports whether what follows "up to" at token i is a place, an aid, a person, or what somebody got up to
@@ -163,7 +167,7 @@ func (r *reader) leadsSomewhere(i int) bool {
 		switch {
 		case r.is(k, article), r.is(k, owner):
 			continue
-		case w.noun == english.Artefact, w.noun == english.Place, w.noun == english.Person, w.unknown, w.verb && k == i:
+		case w.noun == english.Artefact, w.noun == english.Place, w.noun == english.Person, w.unknown && r.toks[k].Capital, w.verb && k == i:
 			return true
 		case w.adjective || w.isNoun:
 			continue

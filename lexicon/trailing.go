@@ -105,6 +105,12 @@ func (m *mover) likeBefore(same int, p *Statement) {
 	if len(st.Aids) == 0 {
 		st.Aids = append([]string(nil), p.Aids...)
 	}
+	if len(st.Helpers) == 0 {
+		st.Helpers = append([]string(nil), p.Helpers...)
+	}
+	if m.r.is(m.r.units[same].to-1, reversed) {
+		st.From, st.To = p.To, p.From
+	}
 }
 
 // onlyCommas reports whether no more than commas part units i and j.

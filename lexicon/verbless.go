@@ -15,6 +15,20 @@ func (r *reader) placeWithHelp(s *sentence, i int) bool {
 	return r.helpNamed(s, i) || r.sameHere(s, i)
 }
 
+// onceMore reports whether "same again" at unit i opens a clause of its own in a note that told a move: it was made once
+// more.
+func (r *reader) onceMore(s *sentence, i int) bool {
+	if !r.startsSegment(s, i) || r.units[i].to-r.units[i].from < 2 {
+		return false
+	}
+	for k := range r.out.Statements {
+		if helped(r.out.Statements[k].Concept) {
+			return true
+		}
+	}
+	return false
+}
+
 // meansBefore reports whether the aid at unit k is what the move told before it in the sentence was made with.
 func (r *reader) meansBefore(s *sentence, k int) bool {
 	u := &r.units[k]
@@ -136,7 +150,7 @@ func (r *reader) withAttributes(s *sentence, hi int) int {
 		k := at + 1
 		for ; k < s.hi && r.parts(k) == 0; k++ {
 			switch n := &r.units[k]; n.kind {
-			case kindStaff, kindLevel, kindAid, kindSubject, kindClock:
+			case kindStaff, kindLevel, kindAid, kindSubject, kindClock, kindWas, kindNone, kindSame:
 			default:
 				return hi
 			}

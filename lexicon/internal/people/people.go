@@ -130,6 +130,9 @@ func (g *Group) apposed(at func(int) Role, i int, head *Role) int {
 			next++
 		}
 		switch r := at(next); {
+		case r == Comma && *head != Name && at(next+1) == Name && at(next+2) == Comma:
+			i = next + 3 // "the other student, Meera, and I"
+			continue
 		case r == Name && next == i, r == Colleague, r == Student && *head != Name, r == Person && *head == Student:
 			if *head == Name || r == Student {
 				*head = r
