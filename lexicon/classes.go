@@ -7,7 +7,7 @@ import (
 
 // class is a set of single words that the engine asks about by name. The words, and what each class does,
 // are data ("words.…" in data/95-words.txt). They are no wordings: the matcher does not know them.
-type class uint8
+type class uint16
 
 const (
 	// People and pronouns.
@@ -207,6 +207,15 @@ const (
 	wentFor
 	lowers
 	kinAddress
+	noneWord
+	headNoun
+	blowWord
+	neverWord
+	partOf
+	onPart
+	markNoun
+	looksAt
+	soundWord
 	liesAt
 	raisesWord
 	wayBack
@@ -278,7 +287,7 @@ func classNames() [classCount]string {
 		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
-		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", liesAt: "lies-at", raisesWord: "raises",
+		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", noneWord: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises",
 		wayBack: "way-back", ontoSeat: "onto-seat",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",

@@ -76,7 +76,7 @@ func (r *reader) downPhrase(i int) (end int, f footing) {
 	}
 	for n := k; n < k+4; n++ {
 		if f, ok := r.footingAt(k, n); ok {
-			if n+1 < len(r.toks) && r.toks[n+1].IsNum && f == indoors {
+			if n+1 < len(r.toks) && r.toks[n+1].IsNum && r.toks[n+1].End-r.toks[n+1].Start < 3 && f == indoors {
 				return 0, 0 // "on floor 2"
 			}
 			for end = n + 1; f == indoors && r.is(end, floorNoun); {

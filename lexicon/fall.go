@@ -28,10 +28,14 @@ func (r *reader) falls(s *sentence) {
 			st.Concept = "fall.fell"
 		case "held":
 			st.Concept = "fall.caught"
+		case "unhurt":
+			st.Concept = "fall.injury"
+		case "head-sound", "head-marked":
+			st.Concept = "fall.head"
 		}
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to
-		if u.e.name != "injury" && u.e.name != "head" && u.e.name != "assessed" {
+		if u.e.name != "injury" && !strings.HasPrefix(u.e.name, "head") && u.e.name != "assessed" {
 			if c, at := r.clockNear(s, i); c != "" {
 				st.Clock = c
 				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
@@ -66,6 +70,9 @@ func (r *reader) falls(s *sentence) {
 		if l := r.lower(u); u.e.name == "head" && (strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ")) {
 			st.Polarity = Negated
 		}
+		if u.e.name == "head-sound" || u.e.name == "unhurt" {
+			st.Polarity = Negated
+		}
 		r.add(st, from, to)
 	}
 }
@@ -84,10 +91,16 @@ func (r *reader) upToNow(st *Statement) {
 // tellsNoFall reports whether the words at unit i speak of something else here, or repeat what was told.
 func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	switch u := &r.units[i]; u.e.name {
+	case "unhurt":
+		return !r.fell
 	case "injury":
 		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
 	case "assessed":
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
+	case "head-sound", "head-marked":
+		return !r.fell
+	case "head":
+		return !r.fell && !r.anyBetween(u.from, u.to, strikes)
 	case "eased":
 		return r.easedOnto(u)
 	case "caught":
@@ -420,6 +433,8 @@ func (r *reader) caughtBefore(s *sentence, i int) bool {
 func (r *reader) afterFall() {
 	defer r.dropRaised()
 	r.dropInjuries()
+	r.dropImplied("fall.head", "fall.head-sound", "fall.head-marked")
+	r.dropImplied("fall.injury", "fall.unhurt")
 	r.pastAftermath()
 	fell := -1
 	for k := range r.out.Statements {

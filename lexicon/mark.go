@@ -13,6 +13,7 @@ func (r *reader) mark() {
 		group, grouped := r.helperGroup(i)
 		down, isDown := r.downAt(i)
 		raised, wasRaised := r.raisedAt(i)
+		head, aboutHead := r.headAt(i)
 		switch {
 		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
 			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find("staff.group"), count: int8(group.Staff)})
@@ -20,6 +21,9 @@ func (r *reader) mark() {
 		case isDown && (!ok || hit.To <= down.to):
 			r.units = append(r.units, down)
 			i = down.to
+		case aboutHead && (!ok || hit.To <= head.to):
+			r.units = append(r.units, head)
+			i = head.to
 		case wasRaised && (!ok || hit.To <= raised.to && !r.tellsMove(hit)):
 			r.units = append(r.units, raised)
 			i = raised.to
