@@ -19,6 +19,12 @@ func (r *reader) falls(s *sentence) {
 			r.fellBefore = true
 			continue
 		}
+		if u.e.name == "assessed" && !r.fell && r.personAt(u.from) && r.happenedBefore(i) {
+			st := r.begin("told.nurse") // a nurse who came to somebody dizzy knows of it
+			r.scope(s, i, &st)
+			r.add(st, u.from, u.to)
+			continue
+		}
 		if r.tellsNoFall(s, i) {
 			continue
 		}
@@ -96,7 +102,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "injury":
 		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
 	case "assessed":
-		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
+		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i) || r.lookedOver(i)
 	case "head-sound", "head-marked":
 		return !r.fell
 	case "head":
@@ -231,6 +237,20 @@ func (r *reader) nearBefore(s *sentence, i int) bool {
 	return false
 }
 
+// lookedOver reports whether the examination at unit i is only a care worker's own look, no nurse having been named.
+func (r *reader) lookedOver(i int) bool {
+	u := &r.units[i]
+	if r.role != CareWorker || !r.object(u.from+1) || r.is(u.from-1, thirdPerson) {
+		return false
+	}
+	for k := 0; k < i; k++ {
+		if n := &r.units[k]; n.kind == kindPerson && (n.e.name == "nurse" || n.e.name == "doctor") {
+			return false
+		}
+	}
+	return true
+}
+
 // sameCheck reports whether the examination at unit i was told by the words just before it in the clause.
 func (r *reader) sameCheck(s *sentence, i int) bool {
 	for k := i - 1; k >= s.lo && k >= i-3 && r.parts(k) == 0; k-- {
@@ -335,7 +355,7 @@ func (r *reader) placedFall(i int) bool {
 // thingFellAt reports whether the fall word at unit i is told of a thing or a figure.
 func (r *reader) thingFellAt(s *sentence, i int) bool {
 	u := &r.units[i]
-	if r.thingFell(u.from) || r.word(u.from) == "hit" && r.english(u.from-1).noun == english.BodyPart {
+	if r.thingFell(u.from) || r.word(u.from) == "hit" && (r.is(u.from-1, ontoBody) || r.english(u.from-1).noun == english.BodyPart) {
 		return true // "her sats have, uh, fallen", "the footrest fell on her foot"
 	}
 	if r.is(u.from-1, thingFalls) || r.is(u.from-2, thingFalls) && r.is(u.from-1, perfect) {
