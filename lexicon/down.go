@@ -28,6 +28,10 @@ func (r *reader) downAt(i int) (unit, bool) {
 
 // downWent is the token behind a turned-about fall at token i ("down she went", "over went Doris"), 0 for none.
 func (r *reader) downWent(i int) int {
+	if r.word(i) == "gone" && (r.word(i+1) == "down" || r.word(i+1) == "over") && r.is(i-1, perfect) && r.someone(i-2) &&
+		(r.is(i+2, liesAt) || r.word(i+2) == "by" || r.endsThere(i+2)) {
+		return i + 2
+	}
 	if w := r.word(i); w != "down" && w != "over" {
 		return 0
 	}

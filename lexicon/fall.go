@@ -109,14 +109,19 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return !r.fell && !r.anyBetween(u.from, u.to, strikes)
 	case "eased":
 		return r.easedOnto(u)
+	case "going":
+		return true // only what somebody was held back from
 	case "caught":
+		if next := r.word(u.to); strings.HasSuffix(next, "ing") && r.object(u.to-1) && !r.is(u.to, falling) {
+			return true // "caught him walking back unaided"
+		}
 		// "caught her slippers on the rug", "staff caught up with the family"
 		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
 			r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
 	case "near":
 		return r.wentDown(s, i) // "stumbled, fell and hit her face" is a fall
 	case "held":
-		return !r.nearBefore(s, i) // a hand held on a walk saves nobody
+		return !r.nearBefore(s, i) || r.caughtBefore(s, i) // a hand held on a walk saves nobody
 	case "fell":
 		return u.form == NoTense && r.fellOver(s, i)
 	}
@@ -230,7 +235,7 @@ func (r *reader) easedOnto(u *unit) bool {
 // nearBefore reports whether the sentence tells of a near fall before unit i.
 func (r *reader) nearBefore(s *sentence, i int) bool {
 	for k := s.lo; k < i; k++ {
-		if u := &r.units[k]; u.kind == kindFall && u.e.name == "near" {
+		if u := &r.units[k]; u.kind == kindFall && (u.e.name == "near" || u.e.name == "going" && r.goesDownThere(u)) || u.kind == kindSign && u.e.name == "weak" {
 			return true
 		}
 	}
@@ -249,6 +254,12 @@ func (r *reader) lookedOver(i int) bool {
 		}
 	}
 	return true
+}
+
+// goesDownThere reports whether the words of the unit tell of somebody going down, not going somewhere: "she was
+// going, so I grabbed her".
+func (r *reader) goesDownThere(u *unit) bool {
+	return r.word(u.to-1) != "going" || r.endsThere(u.to) || r.word(u.to) == "so" || r.word(u.to) == "and" || r.word(u.to) == "but"
 }
 
 // sameCheck reports whether the examination at unit i was told by the words just before it in the clause.

@@ -1,6 +1,8 @@
 package lexicon
 
 import (
+	"strings"
+
 	"example.com/stance/lexicon/internal/match"
 	"example.com/stance/lexicon/internal/token"
 )
@@ -136,10 +138,14 @@ func (r *reader) namesVital(hit match.Hit, e *entry) bool {
 
 func (r *reader) kindOf(h match.Hit) kind { return r.lex.said[h.Payload].e.kind }
 
-// yearGone reports whether token i is a year in four digits.
+// yearGone reports whether token i is a year in four digits, or in two behind an apostrophe.
 func (r *reader) yearGone(i int) bool {
 	t := &r.toks[i]
-	return t.Kind == token.Number && len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
+	if t.Kind != token.Number {
+		return false
+	}
+	short := len(t.Word) == 2 && (strings.HasSuffix(r.text[:t.Start], "'") || strings.HasSuffix(r.text[:t.Start], "’"))
+	return short || len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
 }
 
 // spokenClock reports whether both numbers of "at two fifteen" are words that make a time of day.
