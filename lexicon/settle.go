@@ -178,6 +178,8 @@ func (r *reader) settlePerson(i int) {
 	case u.e.name == "family" && r.word(u.from) == "sister" && r.toks[u.from].Capital && !r.toks[u.from].Upper &&
 		!r.opens(u.from) && !r.object(u.from-1) && r.word(u.from-1) != "his":
 		u.e = r.lex.find("person.nurse")
+	case u.e.name == "family" && r.word(u.from) == "sister" && u.to-u.from == 1 && (r.word(u.from-1) == "the" || r.isName(u.from-1)):
+		u.e = r.lex.find("person.nurse") // "told the sister", "Sunita sister"
 	}
 }
 
