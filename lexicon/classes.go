@@ -94,6 +94,7 @@ const (
 	discontinued
 	labelTime
 	howOften
+	fromToday
 	mayWord
 	countedThing
 
@@ -269,7 +270,7 @@ func classNames() [classCount]string {
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
-		howOften: "how-often", mayWord: "may", countedThing: "counted-thing",
+		howOften: "how-often", mayWord: "may", fromToday: "from-today", countedThing: "counted-thing",
 
 		noAnswer: "no-answer", deniesAll: "denies-all", commandsNot: "commands-not", minor: "minor",
 		trailing: "trailing",
