@@ -73,6 +73,7 @@ const (
 	goesOn
 	wraps
 	shortened
+	bodySystem
 
 	// When, until and if.
 	when
@@ -264,7 +265,7 @@ func classNames() [classCount]string {
 		keptTo: "kept-to", inUseBy: "in-use-by",
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
-		wraps: "wraps", shortened: "shortened",
+		wraps: "wraps", shortened: "shortened", bodySystem: "body-system",
 
 		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",

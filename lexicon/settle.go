@@ -159,6 +159,10 @@ func (r *reader) settleHeading(i int) {
 			return
 		}
 	}
+	if w := r.word(u.from); (w == "rec" || w == "recs") && r.opens(u.from) && r.role != CareWorker && r.role != OtherRole {
+		u.kind, u.e = kindOrder, r.lex.find("mood.order") // "Rec 1 person pivot for all transfers"
+		return
+	}
 	if drop(u); r.word(u.from) == "toileting" {
 		u.kind, u.e = kindCare, r.lex.find("care.word")
 	}
