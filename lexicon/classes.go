@@ -131,6 +131,8 @@ const (
 	reassesses
 	evaluation
 	examined
+	ofReview
+	ofMobility
 
 	// Moves and aids.
 	beforeVerb
@@ -282,7 +284,7 @@ func classNames() [classCount]string {
 		says: "says", correction: "correction", planWord: "plan-word", knowing: "knowing", isThere: "is-there",
 		beingOrUsing: "being-or-using",
 
-		reassesses: "reassesses", evaluation: "evaluation", examined: "examined",
+		reassesses: "reassesses", evaluation: "evaluation", examined: "examined", ofReview: "of-review", ofMobility: "of-mobility",
 
 		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
 		hadTo: "had-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",

@@ -31,6 +31,7 @@ const (
 	Group    Sense = 14
 	Place    Sense = 15
 	Person   Sense = 18
+	Time     Sense = 28
 )
 
 // A Word says what a word can be.
