@@ -209,5 +209,18 @@ func (r *reader) staffOnFoot(i int) bool {
 	if !r.is(u.from-1, staffSubject) {
 		return false
 	}
+	if r.word(u.from-1) == "we" && r.aidFollows(i) {
+		return false // "we walked to the toilet without the frame"
+	}
 	return !r.is(u.to, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom)
+}
+
+// aidFollows reports whether an aid to walk with, or none, is told behind unit i in its clause.
+func (r *reader) aidFollows(i int) bool {
+	for k := i + 1; k < len(r.units) && r.units[k].sign == 0 && k <= i+6; k++ {
+		if u := &r.units[k]; u.kind == kindAid && (isWalkingAid(u.e.name) || u.e.name == "none" || u.e.name == "belt") {
+			return true
+		}
+	}
+	return false
 }
