@@ -135,7 +135,7 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 	r.scope(s, a.unit, &st)
 	if a.why {
 		st.Polarity, st.Who, st.Certainty, st.Mood = Affirmed, Resident, Certain, Report
-		if st.Time == Planned || st.Time == Conditional {
+		if st.Time != Before || !s.has.any(setOf(kindPast)) || !r.datedBefore(s) {
 			st.Time = Now
 		}
 		u.kind = kindReason
@@ -148,6 +148,16 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 			n.used = true
 		}
 	}
+}
+
+// datedBefore reports whether the sentence has words that put it before this shift, "had been" apart.
+func (r *reader) datedBefore(s *sentence) bool {
+	for k := s.lo; k < s.hi; k++ {
+		if u := &r.units[k]; u.kind == kindPast && !r.is(u.from, perfect) {
+			return true
+		}
+	}
+	return false
 }
 
 // aidElsewhere reads the aid at unit i as the subject of a clause that tells where it was.
@@ -166,7 +176,7 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 		return absent{}, false
 	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return absent{}, false
-	case !w.verb && !cause && !(lift && w.gone):
+	case !w.verb && !cause && !w.gone:
 		return absent{}, false
 	case r.word(w.to-1) == "use" && !r.is(w.to, inUseBy) && !(isLift(u.e.name)):
 		return absent{}, false // "gait belt in use"
@@ -252,7 +262,7 @@ func (r *reader) nounFrom(u *unit) int {
 // describes reports whether token t is an adjective, or may be one before a noun.
 func (r *reader) describes(t int) bool {
 	w := r.english(t)
-	return w.adjective && !w.verb && !r.is(t, still) && !r.is(t, leavesThere) && !r.is(t, takesAway)
+	return w.adjective && !w.verb && !strings.HasSuffix(r.word(t), "ed") && !r.is(t, still) && !r.is(t, leavesThere) && !r.is(t, takesAway)
 }
 
 // clauseBehind reports whether a clause begins behind token t.

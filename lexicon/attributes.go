@@ -352,6 +352,8 @@ func (m *mover) settleMethod() {
 		st.Method = "lift" // "hoisted off the floor"
 	}
 	switch {
+	case st.Concept == "move.walk" && st.From != "" && st.To != "" && m.r.nextIsColon(m.a.at):
+		st.Concept = "move.transfer" // "Mobility: bed to w/c x1"
 	case st.Concept == "move.transfer" && st.Method == "" && st.From == "" && m.onFoot():
 		st.Concept = "move.walk" // "went to the loo on her stick"
 	case st.Concept == "move.up" && isLift(st.Method):

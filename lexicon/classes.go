@@ -80,6 +80,7 @@ const (
 	verbGroup
 	preposition
 	clauseWord
+	bodySystem
 
 	// When, until and if.
 	when
@@ -106,6 +107,7 @@ const (
 	discontinued
 	labelTime
 	howOften
+	fromToday
 	mayWord
 	countedThing
 
@@ -141,6 +143,8 @@ const (
 	reassesses
 	evaluation
 	examined
+	ofReview
+	ofMobility
 
 	// Moves and aids.
 	beforeVerb
@@ -271,7 +275,7 @@ const (
 	falling
 	attendWord
 	otherErrand
-	noneWord
+	noneFound
 	headNoun
 	blowWord
 	neverWord
@@ -339,13 +343,14 @@ func classNames() [classCount]string {
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
 		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
+		bodySystem: "body-system",
 
 		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", modal: "modal",
 		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
-		howOften: "how-often", mayWord: "may", countedThing: "counted-thing",
+		howOften: "how-often", mayWord: "may", fromToday: "from-today", countedThing: "counted-thing",
 
 		noAnswer: "no-answer", deniesAll: "denies-all", commandsNot: "commands-not", minor: "minor",
 		trailing: "trailing",
@@ -356,7 +361,7 @@ func classNames() [classCount]string {
 		says: "says", correction: "correction", planWord: "plan-word", knowing: "knowing", isThere: "is-there",
 		beingOrUsing: "being-or-using",
 
-		reassesses: "reassesses", evaluation: "evaluation", examined: "examined",
+		reassesses: "reassesses", evaluation: "evaluation", examined: "examined", ofReview: "of-review", ofMobility: "of-mobility",
 
 		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
 		hadTo: "had-to", reportedTo: "reported-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
@@ -381,7 +386,7 @@ func classNames() [classCount]string {
 		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
-		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneWord: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises",
+		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises",
 		wayBack: "way-back", ontoSeat: "onto-seat",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",

@@ -30,7 +30,7 @@ func (r *reader) headAt(i int) (unit, bool) {
 	case r.is(k, blowWord), r.is(k, beWord) && r.is(k+1, blowWord), r.is(k, neverWord) && r.is(k+1, blowWord):
 		for u.to = k + 1; r.is(u.to, blowWord); u.to++ {
 		}
-		if r.is(u.to, noneWord) {
+		if r.is(u.to, noneFound) {
 			u.e = r.lex.find("fall.head-sound") // "head touched nothing"
 		}
 		return u, true

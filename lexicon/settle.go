@@ -150,9 +150,19 @@ func (r *reader) settleSide(i int) {
 		u.kind = kindPlanHead
 	case isR && (r.figureAt(u.to) || (r.word(u.to) == ":" || r.word(u.to) == "=") && r.figureAt(u.to+1)) && r.vitalBeside(i):
 		u.kind, u.e = kindVitalName, r.lex.find("vital.breaths")
-	case !r.nearLimbOrStatus(i) && !r.is(u.from-1, through):
+	case !r.nearLimbOrStatus(i) && !r.is(u.from-1, through) && !r.onTheSide(i):
 		drop(u)
 	}
+}
+
+// onTheSide reports whether a status leads to the lone letter with "on the": "NWB on the L".
+func (r *reader) onTheSide(i int) bool {
+	u := &r.units[i]
+	at := i - 1
+	for at > 0 && r.units[at].from >= u.from-2 {
+		at-- // "on" may lead to a place too
+	}
+	return at >= 0 && r.is(u.from-1, article) && r.is(u.from-2, through) && r.units[at].kind == kindBearing && r.units[at].to == u.from-2
 }
 
 // settleVitalName reads "P:" and "R:" as headings, and drops names of vital signs that no figure follows,
@@ -193,6 +203,10 @@ func (r *reader) settleHeading(i int) {
 		if r.settleNames(i); u.kind == kindStaff {
 			return
 		}
+	}
+	if w := r.word(u.from); (w == "rec" || w == "recs") && r.opens(u.from) && r.role != CareWorker && r.role != OtherRole {
+		u.kind, u.e = kindOrder, r.lex.find("mood.order") // "Rec 1 person pivot for all transfers"
+		return
 	}
 	if drop(u); r.word(u.from) == "toileting" {
 		u.kind, u.e = kindCare, r.lex.find("care.word")

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"example.com/stance/lexicon/internal/english"
+	"example.com/stance/lexicon/internal/token"
 )
 
 // reasons reads why a move was done otherwise or left out.
@@ -280,6 +281,9 @@ func (r *reader) reviews(s *sentence) {
 		default:
 			continue
 		}
+		if st.Concept != "fall.assessed" && r.reviewsOther(s, i) {
+			continue
+		}
 		st.Detail.Head = r.span(u.from, u.to)
 		if st.Concept == "review.done" {
 			if c, at := r.clockNear(s, i); c != "" && !r.commaBetween(i, at) {
@@ -310,6 +314,38 @@ func (r *reader) reviews(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// reviewsOther reports whether what was reviewed at unit i, named before or behind, has nothing to do with moving:
+// "pain reassessed", "upgraded her diet", "review of the cushion".
+func (r *reader) reviewsOther(s *sentence, i int) bool {
+	u := &r.units[i]
+	behind := u.to
+	for r.is(behind, article) || r.is(behind, owner) || r.is(behind, ofReview) || r.english(behind).adjective && !r.english(behind).isNoun {
+		behind++
+	}
+	if r.foreignTopic(s, behind) {
+		return true
+	}
+	before := u.from - 1
+	for r.is(before, copula) || r.is(before, still) {
+		before--
+	}
+	return r.foreignTopic(s, before)
+}
+
+// foreignTopic reports whether token t is a thing that has nothing to do with moving.
+func (r *reader) foreignTopic(s *sentence, t int) bool {
+	if r.word(t) == "" || r.toks[t].Kind != token.Word {
+		return false
+	}
+	for k := s.lo; k < s.hi; k++ {
+		if u := &r.units[k]; u.from <= t && t < u.to {
+			return u.kind == kindCare || u.kind == kindVitalName
+		}
+	}
+	w := r.english(t)
+	return w.isNoun && !w.adjective && w.noun != english.Person && w.noun != english.Time && !r.is(t, ofMobility) && !r.is(t, minutes) && !r.is(t, weekday)
 }
 
 // examines reports whether a nurse is the subject of the examination at unit i.
