@@ -40,6 +40,9 @@ const (
 	wifeWord
 	husbandWord
 	awayFrom
+	locates
+	particle
+	determiner
 	perceives
 
 	// Words that stand before a noun and change nothing.
@@ -199,6 +202,7 @@ const (
 	faints
 	faintTurn
 	ordinal
+	droops
 	ontoBody
 	strikes
 	sustained
@@ -231,7 +235,7 @@ func classNames() [classCount]string {
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague", studentNoun: "student", volunteerNoun: "volunteer",
-		relativeNoun: "relative", wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
+		relativeNoun: "relative", wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", locates: "locates", particle: "particle", determiner: "determiner", perceives: "perceives",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -276,7 +280,7 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 

@@ -48,6 +48,8 @@ func (r *reader) tellsFalling(u *unit) bool {
 	switch u.e.name {
 	case "fell":
 		return u.to-u.from > 1 || r.bareFall(u) || !r.is(u.from, fallNoun) || strings.HasSuffix(r.word(u.from), "ing")
+	case "eased":
+		return r.word(u.from) == "lowered"
 	case "near", "collapse":
 		return !r.is(u.to-1, fallNoun)
 	case "faint":
@@ -112,11 +114,11 @@ func (r *reader) whoMoves(i int) {
 	}
 	switch r.subjectOf(u) {
 	case doerThing:
-		if u.form != Base {
+		if u.form != Base || r.inVerbGroup(u.from-1) {
 			drop(u)
 		}
 	case doerOther:
-		if onFoot {
+		if onFoot || r.is(u.from-1, beingTold) {
 			u.doer = doerOther
 		}
 	}
@@ -142,7 +144,12 @@ func (r *reader) objectOfVerb(u *unit) doer {
 	if r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from) {
 		from-- // "stood her" + "handbag up"
 	}
-	if r.leadsPhrase(from-1) && u.to-u.from > 1 && r.word(from-1) != "up" || !r.is(from, article) && !r.is(from, owner) {
+	if u.e.name == "lift" && r.is(from, particle) {
+		from++ // "lift down his suitcase"
+	} else if r.leadsPhrase(from-1) && u.to-u.from > 1 && r.word(from-1) != "up" {
+		return doerUnsaid
+	}
+	if !r.is(from, article) && !r.is(from, owner) {
 		return doerUnsaid
 	}
 	head, to := from, from+1
@@ -209,17 +216,20 @@ func (r *reader) subjectOf(u *unit) doer {
 	for k >= 0 && r.inVerbGroup(k) {
 		k--
 	}
+	if r.word(k+1) == "all" && (k < 0 || r.opensClause(k)) {
+		return doerOther // "all stood in the car park"
+	}
 	away := false // somewhere else than where the resident is
 	for k >= 0 {
 		switch w := r.word(k); {
 		case w == "door" && r.word(k-1) == "next":
 			away, k = true, k-2
 			continue
-		case r.is(k, awayFrom):
+		case r.is(k, awayFrom) && !r.is(k-1, article):
 			away, k = true, k-1
 			continue
 		case (w == "who" || w == "which" || w == "that") && k > 0:
-			k--
+			noun, k = false, k-1
 			continue
 		case w == "and" || w == "but" || w == "then":
 			if noun {
@@ -228,7 +238,7 @@ func (r *reader) subjectOf(u *unit) doer {
 			return r.subjectBefore(k)
 		case r.opensClause(k):
 			return doerUnsaid
-		case r.leadsPhrase(k) && k < u.from-1:
+		case r.leadsPhrase(k) && (k < u.from-1 || strings.HasSuffix(r.word(u.from), "ing")):
 			k--
 			continue
 		}
@@ -243,6 +253,7 @@ func (r *reader) subjectOf(u *unit) doer {
 			if r.word(from-1) == "of" && from >= 2 && r.toks[from-2].IsNum && r.nameOf(from, k) == doerOther && !noun {
 				return doerOther // "one of the visitors"
 			}
+			away = away || r.is(from-1, locates) && r.is(from-2, anyone) // "the woman in the kitchen"
 			k = from - 2
 			continue
 		}
@@ -259,8 +270,8 @@ func (r *reader) subjectNamed(u *unit, from, head int, away, noun bool) doer {
 	if d == doerResident && away && !r.is(head, thirdPerson) && !r.is(head, residentNoun) {
 		return doerOther
 	}
-	clause := from == 0 || r.opensClause(from-1)
-	if clause && !noun && !r.is(head, parent) && !r.is(max(from-1, 0), toPerson) && (r.is(head, male) || r.is(head, female) || r.is(head, relativeNoun)) && !r.is(head, anyone) {
+	clause := from == 0 || r.opensClause(from-1) || r.is(from, article) && r.english(from-1).isNoun && !r.english(from-1).verb // "the day the bridge fell"
+	if clause && !noun && (!r.is(head, parent) || r.word(from) == "my") && !r.is(max(from-1, 0), toPerson) && (r.is(head, male) || r.is(head, female) || r.is(head, relativeNoun)) && !r.is(head, anyone) {
 		return doerOther
 	}
 	seen := from > 0 && r.is(from-1, perceives)
@@ -270,12 +281,16 @@ func (r *reader) subjectNamed(u *unit, from, head int, away, noun bool) doer {
 		return doerUnsaid
 	case d == doerOther && (clause && !noun || seen || !noun && from >= 2 && r.leadsPhrase(from-2)):
 		return doerOther
+	case clause && r.is(head, droops) && u.kind == kindFall:
+		return doerThing // "her head fell forward"
 	case d != doerThing || noun && !(seen && hardThing(sense)) || !noun && !clause || sense == english.Time:
 		return doerUnsaid
-	case r.is(from, article) || r.is(from, owner) || r.word(from+1) == "'s":
+	case r.is(from, article) || r.is(from, owner) || r.word(from+1) == "'s" || u.kind == kindFall && u.e.name == "eased":
 		return doerThing
 	case strings.HasSuffix(r.word(head), "s") && (u.kind != kindVerb || u.e.name == "lift"):
 		return doerThing // "Restrictions lifted", "Gutters fell"
+	case u.kind == kindVerb && (sense == english.Food || sense == english.Animal || sense == english.Plant):
+		return doerThing // "Bread didn't rise"
 	case u.kind == kindFall && r.is(u.from, thingsFall) && hardThing(r.english(head).noun):
 		return doerThing // "Clock on the wall fell"
 	}
@@ -316,6 +331,9 @@ func (r *reader) phraseFrom(k int) (int, bool) {
 		return 0, false
 	}
 	from := k
+	if h, ok := r.hitAt(max(k-1, 0)); k > 0 && ok && h.To == k+1 {
+		from-- // "head rest"
+	}
 	for from > 0 {
 		t := from - 1
 		switch w := r.english(t); {
@@ -323,7 +341,8 @@ func (r *reader) phraseFrom(k int) (int, bool) {
 			return from, true
 		case r.toks[t].Kind != token.Word && r.word(t) != "'s":
 			return from, true
-		case r.word(t) == "'s", r.is(t, article), r.is(t, owner), r.is(t, beforePerson):
+		case r.word(t) == "'s", r.is(t, article), r.is(t, owner), r.is(t, beforePerson), r.is(t, determiner):
+		case r.word(from) == "'s" && w.isNoun, w.noun == english.Person, w.isNoun && t > 0 && (r.is(t-1, article) || r.is(t-1, owner)):
 		case r.leadsPhrase(t), r.opensClause(t), r.inVerbGroup(t):
 			return from, true
 		case w.adjective, w.isNoun && !(w.verb && !r.toks[t].Capital), r.is(t, male), r.is(t, female), r.toks[t].Capital && !r.toks[t].Upper, r.toks[t].IsNum:
@@ -341,7 +360,7 @@ func (r *reader) nominal(k int) bool {
 		return false
 	}
 	return r.english(k).isNoun || r.isName(k) || r.is(k, thirdPerson) || r.is(k, firstPerson) || r.is(k, residentNoun) ||
-		r.is(k, male) || r.is(k, female) || r.is(k, relativeNoun) || r.is(k, someone) || r.is(k, anyone) || r.is(k, manyPeople)
+		r.is(k, male) || r.is(k, female) || r.is(k, relativeNoun) || r.is(k, someone) || r.is(k, anyone) || r.is(k, manyPeople) || r.english(k).unknown && k > 0 && r.is(k-1, article)
 }
 
 // nameOf is whom or what the noun phrase of the tokens from from to head names.
@@ -357,12 +376,17 @@ func (r *reader) nameOf(from, head int) doer {
 	case r.is(head, staffWord), r.is(head, colleagueNoun) && !r.is(head, anyone):
 		return doerUnsaid
 	case r.is(head, anyone):
+		if before := r.english(max(head-1, 0)); head > from && before.isNoun && !before.adjective && (before.noun == english.Act || hardThing(before.noun)) && !r.partOfMove(head-1) {
+			return doerOther // "the maintenance man"
+		}
 		if w := r.word(from); w == "a" || w == "an" || w == "some" || w == "another" || r.is(from+1, beforePerson) && r.word(from+1) == "other" {
 			return doerOther
 		}
 		return doerResident
 	case (w.noun == english.Person || w.noun == english.Group) && (!w.adjective || r.is(from, article)):
 		return doerOther
+	case w.unknown && r.in[head].Word == 0 && head > from && r.is(from, article):
+		return doerOther // "the postie", a word of somebody's that no dictionary has
 	case !w.isNoun, w.noun == english.BodyPart, w.noun == english.NoSense:
 		return doerUnsaid
 	}

@@ -15,6 +15,8 @@ func (r *reader) stories() {
 				opener = i
 			}
 			continue
+		case u.kind == kindPerson && u.e.name == "family" && (r.word(u.from) == "late" || r.word(u.from-1) == "late" || r.word(u.from+1) == "late"):
+			opener = i // "her late husband's birthday"
 		case opener < 0:
 			continue
 		case u.sign == '.':

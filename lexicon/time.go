@@ -65,6 +65,13 @@ func (r *reader) conditionOf(i, clo, lo, hi int) int {
 			break
 		}
 	}
+	if k := clo - 1; k > 0 && r.word(r.units[k].from) == "then" {
+		for k--; k >= 0 && r.units[k].sign != '.' && r.units[k].sign != ';'; k-- {
+			if n := &r.units[k]; n.kind == kindIf && r.word(n.from) == "if" {
+				return k // "If letter says so, then TTWB"
+			}
+		}
+	}
 	for k := i + 1; k < hi; k++ {
 		n := &r.units[k]
 		if n.kind != kindIf {
