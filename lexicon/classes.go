@@ -91,6 +91,8 @@ const (
 	usedWhen
 	meanwhile
 	thenWord
+	amid
+	dreams
 	modal
 	statesWay
 	postedOn
@@ -250,7 +252,7 @@ func classNames() [classCount]string {
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
 		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", thenWord: "then-word", modal: "modal",
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", thenWord: "then-word", amid: "amid", dreams: "dreams", modal: "modal",
 		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
