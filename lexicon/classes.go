@@ -7,7 +7,7 @@ import (
 
 // class is a set of single words that the engine asks about by name. The words, and what each class does,
 // are data ("words.…" in data/95-words.txt). They are no wordings: the matcher does not know them.
-type class uint8
+type class uint16
 
 const (
 	// People and pronouns.
@@ -41,6 +41,7 @@ const (
 	husbandWord
 	awayFrom
 	locates
+	alongside
 	particle
 	determiner
 	perceives
@@ -237,7 +238,7 @@ func classNames() [classCount]string {
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague", studentNoun: "student", volunteerNoun: "volunteer",
-		relativeNoun: "relative", wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", locates: "locates", particle: "particle", determiner: "determiner", perceives: "perceives",
+		relativeNoun: "relative", wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", locates: "locates", alongside: "alongside", particle: "particle", determiner: "determiner", perceives: "perceives",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",

@@ -25,8 +25,10 @@ func (r *reader) whoDoes() {
 		switch {
 		case u.kind == kindVerb:
 			r.whoMoves(i)
+		case r.thingLies(u):
+			drop(u)
 		case !r.tellsFalling(u):
-		case r.fellForIt(u):
+		case r.fellForIt(u), r.wentOverTo(u):
 			drop(u)
 		default:
 			if u.doer = r.subjectOf(u); u.doer == doerThing {
@@ -53,6 +55,28 @@ func (r *reader) tellsFalling(u *unit) bool {
 		return !r.is(u.to-1, fallNoun)
 	}
 	return false
+}
+
+// thingLies reports whether a thing is told to be on the floor, or feet to have hit it: "was water on the floor by the
+// wardrobe", "before her feet hit the floor".
+func (r *reader) thingLies(u *unit) bool {
+	if u.kind != kindFall || r.word(u.from) != "on" && r.word(u.from) != "hit" {
+		return false
+	}
+	if r.word(u.from) == "hit" {
+		return r.word(u.from-1) == "feet"
+	}
+	p, ok := r.phraseEnding(u.from - 1)
+	return ok && u.e.name == "found" && p.names == doerThing && hardThing(p.sense)
+}
+
+// wentOverTo reports whether "went over" leads to a place, or to somebody who was looked over.
+func (r *reader) wentOverTo(u *unit) bool {
+	if u.kind != kindFall || r.word(u.from) != "went" || r.word(u.to-1) != "over" {
+		return false
+	}
+	w := r.word(u.to)
+	return w == "to" || w == "from" || w == "into" || r.object(u.to)
 }
 
 // fellForIt reports whether "fell" with its preposition tells no fall: somebody fell for a joke, on his food, into step,
@@ -93,10 +117,14 @@ func (r *reader) fellForIt(u *unit) bool {
 // whoMoves settles whom the verb at unit i moves.
 func (r *reader) whoMoves(i int) {
 	u := &r.units[i]
+	if p, ok := r.phraseEnding(u.from - 1); u.e.fields.weak && ok && r.opensClause(p.from-1) && r.walkingAidAt(p.head) {
+		drop(u) // "stick returned to bed 14"
+		return
+	}
 	if u.e.fields.weak || u.form == NounForm || u.e.name == "use" || u.e.name == "refuse" || u.e.fields.concept == "" || r.nextIsColon(i) {
 		return
 	}
-	if r.liftedInSpirit(u) {
+	if r.liftedInSpirit(u) || r.walksBeside(u) {
 		drop(u)
 		return
 	}
@@ -127,6 +155,23 @@ func (r *reader) whoMoves(i int) {
 	}
 }
 
+// walksBeside reports whether the writer tells only of walking beside the resident, whose walk is told elsewhere: "so I
+// walked beside him". With a place or a distance it is the walk that is told.
+func (r *reader) walksBeside(u *unit) bool {
+	if u.e.fields.concept != "move.walk" || !r.is(u.from-1, firstPerson) && r.word(u.from-1) != "me" || !r.is(u.to, alongside) {
+		return false
+	}
+	for k := u.to + 1; k < len(r.toks) && k < u.to+4; k++ {
+		if r.pauses(k) {
+			return true
+		}
+		if !r.is(k, object) && r.word(k) != "to" && r.word(k) != "of" || r.word(k) == "to" && !r.object(k+1) {
+			return false
+		}
+	}
+	return true
+}
+
 // liftedInSpirit reports whether somebody was lifted by what lifts nobody: "lifted by the music".
 func (r *reader) liftedInSpirit(u *unit) bool {
 	if r.word(u.to) != "by" || u.e.name != "lift" || u.form != Past {
@@ -139,6 +184,9 @@ func (r *reader) liftedInSpirit(u *unit) bool {
 // objectOfVerb is whom or what the verb has as its object: a noun with an article or an owner right behind it. A
 // walked way is none.
 func (r *reader) objectOfVerb(u *unit) doer {
+	if u.to < len(r.toks) && strings.EqualFold(r.text[r.toks[u.to].Start:r.toks[u.to].End], "em") {
+		return doerThing // "lift em up mate"
+	}
 	if r.movesResident(u) && !(r.word(u.to) == "her" && r.ownsNoun(u.to+1)) || r.isName(u.to) {
 		return doerResident
 	}
@@ -269,9 +317,11 @@ func (r *reader) residentNamed(s *subject) doer {
 // fallsAlone reports whether token i is an aid, or a part of the body that falls or slips without anybody falling: "the
 // frame slipped and he fell", "her head fell forward".
 func (r *reader) fallsAlone(i int) bool {
-	if r.is(i, droops) {
-		return true
-	}
+	return r.is(i, droops) || r.walkingAidAt(i)
+}
+
+// walkingAidAt reports whether a walking aid is named up to token i.
+func (r *reader) walkingAidAt(i int) bool {
 	for k := i; k >= 0 && k >= i-2; k-- {
 		if h, ok := r.hitAt(k); ok && h.To == i+1 {
 			return r.kindOf(h) == kindAid && isWalkingAid(r.lex.said[h.Payload].e.name)
