@@ -29,8 +29,8 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	if t, k := r.timeBehind(i, hi); k >= 0 {
 		return t, k
 	}
-	if u.kind == kindFall && r.is(u.to, weekday) {
-		return Before, i // "fell on Sunday"
+	if u.kind == kindFall && (r.is(u.to, weekday) || r.word(u.from-1) == "'s" && r.is(u.from-2, weekday)) {
+		return Before, i // "fell Sunday", "after Friday's fall"
 	}
 	if k := r.joinedPast(s, i, hi); k >= 0 {
 		return Before, k
