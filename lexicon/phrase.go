@@ -66,7 +66,9 @@ func (r *reader) goesWithNoun(t int) bool {
 
 // phraseOpening is the noun phrase that begins at token i with an article or an owner, and whether there is one.
 func (r *reader) phraseOpening(i int) (phrase, bool) {
-	if !r.is(i, article) && !r.is(i, owner) {
+	if r.is(i, someone) && r.word(i+1) == "'s" {
+		i++ // "everybody's mood"
+	} else if !r.is(i, article) && !r.is(i, owner) {
 		return phrase{}, false
 	}
 	p := phrase{from: i, head: i}
