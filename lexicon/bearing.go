@@ -41,7 +41,7 @@ func (r *reader) bearings(s *sentence) {
 			}
 		})
 		if st.Limb == "" {
-			st.Limb = "leg"
+			st.Limb = r.limbHeading(u.from)
 		}
 		if side := r.corrected(s, i); side != "" {
 			st.Side = side
@@ -97,6 +97,17 @@ func (r *reader) sideBehind(s *sentence, k int) string {
 		return r.units[k+2].e.fields.side
 	}
 	return ""
+}
+
+// limbHeading is the limb that a bare word before token i names, as a heading or not: "Arm: NWB L"; a leg where none does.
+func (r *reader) limbHeading(i int) string {
+	if r.word(i-1) == ":" {
+		i--
+	}
+	if w := r.word(i - 1); w == "arm" || w == "arms" {
+		return "arm"
+	}
+	return "leg"
 }
 
 // shareSide gives the side of one of two statuses of a sentence to the other where one is past: "Was NWB on the

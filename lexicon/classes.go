@@ -37,6 +37,10 @@ const (
 	wifeWord
 	husbandWord
 	awayFrom
+	locates
+	alongside
+	particle
+	determiner
 	perceives
 
 	// Words that stand before a noun and change nothing.
@@ -87,6 +91,8 @@ const (
 	usedWhen
 	meanwhile
 	storyThen
+	amid
+	dreams
 	modal
 	statesWay
 	postedOn
@@ -245,6 +251,7 @@ const (
 	faints
 	faintTurn
 	ordinal
+	droops
 	ontoBody
 	strikes
 	sustained
@@ -330,6 +337,7 @@ func classNames() [classCount]string {
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague",
 		wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
+		locates: "locates", alongside: "alongside", particle: "particle", determiner: "determiner",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -345,7 +353,7 @@ func classNames() [classCount]string {
 		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 		bodySystem: "body-system",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", modal: "modal",
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", amid: "amid", dreams: "dreams", modal: "modal",
 		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
@@ -383,7 +391,7 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises",

@@ -406,7 +406,7 @@ func (r *reader) namesFall(i int) bool {
 	if u.to-u.from == 1 && r.word(u.from-1) == ":" && r.word(u.from-2) == "focus" {
 		return true
 	}
-	if !r.bareFall(u) || r.placedFall(i) || !r.is(u.from-1, thatFall) && !r.is(u.from-1, afterFall) {
+	if !r.bareFall(u) || r.placedFall(i) || !r.is(u.from-1, thatFall) && !r.is(u.from-1, afterFall) && !(r.is(u.from-1, owner) && r.is(u.from-2, afterFall)) {
 		return false
 	}
 	r.fellBefore = true

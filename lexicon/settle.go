@@ -114,7 +114,7 @@ func (r *reader) faintly(u *unit) bool {
 		return false
 	}
 	next := r.english(min(u.to, len(r.toks)-1))
-	if u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && (next.isNoun || next.adjective) && !r.is(u.to, faintTurn) && !r.leadsPhrase(u.to) && !r.is(u.to, goesOn) {
+	if u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && (next.isNoun || next.adjective) && !r.is(u.to, faintTurn) && !r.is(u.to, preposition) && !r.is(u.to, goesOn) {
 		return true
 	}
 	return r.is(u.from-1, vitalsWord) || r.is(u.from-1, thingFalls)

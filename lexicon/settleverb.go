@@ -42,8 +42,10 @@ func (r *reader) bareBase(u *unit) bool { return u.form == Base && u.to-u.from =
 // walk", "ramp and lift".
 func (r *reader) nounHere(u *unit) bool {
 	switch next := r.word(u.to); {
-	case (next == "-" || next == "of") && u.e.name == "walk":
-		return next == "of" || r.toks[u.to].Glued
+	case u.e.name == "walk" && next == "of":
+		return true
+	case u.e.name == "walk" && (next == "off" || next == "in" || next == "on"):
+		return r.text[r.toks[u.from].End] == '-'
 	case u.e.name == "lift" && r.word(u.from-1) == "and" && r.endsThere(u.to):
 		return r.english(u.from - 2).isNoun
 	case u.e.name == "walk" && u.from > 0:

@@ -26,6 +26,7 @@ type Sense uint8
 // The senses that readers ask about.
 const (
 	NoSense    Sense = 0
+	Act        Sense = 4
 	Animal     Sense = 5
 	Artefact   Sense = 6
 	BodyPart   Sense = 8
