@@ -20,6 +20,10 @@ func (r *reader) settleVerb(i int) {
 		r.settleLift(i)
 	case u.e.name == "stand":
 		r.settleStand(i)
+	case u.e.name == "up" && r.word(u.to-1) == "up" && r.word(u.from) != "up":
+		if r.word(u.to) == "to" && r.upOfVerb(u) {
+			drop(u) // "was up to ninety"
+		}
 	case u.e.name == "up" && r.word(u.from) == "up":
 		if u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u) || r.thingUp(i) {
 			drop(u)
