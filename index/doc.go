@@ -6,9 +6,10 @@
 // # What is in the folder
 //
 // notes.log is the truth: all notes, earlier versions included, with the rules that were set for them, in
-// packed blocks that are appended and synced batch by batch (see internal/journal and ledger). search is
-// a cache of it, a bleve index that knows up to where in notes.log it goes; what it lacks, because a writer was
-// killed or the folder is of an older format, is put in from there. settings is what the program put down with
+// packed blocks that are appended and synced batch by batch (see internal/journal and ledger). Damage to it
+// is a *DamagedError, after which nothing is written to it; Repair saves what can be read. search is a cache of
+// it, a bleve index that knows up to where in notes.log it goes, with checksums of its files; what it lacks is
+// put in from there, and where it is not as it was closed, all is. settings is what the program put down with
 // SetSettings. lock keeps a second writer out.
 //
 // # How a note is found

@@ -3,6 +3,9 @@ package index
 // SetBatch sets how many notes are put on the disk together.
 func (w *Writer) SetBatch(notes int) { w.batchNotes = notes }
 
+// Impatient makes Find wait for no writer.
+func (x *Index) Impatient() { x.wait = 0 }
+
 // SetSearchFormat writes another format into the search part.
 func (w *Writer) SetSearchFormat(format int) error {
 	w.search.mark.Format = format

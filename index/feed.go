@@ -104,6 +104,9 @@ func (w *Writer) flush(ctx context.Context) error {
 // catchUp puts in what the journal has and the search part has not. It may be stopped at any moment and
 // goes on from there the next time.
 func (w *Writer) catchUp(ctx context.Context, progress func(done int)) error {
+	if err := w.ledger.Sync(); err != nil { // a killed writer may not have come to it
+		return err
+	}
 	touched := map[address]bool{}
 	_, err := w.ledger.scan(w.search.mark.Applied, func(at address, item []byte) error {
 		versions, err := w.state.touched(at, item)

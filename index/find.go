@@ -19,8 +19,12 @@ import (
 const defaultLimit = 20
 
 // Find finds notes. What a killed writer left undone is done first. It waits a few seconds for a writer
-// that runs, and then gives a *LockedError. A value of the query that does not exist is an *UnknownError.
+// that runs, and then gives a *LockedError. A value of the query that does not exist is an *UnknownError,
+// and more words than are looked for at once are a *TooMuchError.
 func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
+	if err := checkWords(x.cutter, q.Words); err != nil {
+		return Page{}, err
+	}
 	v := vocabOf(x.lex)
 	asks, err := v.asked(&q)
 	if err != nil {
@@ -66,7 +70,7 @@ func (x *Index) Find(ctx context.Context, q Query) (page Page, err error) {
 	if err != nil {
 		return Page{}, err
 	}
-	return f.page(result, counts.facets, &start)
+	return f.page(ctx, result, counts.facets, &start)
 }
 
 // A finder is one search under way.
@@ -236,7 +240,7 @@ func roundUp(t time.Time) time.Time {
 
 func startOf(day int64) time.Time { return time.Unix(day*secondsOfDay, 0) }
 
-func (f *finder) page(result *bleve.SearchResult, counts map[string][]Count, start *after) (Page, error) {
+func (f *finder) page(ctx context.Context, result *bleve.SearchResult, counts map[string][]Count, start *after) (Page, error) {
 	page := Page{Total: int(result.Total), Facets: counts}
 	f.marked = f.q.Earlier || len(page.Facets[ruleField]) > 0
 	shown := map[address]bool{}
@@ -255,6 +259,9 @@ func (f *finder) page(result *bleve.SearchResult, counts map[string][]Count, sta
 		if len(page.Hits) == f.q.Limit {
 			page.Next = next.String()
 			break
+		}
+		if err := ctx.Err(); err != nil {
+			return Page{}, err
 		}
 		hit, err := f.hit(match, at)
 		if err != nil {

@@ -3,6 +3,7 @@ package index
 import (
 	"context"
 	"errors"
+	"sync"
 	"time"
 
 	"example.com/stance/index/internal/journal"
@@ -16,13 +17,19 @@ type Index struct {
 	dir    string
 	lex    Reader
 	cutter *terms.Cutter
+	wait   time.Duration // for a writer
+	sound  sound
+
+	mu     sync.Mutex
+	remade string
 }
 
 // Open opens the index in a folder for reading; any number of programs may do so at once. lex reads
 // what is searched for, and shows where a note says it. It should know the words that the index was
 // made with: see Stale.
 //
-// The error is a *NoIndexError or a *FormatError where the folder is not such an index.
+// The error is a *NoIndexError or a *FormatError where the folder is not such an index, and a *DamagedError
+// or a *MissingError where it no longer is what it was.
 func Open(dir string, lex Reader) (*Index, error) {
 	cutter, err := terms.NewCutter()
 	if err != nil {
@@ -33,24 +40,32 @@ func Open(dir string, lex Reader) (*Index, error) {
 		return nil, err
 	}
 	defer l.Close()
-	s, err := openSearch(dir, l.Generation(), true, glance)
-	var locked *LockedError
-	switch {
-	case err == nil:
-		err = s.close()
-	case errors.As(err, &locked), errors.Is(err, errNoSearch):
-		err = nil // Find waits, or has it made
-	}
+	// All is looked at, so that damage is told whatever is asked for.
+	end, err := l.blocksFrom(journal.Start, func(int64, []byte) error { return nil })
 	if err != nil {
 		return nil, err
 	}
-	return &Index{dir: dir, lex: lex, cutter: cutter}, nil
+	m, ok := readMark(dir, l.Generation())
+	if ok && m.Format != searchFormat {
+		return nil, &FormatError{Dir: dir, Have: m.Format, Want: searchFormat}
+	}
+	if ok && m.Applied > end {
+		return nil, cutShort(dir, end, m.Applied)
+	}
+	return &Index{dir: dir, lex: lex, cutter: cutter, wait: writersWait}, nil
 }
 
 const (
 	glance      = 20 * time.Millisecond // what a look at the search part may wait for a writer
-	writersWait = 5 * time.Second       // what Find may
+	writersWait = 5 * time.Second       // what Find may wait for one
 )
+
+// Remade says why Find had to have the search part made anew from notes.log, in a line; empty if it had not.
+func (x *Index) Remade() string {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	return x.remade
+}
 
 // Close lets go of the folder.
 func (x *Index) Close() error { return nil }
@@ -68,22 +83,22 @@ func (x *Index) Stale() (bool, error) {
 // open opens both parts of the folder, once the search part says all that the ledger does: what a
 // killed writer left undone is done first.
 func (x *Index) open(ctx context.Context) (*ledger, *searchPart, error) {
-	for until := time.Now().Add(writersWait); ; {
+	const enough = 3 // times that the search part is made, and yet is not as it should be
+	made := 0
+	for until := time.Now().Add(x.wait); ; {
 		l, s, err := x.tryOpen()
 		if err == nil {
 			return l, s, nil
 		}
-		if errors.Is(err, errBehind) || errors.Is(err, errNoSearch) {
-			err = x.complete(ctx)
+		if undone := errors.Is(err, errBehind) || errors.Is(err, errNoSearch); undone && made < enough {
+			if err = x.complete(ctx); err == nil {
+				made++
+				until = time.Now().Add(x.wait) // what it took was no waiting for others
+				continue
+			}
 		}
 		var locked *LockedError
-		if err != nil && !errors.As(err, &locked) {
-			return nil, nil, err
-		}
-		if time.Now().After(until) {
-			if err == nil {
-				err = &LockedError{x.dir, "written"}
-			}
+		if !errors.As(err, &locked) || time.Now().After(until) {
 			return nil, nil, err
 		}
 		select {
@@ -102,11 +117,11 @@ func (x *Index) tryOpen() (*ledger, *searchPart, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := openSearch(x.dir, l.Generation(), true, glance)
+	s, err := openSearch(x.dir, l.Generation(), true, glance, &x.sound)
 	if err != nil {
 		return nil, nil, errors.Join(err, l.Close())
 	}
-	end, err := l.Scan(s.mark.Applied, func(int64, []byte) error { return errBehind })
+	end, err := l.blocksFrom(s.mark.Applied, func(int64, []byte) error { return errBehind })
 	if err == nil && end != s.mark.Applied {
 		err = errBehind
 	}
@@ -121,6 +136,11 @@ func (x *Index) complete(ctx context.Context) error {
 	w, err := OpenWriter(x.dir, x.lex)
 	if err != nil {
 		return err
+	}
+	if why := w.Remade(); why != "" {
+		x.mu.Lock()
+		x.remade = why
+		x.mu.Unlock()
 	}
 	return errors.Join(w.flush(ctx), w.Close())
 }

@@ -4,7 +4,10 @@ import (
 	"bytes"
 	"compress/flate"
 	"encoding/binary"
+	"errors"
+	"fmt"
 	"io"
+	"path/filepath"
 	"sync"
 
 	"example.com/stance/index/internal/journal"
@@ -14,6 +17,7 @@ import (
 // together, because notes are short and like each other. Reading is safe for concurrent use.
 type ledger struct {
 	*journal.Journal
+	dir string
 
 	mu     sync.Mutex
 	blocks map[int64][][]byte // a few of those read last, by offset
@@ -34,8 +38,8 @@ func addressOf(block int64, item int) address { return address(block<<itemBits |
 func (a address) block() int64 { return int64(a) >> itemBits }
 func (a address) item() int    { return int(a) & (blockItems - 1) }
 
-func newLedger(j *journal.Journal) *ledger {
-	return &ledger{Journal: j, blocks: map[int64][][]byte{}}
+func newLedger(dir string, j *journal.Journal) *ledger {
+	return &ledger{Journal: j, dir: dir, blocks: map[int64][][]byte{}}
 }
 
 // A batch is items to be appended together. Its zero value is not ready; see newBatch.
@@ -122,18 +126,33 @@ func unpack(block []byte) ([][]byte, error) {
 
 // scan hands each item on, from a block's offset, and gives the offset of the end.
 func (l *ledger) scan(from int64, each func(at address, item []byte) error) (int64, error) {
-	return l.Scan(from, func(offset int64, block []byte) error {
+	return l.blocksFrom(from, func(offset int64, block []byte) error {
 		items, err := unpack(block)
 		if err != nil {
-			return err
+			return l.odd(offset, err)
 		}
 		for i, item := range items {
 			if err := each(addressOf(offset, i), item); err != nil {
-				return err
+				return l.odd(offset, err)
 			}
 		}
 		return nil
 	})
+}
+
+// odd says where a block stands that is whole and yet not as this package writes it.
+func (l *ledger) odd(offset int64, err error) error {
+	if !errors.Is(err, errRecord) {
+		return err
+	}
+	return &DamagedError{l.dir, fmt.Errorf("%s: byte %d: %w", filepath.Join(l.dir, journalName), offset, err)}
+}
+
+// blocksFrom hands each block on as it is in the file, from an offset, and gives the offset of the end. The
+// error is a *DamagedError where the file is not as it was written.
+func (l *ledger) blocksFrom(from int64, each func(offset int64, block []byte) error) (int64, error) {
+	end, err := l.Scan(from, each)
+	return end, damaged(l.dir, err)
 }
 
 // read is the item at an address. The caller must not change it.
@@ -160,10 +179,10 @@ func (l *ledger) blockAt(offset int64) ([][]byte, error) {
 	}
 	block, err := l.Read(offset)
 	if err != nil {
-		return nil, err
+		return nil, damaged(l.dir, err)
 	}
 	if items, err = unpack(block); err != nil {
-		return nil, err
+		return nil, l.odd(offset, err)
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()

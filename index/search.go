@@ -2,12 +2,12 @@ package index
 
 import (
 	"crypto/sha256"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"github.com/blevesearch/bleve/v2"
@@ -22,10 +22,10 @@ const searchName = "search" // folder of the bleve index
 
 // searchFormat is the number of the fields and terms under which notes are found. It goes up with any
 // change of them that an older index must be made anew for.
-const searchFormat = 3
+const searchFormat = 4
 
-// A mark is what the search part knows of itself. It is written together with each batch, so that it
-// always says what is in there.
+// A mark is what is known of a search part. It is put down when the part is closed, with the sums of its
+// files.
 type mark struct {
 	Format     int    `json:"format"`
 	Generation []byte `json:"generation"` // of the journal
@@ -33,23 +33,58 @@ type mark struct {
 	Vocabulary []byte `json:"vocabulary"` // digest of the words that notes were read with
 }
 
-var markKey = []byte("stance")
+// readMark reads the mark of a folder's search part, if it has one that was written for the journal's
+// generation.
+func readMark(dir string, generation journal.Generation) (mark, bool) {
+	s, _, err := readSums(filepath.Join(dir, searchName))
+	return s.Mark, err == nil && string(s.Mark.Generation) == string(generation[:])
+}
 
 // A searchPart is the bleve index of the notes in the journal. It can be made anew from them at any time.
 type searchPart struct {
-	index bleve.Index
-	mark  mark
+	path     string
+	index    bleve.Index
+	mark     mark
+	readOnly bool
+	spoilt   bool // a write failed, so that the mark may not say what is in there
 }
 
-// errNoSearch says that there is no search part for the journal as it is.
-var errNoSearch = errors.New("the search part is missing")
+// errNoSearch says that there is no search part for the journal as it is. A noSearchError says why.
+var errNoSearch = errors.New("there is no search part for these notes")
+
+type noSearchError struct{ why string }
+
+func (e *noSearchError) Error() string { return "the search part " + e.why }
+
+func (e *noSearchError) Is(err error) bool { return err == errNoSearch }
+
+// sound is what was found to be as it was written, so that it is looked at only once.
+type sound struct {
+	mu   sync.Mutex
+	sums string
+}
+
+// check holds the files of a search part against their sums.
+func (c *sound) check(search string, s *sums, text []byte) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.sums == string(text) {
+		return nil
+	}
+	if err := s.check(search); err != nil {
+		return err
+	}
+	c.sums = string(text)
+	return nil
+}
 
 // openSearch opens the search part of the journal's generation, waiting for others that shut it out. The
 // error is errNoSearch where it has to be made anew, or a *FormatError or *LockedError.
-func openSearch(dir string, generation journal.Generation, readOnly bool, wait time.Duration) (*searchPart, error) {
+func openSearch(dir string, generation journal.Generation, readOnly bool, wait time.Duration, checked *sound) (*searchPart, error) {
 	path := filepath.Join(dir, searchName)
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		return nil, errNoSearch
+	s, text, err := soundSums(dir, generation, checked)
+	if err != nil {
+		return nil, err
 	}
 	index, err := bleve.OpenUsing(path, map[string]any{"read_only": readOnly, "bolt_timeout": wait.String()})
 	switch {
@@ -60,30 +95,49 @@ func openSearch(dir string, generation journal.Generation, readOnly bool, wait t
 	case errors.Is(err, fs.ErrPermission):
 		return nil, err
 	case err != nil:
-		return nil, fmt.Errorf("%w: %v", errNoSearch, err) // a crash while it was being made, or damage
+		return nil, &noSearchError{fmt.Sprintf("cannot be opened (%v)", err)}
 	}
-	s := &searchPart{index: index}
-	if err := s.readMark(dir, generation); err != nil {
+	part := &searchPart{path: path, index: index, mark: s.Mark, readOnly: readOnly}
+	if !readOnly {
+		// From here on the files are not what the sums say.
+		err = os.Remove(filepath.Join(path, sumsName))
+	} else if _, now, again := readSums(path); again != nil || string(now) != string(text) {
+		err = &LockedError{dir, "written"} // a writer came before the library had them open
+	}
+	if err != nil {
 		return nil, errors.Join(err, index.Close())
 	}
-	return s, nil
+	return part, nil
 }
 
-func (s *searchPart) readMark(dir string, generation journal.Generation) error {
-	value, err := s.index.GetInternal(markKey)
-	if err != nil {
-		return err
+// soundSums reads the sums of the search part of the journal's generation, and holds its files against them.
+func soundSums(dir string, generation journal.Generation, checked *sound) (sums, []byte, error) {
+	path := filepath.Join(dir, searchName)
+	s, text, err := readSums(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		why := "is missing"
+		if _, err := os.Stat(path); err == nil {
+			why = "was left unfinished by a run that was stopped, or by an older stance"
+		}
+		return s, nil, &noSearchError{why}
 	}
-	if err := json.Unmarshal(value, &s.mark); err != nil {
-		return errNoSearch
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return s, nil, err
+	case err != nil:
+		return s, nil, &noSearchError{"is damaged"}
+	case s.Mark.Format != searchFormat:
+		return s, nil, &FormatError{Dir: dir, Have: s.Mark.Format, Want: searchFormat}
+	case string(s.Mark.Generation) != string(generation[:]):
+		return s, nil, &noSearchError{"is of other notes"}
 	}
-	if s.mark.Format != searchFormat {
-		return &FormatError{Dir: dir, Have: s.mark.Format, Want: searchFormat}
+	switch err := checked.check(path, &s, text); {
+	case errors.Is(err, errSums):
+		return s, nil, &noSearchError{"is damaged"}
+	case err != nil:
+		return s, nil, err
 	}
-	if string(s.mark.Generation) != string(generation[:]) {
-		return errNoSearch
-	}
-	return nil
+	return s, text, nil
 }
 
 // createSearch makes an empty search part in place of any that is there.
@@ -97,47 +151,46 @@ func createSearch(dir string, generation journal.Generation, lex Reader) (*searc
 	if err != nil {
 		return nil, err
 	}
-	s := &searchPart{index: index, mark: mark{
+	s := &searchPart{path: path, index: index, mark: mark{
 		Format:     searchFormat,
 		Generation: generation[:],
 		Applied:    journal.Start,
 		Vocabulary: vocabulary(lex),
 	}}
 	// bleve leaves the mode of this one file to the umask.
-	err = os.Chmod(filepath.Join(path, "index_meta.json"), 0o600)
-	if err == nil {
-		err = s.write(nil, journal.Start)
-	}
-	if err != nil {
+	if err := os.Chmod(filepath.Join(path, "index_meta.json"), 0o600); err != nil {
 		return nil, errors.Join(err, index.Close())
 	}
 	return s, nil
 }
 
-// write puts documents in, in place of those with the same id, and that all up to an offset of the
-// journal is in. Both are on the disk when it returns, or neither.
+// write puts documents in, in place of those with the same id, and notes that all up to an offset of the
+// journal is in.
 func (s *searchPart) write(docs []*document.Document, applied int64) error {
-	next := s.mark
-	next.Applied = max(next.Applied, applied)
-	value, err := json.Marshal(next)
-	if err != nil {
-		return err
-	}
-	batch := s.index.NewBatch()
-	for _, d := range docs {
-		if err := batch.IndexAdvanced(d); err != nil {
+	if len(docs) > 0 {
+		batch := s.index.NewBatch()
+		for _, d := range docs {
+			if err := batch.IndexAdvanced(d); err != nil {
+				return err
+			}
+		}
+		if err := s.index.Batch(batch); err != nil {
+			s.spoilt = true
 			return err
 		}
 	}
-	batch.SetInternal(markKey, value)
-	if err := s.index.Batch(batch); err != nil {
-		return err
-	}
-	s.mark = next
+	s.mark.Applied = max(s.mark.Applied, applied)
 	return nil
 }
 
-func (s *searchPart) close() error { return s.index.Close() }
+// close closes the part. What was written is put down with its sums, or it counts as nothing.
+func (s *searchPart) close() error {
+	err := s.index.Close()
+	if err != nil || s.readOnly || s.spoilt {
+		return err
+	}
+	return writeSums(s.path, s.mark)
+}
 
 // stale reports whether notes were read with other words than those of the lexicon.
 func (s *searchPart) stale(lex Reader) bool {

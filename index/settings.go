@@ -3,11 +3,10 @@ package index
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-
-	"example.com/stance/index/internal/filelock"
 )
 
 const (
@@ -15,14 +14,26 @@ const (
 	newSettingsName = "settings.new" // what is about to take its place
 )
 
+// settingsHead stands before the sum of the settings, in their first line. Those of an older stance have none.
+const settingsHead = "# stance settings "
+
 // Settings gives what Writer.SetSettings last put down in a folder; nil where nothing was. It can be asked
 // for before there is a Reader to open the index with, since it may say what that has to know.
 func Settings(dir string) ([]byte, error) {
-	b, err := os.ReadFile(filepath.Join(dir, settingsName))
+	name := filepath.Join(dir, settingsName)
+	b, err := os.ReadFile(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
-	return b, err
+	first, body, _ := bytes.Cut(b, []byte("\n"))
+	sum, ours := bytes.CutPrefix(first, []byte(settingsHead))
+	switch {
+	case err != nil || !ours:
+		return b, err
+	case string(sum) != sumLine(body):
+		return nil, fmt.Errorf("%s: damaged: delete the file, and name the policy with --policy when notes are kept next", name)
+	}
+	return body, nil
 }
 
 // SetSettings puts down what a program has to know of how the notes were kept, in a form of its own.
@@ -30,20 +41,6 @@ func (w *Writer) SetSettings(settings []byte) error {
 	if have, err := Settings(w.dir); err == nil && have != nil && bytes.Equal(have, settings) {
 		return nil
 	}
-	name := filepath.Join(w.dir, newSettingsName)
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(settings)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		return errors.Join(err, os.Remove(name))
-	}
-	if err := os.Rename(name, filepath.Join(w.dir, settingsName)); err != nil {
-		return err
-	}
-	return filelock.SyncFolder(w.dir)
+	settings = append([]byte(settingsHead+sumLine(settings)+"\n"), settings...)
+	return replaceFile(w.dir, settingsName, newSettingsName, settings)
 }

@@ -90,7 +90,7 @@ func carriers(s *lexicon.Statement, a *terms.Ask) []lexicon.Span {
 func placed(text string, found []lexicon.Span) []lexicon.Span {
 	slices.SortFunc(found, func(a, b lexicon.Span) int { return cmp.Or(a.Start-b.Start, b.End-a.End) })
 	var joined []lexicon.Span
-	line, lineStart, seen := 1, 0, 0
+	line, column, seen := 1, 1, 0
 	for _, s := range found {
 		if s.End <= s.Start {
 			continue
@@ -101,11 +101,12 @@ func placed(text string, found []lexicon.Span) []lexicon.Span {
 		}
 		before := text[seen:s.Start]
 		if n := strings.Count(before, "\n"); n > 0 {
-			line += n
-			lineStart = seen + strings.LastIndexByte(before, '\n') + 1
+			line, column = line+n, 1
+			before = before[strings.LastIndexByte(before, '\n')+1:]
 		}
+		column += utf8.RuneCountInString(before)
 		seen = s.Start
-		joined = append(joined, lexicon.Span{Start: s.Start, End: s.End, Line: line, Column: utf8.RuneCountInString(text[lineStart:s.Start]) + 1})
+		joined = append(joined, lexicon.Span{Start: s.Start, End: s.End, Line: line, Column: column})
 	}
 	return joined
 }

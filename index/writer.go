@@ -3,10 +3,12 @@ package index
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"example.com/stance/index/internal/filelock"
@@ -21,8 +23,9 @@ const (
 	lockName    = "lock"
 )
 
-// journalFormat is the number of the form of the journal's records. It was 1 before they were packed.
-const journalFormat = 2
+// journalFormat is the number of the form of the journal's records. It was 1 before they were packed, and
+// 2 (journal.Unmarked) before they could be found again behind damage.
+const journalFormat = 3
 
 const (
 	defaultBatch = 1000    // notes that are put on the disk together
@@ -45,13 +48,16 @@ type Writer struct {
 	// journal's end unless behind.
 	pending map[address]bool
 	behind  bool
-	failed  error // the state no longer says what the ledger does
+	failed  error  // the state no longer says what the ledger does
+	remade  string // why the search part had to be made anew
 
 	batchNotes int // notes that are put on the disk together
 }
 
 // OpenWriter opens the index in a folder for writing, and makes it if there is none. While another
-// writer has it, the error is a *LockedError; a *FolderError where the folder holds something else.
+// writer has it, the error is a *LockedError; a *FolderError where the folder holds something else; a
+// *DamagedError or a *MissingError where notes.log is not as it was kept. An index of the format before
+// this one is brought up to date.
 //
 // What a writer left unfinished when it was killed is completed by the next call of Keep, SetRules,
 // Judged or Rebuild, and by Index.Find.
@@ -63,11 +69,8 @@ func OpenWriter(dir string, lex Reader) (*Writer, error) {
 	if err := makeFolder(dir); err != nil {
 		return nil, err
 	}
-	lock, err := filelock.Take(filepath.Join(dir, lockName))
-	switch {
-	case errors.Is(err, filelock.ErrHeld):
-		return nil, &LockedError{dir, "written"}
-	case err != nil:
+	lock, err := takeLock(dir)
+	if err != nil {
 		return nil, err
 	}
 	w := &Writer{dir: dir, lock: lock, builder: builder{lex, cutter}, pending: map[address]bool{}, batchNotes: defaultBatch}
@@ -75,6 +78,15 @@ func OpenWriter(dir string, lex Reader) (*Writer, error) {
 		return nil, errors.Join(err, w.Close())
 	}
 	return w, nil
+}
+
+// takeLock keeps other writers out until the file is closed.
+func takeLock(dir string) (*os.File, error) {
+	lock, err := filelock.Take(filepath.Join(dir, lockName))
+	if errors.Is(err, filelock.ErrHeld) {
+		return nil, &LockedError{dir, "written"}
+	}
+	return lock, err
 }
 
 // makeFolder makes the folder. One that holds something else is refused, so that a slip of the hand
@@ -91,7 +103,8 @@ func makeFolder(dir string) error {
 		return err
 	}
 	for _, f := range files {
-		if !slices.Contains([]string{lockName, newName, searchName, settingsName, newSettingsName}, f.Name()) {
+		ours := []string{lockName, newName, searchName, settingsName, newSettingsName}
+		if !slices.Contains(ours, f.Name()) && !strings.HasPrefix(f.Name(), damagedPrefix) {
 			return &FolderError{dir}
 		}
 	}
@@ -106,22 +119,47 @@ func (w *Writer) open() error {
 }
 
 func (w *Writer) openLedger() error {
-	name := filepath.Join(w.dir, journalName)
-	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
-		if err := w.replaceLedger(func(*ledger) error { return nil }); err != nil {
-			return err
-		}
-	}
 	l, err := openLedger(w.dir, journal.OpenAppend)
+	var none *NoIndexError
+	var format *FormatError
+	switch {
+	case errors.As(err, &none):
+		err = w.replaceLedger(func(*ledger) error { return nil })
+	case errors.As(err, &format) && format.Have == journal.Unmarked:
+		err = w.convert()
+	case err == nil:
+		return w.useLedger(l)
+	}
 	if err != nil {
 		return err
 	}
+	if l, err = openLedger(w.dir, journal.OpenAppend); err != nil {
+		return err
+	}
+	return w.useLedger(l)
+}
+
+// useLedger reads a ledger and makes it ready to be appended to. What a crash left half written is cut off;
+// nothing else ever is.
+func (w *Writer) useLedger(l *ledger) error {
 	w.ledger, w.state = l, newState()
 	end, err := l.scan(journal.Start, w.state.apply)
 	if err != nil {
 		return err
 	}
-	return l.Recover(end)
+	if m, ok := readMark(w.dir, l.Generation()); ok && m.Applied > end {
+		return cutShort(w.dir, end, m.Applied)
+	}
+	return damaged(w.dir, l.Recover(end))
+}
+
+// cutShort is the error for a journal that ends before what had been taken from it.
+func cutShort(dir string, end, applied int64) error {
+	e := &journal.DamagedError{File: filepath.Join(dir, journalName), At: end, Written: applied, Lost: []journal.Span{{From: end, To: applied}}}
+	if end > journal.Start {
+		e.Records = 1 // or more
+	}
+	return damaged(dir, e)
 }
 
 // openLedger opens the ledger of a folder. The error is a *NoIndexError or a *FormatError where the
@@ -130,14 +168,18 @@ func openLedger(dir string, open func(string) (*journal.Journal, error)) (*ledge
 	j, err := open(filepath.Join(dir, journalName))
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
+		// The search part is made after the journal, which is never without a name from then on.
+		if _, err := os.Stat(filepath.Join(dir, searchName)); err == nil {
+			return nil, &MissingError{dir}
+		}
 		return nil, &NoIndexError{dir}
 	case err != nil:
-		return nil, err
+		return nil, damaged(dir, err)
 	}
 	if j.Format() != journalFormat {
 		return nil, errors.Join(&FormatError{Dir: dir, Have: j.Format(), Want: journalFormat, Notes: true}, j.Close())
 	}
-	return newLedger(j), nil
+	return newLedger(dir, j), nil
 }
 
 // replaceLedger puts a new ledger in the place of any that is there, all at once.
@@ -147,7 +189,7 @@ func (w *Writer) replaceLedger(fill func(*ledger) error) error {
 	if err != nil {
 		return err
 	}
-	err = fill(newLedger(j))
+	err = fill(newLedger(w.dir, j))
 	if err == nil {
 		err = j.Sync()
 	}
@@ -166,39 +208,56 @@ func (w *Writer) replaceLedger(fill func(*ledger) error) error {
 	return filelock.SyncFolder(w.dir)
 }
 
-// openSearch opens the search part. One that is missing, of an older format or of an earlier journal is
-// made anew: it is no more than a cache.
+// openSearch opens the search part. One that is missing, not as it was written, of an older format or of an
+// earlier journal is made anew: it is no more than a cache.
 func (w *Writer) openSearch() error {
-	s, err := openSearch(w.dir, w.ledger.Generation(), false, readersWait)
+	s, err := openSearch(w.dir, w.ledger.Generation(), false, readersWait, &sound{})
 	var format *FormatError
+	var none *noSearchError
 	switch {
 	case errors.As(err, &format) && format.Have > format.Want:
 		return err
-	case errors.As(err, &format), errors.Is(err, errNoSearch):
-		s, err = createSearch(w.dir, w.ledger.Generation(), w.builder.lex)
-	}
-	if err != nil {
+	case errors.As(err, &format):
+		w.note("is of an older format")
+		return w.restartSearch()
+	case errors.As(err, &none):
+		w.note(none.why)
+		return w.restartSearch()
+	case err != nil:
 		return err
 	}
 	w.search = s
 	w.behind = s.mark.Applied < w.ledger.End()
-	if s.mark.Applied > w.ledger.End() { // the machine lost what it said was on the disk
-		return w.restartSearch()
-	}
 	return nil
 }
+
+// note takes down why the search part is made anew, unless there is nothing to make it from.
+func (w *Writer) note(why string) {
+	if w.ledger.End() > journal.Start {
+		w.remade = fmt.Sprintf("%s %s: made anew from %s", filepath.Join(w.dir, searchName), why, journalName)
+	}
+}
+
+// Remade says why the search part has to be made anew from notes.log, in a line; empty if it has not.
+func (w *Writer) Remade() string { return w.remade }
 
 // restartSearch makes the search part empty.
 func (w *Writer) restartSearch() error {
 	if err := w.dropSearch(); err != nil {
 		return err
 	}
-	return w.openSearch()
+	s, err := createSearch(w.dir, w.ledger.Generation(), w.builder.lex)
+	if err != nil {
+		return err
+	}
+	w.search = s
+	w.behind = s.mark.Applied < w.ledger.End()
+	return nil
 }
 
 func (w *Writer) dropSearch() error {
 	if w.search != nil {
-		if err := w.search.close(); err != nil {
+		if err := w.search.index.Close(); err != nil {
 			return err
 		}
 		w.search = nil

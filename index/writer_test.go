@@ -155,6 +155,57 @@ func TestSettings(t *testing.T) {
 		t.Fatal(err)
 	}
 	want([]byte("words: {}\n"))
+
+	name := filepath.Join(dir, "settings")
+	whole, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	head := bytes.IndexByte(whole, '\n') + 1
+	for i := head; i < len(whole); i++ {
+		spoilt := slices.Clone(whole)
+		spoilt[i] ^= 1
+		if err := os.WriteFile(name, spoilt, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := index.Settings(dir); err == nil || !strings.Contains(err.Error(), "settings: damaged: delete the file") {
+			t.Errorf("byte %d flipped: Settings() = %q, %v; want the damage told", i, got, err)
+		}
+	}
+	// As an older stance wrote them.
+	if err := os.WriteFile(name, whole[head:], 0o600); err != nil {
+		t.Fatal(err)
+	}
+	want([]byte("words: {}\n"))
+}
+
+// TestReadBeside reads while a writer is at work: what it finds half written is no damage.
+func TestReadBeside(t *testing.T) {
+	ctx := context.Background()
+	lex := newLexicon(t)
+	dir := filepath.Join(t.TempDir(), "index")
+	w := openWriter(t, dir, lex)
+	done := make(chan error, 1)
+	go func() {
+		w.SetBatch(1)
+		_, err := w.Keep(ctx, serial(20), index.KeepOptions{})
+		done <- errors.Join(err, w.Close())
+	}()
+	for kept, ended := 0, false; !ended; {
+		select {
+		case err := <-done:
+			if err != nil {
+				t.Fatal(err)
+			}
+			ended = true
+		default:
+		}
+		now := len(notesOf(t, open(t, dir, lex), index.Range{}))
+		if now < kept {
+			t.Errorf("%d notes, and before there were %d", now, kept)
+		}
+		kept = now
+	}
 }
 
 // TestKeepWithinBatch amends a note in the batch that adds it.
@@ -526,6 +577,22 @@ func TestSearchIsCache(t *testing.T) {
 				t.Errorf("found %d, want 1", page.Total)
 			}
 		})
+	}
+}
+
+// TestRemadeSlowly has the search part made anew, for which Find takes the time that it needs: it waits for no
+// other program then.
+func TestRemadeSlowly(t *testing.T) {
+	lex := newLexicon(t)
+	dir := filepath.Join(t.TempDir(), "index")
+	keep(t, dir, lex, []note.Note{testNote("N1", "S-1", 8, "Walked.")}, index.KeepOptions{})
+	if err := os.RemoveAll(filepath.Join(dir, "search")); err != nil {
+		t.Fatal(err)
+	}
+	x := open(t, dir, lex)
+	x.Impatient()
+	if page := find(t, x, index.Query{Words: "walk"}); page.Total != 1 {
+		t.Errorf("found %d, want 1", page.Total)
 	}
 }
 

@@ -42,9 +42,13 @@ func (r *reader) anchors(s *sentence) []anchor {
 			k := r.refusedLater(s, i)
 			r.units[k].used = true
 			list = append(list, anchor{at: i, concept: "move.refused", extra: []int{k}})
+		case u.e.name == "use" && r.doesPerson(s, i):
+			list = append(list, anchor{at: i, concept: "move.transfer"})
 		case u.e.name == "use" || u.e.name == "repeat" || u.e.name == "bedrest":
 		case u.e.fields.weak:
-			if r.carriesMove(s, i) {
+			if r.wheeledIn(s, i) {
+				list = append(list, anchor{at: i, concept: "move.wheel"})
+			} else if r.carriesMove(s, i) {
 				list = append(list, anchor{at: i, concept: u.e.fields.concept})
 			}
 		default:
@@ -156,16 +160,33 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 	if r.is(at, went) && r.is(at-1, onFoot) {
 		return false // "when I went to do her care"
 	}
-	var e evidence
+	e := evidence{help: r.is(at, helpsVerb)}
 	for k := i + 1; k < s.hi && r.parts(k) < 2 && !r.blocks(k); k++ {
 		if !r.weigh(&e, i, k) {
 			break
 		}
 	}
 	for k := i - 1; !e.help && k >= s.lo && r.parts(k) < 2 && !r.blocks(k); k-- {
-		e.help = r.units[k].kind == kindStaff
+		e.help = r.units[k].kind == kindStaff || r.units[k].kind == kindVague
 	}
 	return e.means || e.from && e.to || (e.from || e.to) && e.help || e.leads && e.afoot || e.seated && r.is(at, putDown)
+}
+
+// wheeledIn reports whether the everyday verb at unit i leads somewhere in a wheelchair: "came back in the wheelchair".
+func (r *reader) wheeledIn(s *sentence, i int) bool {
+	u := &r.units[i]
+	if !r.is(u.from, onTheWay) {
+		return false
+	}
+	for k := i + 1; k < s.hi && r.parts(k) == 0; k++ {
+		switch n := &r.units[k]; {
+		case n.kind == kindAid && strings.HasPrefix(n.e.name, "wheelchair"):
+			return r.seatedIn(n)
+		case n.kind == kindFrom, r.isPlace(k) && n.e.fields.place == "bed", n.kind == kindStaff && k == i+1:
+			return false
+		}
+	}
+	return false
 }
 
 // evidence is what stands behind an everyday verb that may tell a transfer.

@@ -15,6 +15,7 @@ func (r *reader) assemble() {
 			}
 		}
 	}
+	r.wentWithout()
 	r.afterFall()
 	r.out.Late = r.lateFor()
 }
@@ -50,12 +51,14 @@ type step struct {
 // moves, then the rest, and last what nobody took.
 func steps() []step {
 	return []step{
-		{setOf(kindReason, kindAway), (*reader).reasons},
+		{setOf(kindReason), (*reader).reasons},
+		{setOf(kindAid), (*reader).absences},
 		{setOf(kindReviewDone, kindReviewWord, kindReviewAsked), (*reader).reviews},
 		{setOf(kindFaultWord), (*reader).faults},
-		{setOf(kindFit), (*reader).fits},
+		{setOf(kindFit, kindFitPart, kindAid), (*reader).fits},
 		{setOf(kindStaff, kindLevel), (*reader).changes},
 		{setOf(kindVerb, kindOffFloor, kindAid, kindPlace), (*reader).moves},
+		{setOf(kindStaff, kindReason), (*reader).trailingHelpers},
 		{setOf(kindBearing), (*reader).bearings},
 		{setOf(kindSign), (*reader).signs},
 		{setOf(kindFall), (*reader).falls},

@@ -93,6 +93,7 @@ func (m *mover) staff(k int) string {
 	if n == 0 && r.word(u.to-1) == "alone" && (r.handled(m.a.at) || isLift(st.Method)) {
 		n = 1 // "I transferred her alone", "ran the lift alone"
 	}
+	m.beside = u.e.name == "beside"
 	st.Staff = Some(n)
 	return "staff"
 }
@@ -336,6 +337,9 @@ func (m *mover) fullSling() bool {
 
 func (m *mover) settleMethod() {
 	st := m.st
+	if m.beside && (isLift(st.Method) || m.writerMoves()) {
+		st.Staff = Some(2) // "hoisted with Ewa": nobody runs a lift without the writer
+	}
 	if (st.Assist == "independent" || st.Assist == "supervision" && staffOver(st, 1)) && m.timesOnly() {
 		st.Staff = Optional[int]{} // "round the unit x2 independently"
 	}
@@ -368,6 +372,13 @@ func (m *mover) settleMethod() {
 			st.Method = "total-lift"
 		}
 	}
+}
+
+// writerMoves reports whether the writer is the subject of the move and the resident its object.
+func (m *mover) writerMoves() bool {
+	u := &m.r.units[m.a.at]
+	moved := m.r.helpsBy(u) || u.form == Past && (m.r.object(u.to) || m.r.isName(u.to) || m.r.is(u.to, title) || m.r.is(u.to, residentNoun))
+	return moved && (m.r.is(u.from-1, firstPerson) || m.r.opens(u.from))
 }
 
 // onFoot reports whether somebody went somewhere with an aid to walk with.

@@ -7,7 +7,7 @@ import (
 
 // class is a set of single words that the engine asks about by name. The words, and what each class does,
 // are data ("words.…" in data/95-words.txt). They are no wordings: the matcher does not know them.
-type class uint8
+type class uint16
 
 const (
 	// People and pronouns.
@@ -31,6 +31,13 @@ const (
 	female
 	manyPeople
 	things
+	colleagueNoun
+	someone
+	anyone
+	wifeWord
+	husbandWord
+	awayFrom
+	perceives
 
 	// Words that stand before a noun and change nothing.
 	beforePlace
@@ -54,6 +61,9 @@ const (
 	toPerson
 	toldOccasion
 	joinsNames
+	joinsNamesToo
+	standsBy
+	besideHelpers
 	orderSource
 	boundFor
 	givenFor
@@ -67,11 +77,19 @@ const (
 	goesOn
 	wraps
 	shortened
+	verbGroup
+	preposition
+	clauseWord
 
 	// When, until and if.
 	when
 	usedWhen
 	meanwhile
+	storyThen
+	modal
+	statesWay
+	postedOn
+	topicLead
 	until
 	provided
 	depends
@@ -131,6 +149,7 @@ const (
 	onFoot
 	managed
 	hadTo
+	reportedTo
 	perfect
 	toldSo
 	putDown
@@ -157,9 +176,52 @@ const (
 	rises
 	tries
 	leavesBehind
+	helpsVerb
+	didWord
+	stepWord
+	onTheWay
+	upOrOut
 	wobbles
 	helpWord
 	amountWord
+
+	// Where an aid was.
+	copula
+	pastBe
+	holdsAid
+	seeks
+	putSomewhere
+	still
+	there
+	somewhere
+	notToHand
+	notToHandNoun
+	toHand
+	nearResident
+	why
+	joinsClauses
+	takesAway
+	goesAway
+	leavesThere
+	refuses
+	wouldNot
+	didNot
+	wants
+	otherPeople
+	aidPronoun
+
+	// Faults of aids.
+	aidGoods
+	footrest
+	notThere
+	partHolder
+	looseParts
+
+	// How an aid fits.
+	handle
+	toHeight
+	wrongHeight
+	reachesTo
 
 	// Up.
 	upState
@@ -174,6 +236,10 @@ const (
 	thatFall
 	wentOver
 	thingFalls
+	thingsFall
+	faints
+	faintTurn
+	ordinal
 	ontoBody
 	strikes
 	sustained
@@ -186,6 +252,25 @@ const (
 	goesDown
 	comesOff
 	offWhat
+	besidePlace
+	floorNoun
+	outdoorNoun
+	seatNoun
+	bodySide
+	beWord
+	lieWord
+	justThere
+	findWord
+	endsUp
+	wayDown
+	wentWord
+	wentFor
+	lowers
+	kinAddress
+	liesAt
+	raisesWord
+	wayBack
+	ontoSeat
 
 	// Signs and vital signs.
 	trouble
@@ -215,6 +300,7 @@ const (
 	footWord
 	caughtWord
 	passedOff
+	pushes
 
 	classCount
 )
@@ -226,7 +312,8 @@ func classNames() [classCount]string {
 		writerNamed: "writer-named", otherObject: "other-object", owner: "owner", article: "article", title: "title",
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
-		things: "things",
+		things: "things", colleagueNoun: "colleague",
+		wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -234,13 +321,15 @@ func classNames() [classCount]string {
 		byMeans: "by-means", byMachine: "by-machine", usedWith: "used-with", ofCare: "of-care", helpFor: "help-for",
 		onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose", topicOf: "topic-of",
 		whileDoing: "while-doing", placed: "placed", toPerson: "to-person", toldOccasion: "told-occasion",
-		joinsNames: "joins-names", orderSource: "order-source", boundFor: "bound-for", givenFor: "given-for",
+		joinsNames: "joins-names", joinsNamesToo: "joins-names-too", standsBy: "stands-by",
+		besideHelpers: "beside-helpers", orderSource: "order-source", boundFor: "bound-for", givenFor: "given-for",
 		keptTo: "kept-to", inUseBy: "in-use-by",
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
-		wraps: "wraps", shortened: "shortened",
+		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", until: "until", provided: "provided",
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", modal: "modal",
+		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
@@ -258,20 +347,30 @@ func classNames() [classCount]string {
 		reassesses: "reassesses", evaluation: "evaluation", examined: "examined",
 
 		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
-		hadTo: "had-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
+		hadTo: "had-to", reportedTo: "reported-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
 		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
-		leavesBehind: "leaves-behind", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
+
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
+
+		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
+
+		handle: "handle", toHeight: "to-height", wrongHeight: "wrong-height", reachesTo: "reaches-to",
 
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
+		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", liesAt: "lies-at", raisesWord: "raises",
+		wayBack: "way-back", ontoSeat: "onto-seat",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",
 		pressureWord: "pressure-word", standingLetters: "standing-letters",
@@ -280,7 +379,7 @@ func classNames() [classCount]string {
 		noneWord: "none-word", signAbout: "sign-about", studentWord: "student", volunteerWord: "volunteer",
 		kin: "kin", tablemate: "tablemate", besideStaff: "beside-staff", otherOf: "other-of", looksOn: "looks-on",
 		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
-		passedOff: "passed-off",
+		passedOff: "passed-off", pushes: "pushes",
 	}
 }
 

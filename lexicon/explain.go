@@ -48,19 +48,23 @@ func (l *Lexicon) Explain(text string, role Role) Explanation {
 
 	at := newPlaces(text)
 	taken := e.taken()
-	for i, u := range found {
+	settled := map[int]kind{} // by first token: later steps may have parted or joined units
+	for i := range r.units {
+		settled[r.units[i].from] = r.units[i].kind
+	}
+	for _, u := range found {
 		if u.e == nil {
 			continue
 		}
 		p := Passed{Span: r.span(u.from, u.to), Term: u.e.ID, Label: u.e.Label}
-		switch now := &r.units[i]; {
+		switch {
 		case slices.ContainsFunc(taken, p.Span.Overlaps):
 			continue
 		case u.kind == kindIgnore:
 			p.Why = LooksLike
 		case !ownMeaning(u.kind) || u.e.fields.weak:
 			continue
-		case now.kind == kindNone:
+		case settled[u.from] == kindNone:
 			p.Why = Settled
 		default:
 			p.Why = Unclaimed

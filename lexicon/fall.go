@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -89,8 +90,6 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
 	case "eased":
 		return r.easedOnto(u)
-	case "found":
-		return r.thingOnFloor(u) || r.thingFound(u)
 	case "caught":
 		// "caught her slippers on the rug", "staff caught up with the family"
 		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
@@ -175,7 +174,7 @@ func (r *reader) wentDown(s *sentence, i int) bool {
 		switch {
 		case u.kind == kindFall:
 			return u.e.name == "fell" && r.is(u.from, wentDownBy) && r.units[k-1].kind != kindNegPre
-		case u.kind == kindBreak && r.parts(k) == 2, u.sign == ';', u.kind == kindTold, u.kind == kindAway:
+		case u.kind == kindBreak && r.parts(k) == 2, u.sign == ';', u.kind == kindTold:
 			return false
 		}
 	}
@@ -197,38 +196,6 @@ func (r *reader) thingFell(i int) bool {
 	}
 	t := &r.toks[i-1]
 	return t.Kind == token.Word && !t.Capital && r.in[i-1].Word == 0 && !strings.HasSuffix(t.Word, "ly")
-}
-
-// thingOnFloor reports whether "was on the floor" is told of a thing, not of a person.
-func (r *reader) thingOnFloor(u *unit) bool {
-	if r.word(u.from) != "was" {
-		return false
-	}
-	at := u.from - 1
-	if at < 0 || r.toks[at].Kind != token.Word {
-		return false
-	}
-	if h, ok := r.hitAt(at); ok {
-		k := r.kindOf(h)
-		return k != kindSubject && k != kindPerson
-	}
-	return !r.toks[at].Capital || at == 0
-}
-
-// thingFound reports whether what was found is a thing: "her glasses …, found them on the floor", "found his
-// teeth on the floor".
-func (r *reader) thingFound(u *unit) bool {
-	for k := u.from; k < u.to; k++ {
-		if r.is(k, things) {
-			return true
-		}
-	}
-	for k := u.from; k >= 0 && k >= u.from-3; k-- {
-		if r.word(k) == "found" {
-			return r.word(k+1) == "his" || r.word(k+1) == "her" && k+2 < len(r.toks) && !strings.HasSuffix(r.word(k+2), "ing") && r.ownsNext(k+2)
-		}
-	}
-	return false
 }
 
 // easedOnto reports whether somebody was eased down onto a seat or into a bath, not to the floor.
@@ -355,7 +322,7 @@ func (r *reader) placedFall(i int) bool {
 // thingFellAt reports whether the fall word at unit i is told of a thing or a figure.
 func (r *reader) thingFellAt(s *sentence, i int) bool {
 	u := &r.units[i]
-	if r.thingFell(u.from) {
+	if r.thingFell(u.from) || r.word(u.from) == "hit" && r.english(u.from-1).noun == english.BodyPart {
 		return true // "her sats have, uh, fallen", "the footrest fell on her foot"
 	}
 	if r.is(u.from-1, thingFalls) || r.is(u.from-2, thingFalls) && r.is(u.from-1, perfect) {
@@ -451,6 +418,7 @@ func (r *reader) caughtBefore(s *sentence, i int) bool {
 
 // afterFall turns the first move with a lift, or up, after a fall into the getting up off the floor.
 func (r *reader) afterFall() {
+	defer r.dropRaised()
 	r.dropInjuries()
 	r.pastAftermath()
 	fell := -1
@@ -480,7 +448,8 @@ func (r *reader) afterFall() {
 			}
 			continue
 		}
-		up := st.Concept == "move.up" && strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up")
+		up := st.Concept == "move.up" && (strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up") ||
+			st.raised())
 		if up || (st.Concept == "move.transfer" || st.Concept == "move.lift") && isLift(st.Method) || st.Concept == "move.lift" {
 			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
 				best = k
@@ -488,7 +457,11 @@ func (r *reader) afterFall() {
 		}
 	}
 	if best >= 0 {
-		r.out.Statements[best].Concept = "fall.moved"
+		st := &r.out.Statements[best]
+		st.Concept = "fall.moved"
+		if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
+			st.Staff = Some(0) // "got himself up"
+		}
 	}
 }
 

@@ -9,6 +9,10 @@ import (
 func (r *reader) fits(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
+		if end := r.heightAgainstBody(s, i); end > 0 {
+			r.fitsWrong(s, i, end)
+			continue
+		}
 		if u.kind != kindFit || u.used {
 			continue
 		}
@@ -44,6 +48,64 @@ func (r *reader) fits(s *sentence) {
 		}
 		r.add(st, f.from, f.to)
 	}
+}
+
+// heightAgainstBody gives the token behind the part of the body that the handles at unit i, or the stick, are told to
+// reach and should not ("handles nearly at the elbow"), 0 for none.
+func (r *reader) heightAgainstBody(s *sentence, i int) int {
+	u := &r.units[i]
+	part := u.kind == kindFitPart && r.is(u.to-1, handle)
+	if u.used || !part && !(u.kind == kindAid && isWalkingAid(u.e.name) && r.is(u.to, reachesTo)) {
+		return 0
+	}
+	if i > s.lo && r.follows(i, kindAid) && !fitted(r.units[i-1].e.name) {
+		return 0 // the grips of a lift
+	}
+	end := u.to + 9
+	for k := i + 1; k < s.hi && r.units[k].from < end; k++ {
+		if n := &r.units[k]; n.kind == kindAid && n.from-u.to <= 3 {
+			end = n.to + 7 // "the handles of his frame"
+		} else if n.sign != 0 || n.kind == kindFit || n.kind == kindVerb && r.word(n.from) != "stand" {
+			end = n.from
+		}
+	}
+	for t := u.to; t < end && t < len(r.toks); t++ {
+		if r.is(t, wrongHeight) && r.is(r.leadOf(t), toHeight) {
+			return t + 1
+		}
+	}
+	return 0
+}
+
+// leadOf is the token before the articles and owners that stand before token t.
+func (r *reader) leadOf(t int) int {
+	for t--; t > 0 && (r.is(t, article) || r.is(t, owner)); t-- {
+	}
+	return t
+}
+
+// fitsWrong reads the height told from unit i to token end as one that is wrong.
+func (r *reader) fitsWrong(s *sentence, i, end int) {
+	st := r.begin("aid.fit")
+	st.Fit = "wrong"
+	st.Detail.Head = r.span(r.units[i].from, end)
+	for k := i; k < s.hi && r.units[k].from < end; k++ {
+		n := &r.units[k]
+		if n.kind == kindAid && fitted(n.e.name) {
+			st.Aids = appendNew(st.Aids, n.e.name)
+		}
+		n.used = true
+		if n.kind == kindVerb {
+			drop(n) // "handles stand at the elbow"
+		}
+	}
+	if len(st.Aids) == 0 {
+		if aid := r.lastAid(i); aid != "" {
+			st.Aids = []string{aid}
+		}
+	}
+	r.scope(s, i, &st)
+	r.add(st, r.units[i].from, end)
 }
 
 // expertBefore reports whether a therapist or nurse is the subject of what is told at unit i: "physio came and
@@ -165,10 +227,8 @@ func (r *reader) inner(u *unit, yield func(*entry)) {
 
 // weakAlter reports whether the altering word needs a part or a count to be about an aid's fit.
 func (r *reader) weakAlter(u *unit) bool {
-	if r.is(u.from, alters) {
-		return u.to-u.from == 1
-	}
-	return false
+	last := r.word(u.to - 1)
+	return r.is(u.from, alters) && (u.to-u.from == 1 || u.to-u.from == 2 && (last == "up" || last == "down"))
 }
 
 func (r *reader) moveBetween(i, j int) bool {

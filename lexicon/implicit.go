@@ -37,8 +37,16 @@ func (r *reader) implicit(s *sentence, i int, list []anchor) (a anchor, pair, ok
 		a.concept = "move.walk"
 		return a, false, true
 	}
-	if r.pairOfPlaces(s, i, list) {
+	if r.pairOfPlaces(s, i, list) || r.placeWithHelp(s, i) {
 		return a, true, true
+	}
+	if r.risesWithHelp(s, i) {
+		a.concept = "move.up"
+		return a, true, true
+	}
+	if r.goesWithAid(s, i, list) {
+		a.concept = "move.walk"
+		return a, false, true
 	}
 	lift := u.kind == kindAid && isLift(u.e.name) && r.liftUsed(s, i)
 	board := u.kind == kindAid && u.e.name == "board" && r.helpBeside(s, i)
@@ -267,6 +275,9 @@ func (r *reader) liftUsed(s *sentence, i int) bool {
 		if p.kind == kindVerb && p.e.name == "use" && r.onlyArticles(p.to, u.from) {
 			return true
 		}
+		if lead := r.leadIn(u); r.isPlace(i-1) && p.to == lead && (r.is(lead, byMeans) || r.is(lead, byMachine)) {
+			return true // "bed by total lift"
+		}
 	}
 	return r.helpBeside(s, i)
 }
@@ -291,7 +302,7 @@ func (r *reader) helpBeside(s *sentence, i int) bool {
 			return true
 		}
 		if r.isPlace(k) {
-			if f, t := r.placeUse(k, false); f || t {
+			if f, t := r.placeUse(k, false); f || t || r.word(r.leadIn(n)) == "for" {
 				return true
 			}
 		}

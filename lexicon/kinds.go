@@ -61,11 +61,12 @@ const (
 	kindTookPart
 	kindInBed
 	kindSpelling
-	kindAway
 	kindFiller
 	kindWords
 	kindLate
 	kindTheme
+	kindSame
+	kindStory
 )
 
 // kinds is a set of kinds.
@@ -89,7 +90,7 @@ func newKindNames() kindNames {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "spelling": kindSpelling, "away": kindAway, "filler": kindFiller, "words": kindWords, "late": kindLate, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "filler": kindFiller, "words": kindWords, "late": kindLate, "same": kindSame, "person": kindPerson, "subject": kindSubject,
 		"rise": kindTheme, "hazard": kindTheme, "wheel": kindTheme, "posted": kindTheme, "mended": kindTheme, "theme": kindTheme,
 	}
 	byID := map[string]kind{
@@ -100,7 +101,7 @@ func newKindNames() kindNames {
 		"fault.word": kindFaultWord, "fault.part": kindFaultPart, "fit.part": kindFitPart,
 		"review.word": kindReviewWord, "review.done": kindReviewDone, "review.asked": kindReviewAsked,
 		"neg.pre": kindNegPre, "neg.post": kindNegPost, "neg.stop": kindNegStop, "but.except": kindExcept,
-		"time.past": kindPast, "time.home": kindPast, "time.year": kindPast, "time.after": kindPast, "time.was": kindWas, "time.now": kindNow, "time.planned": kindPlanned, "time.if": kindIf,
+		"time.past": kindPast, "time.home": kindPast, "time.year": kindPast, "time.after": kindPast, "time.was": kindWas, "time.now": kindNow, "time.planned": kindPlanned, "time.story": kindStory, "time.told": kindStory, "time.dream": kindStory, "time.day": kindPlanned, "time.part": kindPlanned, "time.if": kindIf,
 		"cert.possible": kindPossible, "mood.order": kindOrder, "mood.plan": kindPlanHead, "mood.header": kindHeader,
 		"section.report": kindHeader, "section.plan": kindPlanHead,
 		"break.strong": kindBreak, "break.and": kindAnd, "break.subject": kindSubject,

@@ -21,6 +21,7 @@ import (
 	"sync"
 
 	"example.com/stance/lexicon/internal/match"
+	"example.com/stance/lexicon/internal/people"
 	"example.com/stance/lexicon/internal/spell"
 	"example.com/stance/lexicon/internal/token"
 	"example.com/stance/lexicon/internal/vocab"
@@ -357,9 +358,11 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 type known struct {
 	id      match.WordID
 	word    string // as read: mended, or in its usual spelling
+	mended  bool
 	classes classes
 	num     float64
 	isNum   bool // a number word
+	sort    dictionary
 }
 
 // maxKnown bounds the words that a reader remembers.
@@ -373,7 +376,9 @@ type reader struct {
 	toks    []token.Token
 	in      []match.Input
 	units   []unit
-	classes []classes // of the tokens
+	classes []classes     // of the tokens
+	sorts   []dictionary  // what dictionaries say of them
+	roles   []people.Word // what they do in naming people
 	out     Reading
 
 	known      map[string]known // words met before
@@ -385,7 +390,9 @@ type reader struct {
 	fell       bool             // the note tells of a fall
 	saysFrom   bool             // the word "from" stands in it
 	fellBefore bool             // it speaks of one told elsewhere ("after the fall")
+	sex        sex              // what the note shows of the resident
 	list       []anchor         // and for the moves of one
+	absent     []absent         // aids told to be elsewhere
 	moving     mover            // the move at hand
 	building   Statement        // and its statement
 	clause     int

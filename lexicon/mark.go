@@ -9,7 +9,20 @@ import (
 func (r *reader) mark() {
 	r.units = r.units[:0]
 	for i := 0; i < len(r.toks); {
-		switch hit, ok := r.hitAt(i); {
+		hit, ok := r.hitAt(i)
+		group, grouped := r.helperGroup(i)
+		down, isDown := r.downAt(i)
+		raised, wasRaised := r.raisedAt(i)
+		switch {
+		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
+			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff)})
+			i = group.To
+		case isDown && (!ok || hit.To <= down.to):
+			r.units = append(r.units, down)
+			i = down.to
+		case wasRaised && (!ok || hit.To <= raised.to && !r.tellsMove(hit)):
+			r.units = append(r.units, raised)
+			i = raised.to
 		case r.numbersItem(i):
 			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})
 			i += 2
@@ -219,4 +232,10 @@ func (r *reader) cellOfRow(i int) bool {
 func (r *reader) numbersItem(i int) bool {
 	t := &r.toks[i]
 	return t.Kind == token.Number && t.Num < 20 && !t.Glued && r.word(i+1) == ")" && r.toks[i+1].Glued && r.word(i-1) != "("
+}
+
+// tellsMove reports whether the wording tells a move by itself, other than standing.
+func (r *reader) tellsMove(h match.Hit) bool {
+	e := r.lex.said[h.Payload].e
+	return e.kind == kindVerb && !e.fields.weak && e.fields.concept != "move.stand"
 }

@@ -136,6 +136,7 @@ func (r *reader) move(s *sentence, a anchor) {
 	r.moving = mover{r: r, s: s, a: &a, st: st, from: u.from, to: u.to, took: r.moving.took[:0]}
 	m := &r.moving
 	st.Detail.ByHand = a.hand
+	st.Detail.Helped = r.helpsBy(u)
 	if u.kind == kindVerb {
 		st.Detail.Tense = u.form
 		if a.concept == "move.sit-up" && u.e.fields.to != "" {
@@ -158,6 +159,10 @@ func (r *reader) move(s *sentence, a anchor) {
 	}
 	m.right()
 	m.left()
+	m.again()
+	if u.kind == kindVerb && st.Staff.IsZero() && st.Assist == "" && r.anyBetween(u.from+1, u.to+1, self) {
+		st.Staff = Some(0) // "walked himself off to the lounge"
+	}
 	at := a.at
 	if k := m.usedFor(); k >= 0 {
 		at = k
@@ -168,7 +173,7 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.Detail.Head = r.span(m.from, m.to)
 	}
 	m.settleMethod()
-	if !m.worth() {
+	if !m.worth() || m.mentionsAgain() {
 		for _, k := range m.took {
 			r.units[k].used = false
 		}
@@ -188,6 +193,11 @@ func (r *reader) move(s *sentence, a anchor) {
 	r.add(*st, m.from, m.to)
 }
 
+// helpsBy reports whether the verb tells that somebody helped the resident to move, or moved them.
+func (r *reader) helpsBy(u *unit) bool {
+	return u.kind == kindVerb && (r.is(u.from, helpsVerb) || u.e.fields.weak && u.to-u.from > 1 && r.object(u.to-1) || u.e.fields.weak && r.object(u.to))
+}
+
 // mover collects the attributes of one move.
 type mover struct {
 	r        *reader
@@ -198,6 +208,7 @@ type mover struct {
 	took     []int
 	floor    bool // off the floor
 	gone     bool // a negation after the move ("left out")
+	beside   bool // the helper named stood beside the writer
 }
 
 func (m *mover) cover(u *unit) {
@@ -233,6 +244,9 @@ func (m *mover) right() {
 			continue
 		}
 		u := &r.units[k]
+		if comma && u.kind == kindVerb && u.e.fields.weak && u.form == Past && u.e.name != "use" {
+			return // "…, came back in the wheelchair"
+		}
 		if u.kind == kindPerson && r.word(u.to) == "'s" {
 			continue // "into her son's car"
 		}
@@ -294,6 +308,10 @@ func (m *mover) left() {
 		u := &r.units[k]
 		if u.sign == ',' || u.sign == '-' || u.kind == kindAnd && r.verbBefore(m.a.lo, k) {
 			// only bare attributes lead across a comma: "Two staff, belt, side by side …"
+			if j := r.apposed(m.a.lo, k); j >= 0 {
+				k = j + 1
+				continue
+			}
 			if !m.bareBefore(k) {
 				return
 			}

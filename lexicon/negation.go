@@ -4,7 +4,7 @@ import "strings"
 
 // negatedBy is the unit that negates unit i, -1 for none.
 func (r *reader) negatedBy(s *sentence, i int) int {
-	if r.answeredNo(r.units[i].to) {
+	if r.answeredNo(r.units[i].to) || r.questionDenied(s) {
 		return i
 	}
 	if k := r.failedAt(s, i); k >= 0 {
@@ -47,6 +47,8 @@ func (r *reader) negatedBefore(s *sentence, i int) (at int, decided bool) {
 		switch n := &r.units[k]; {
 		case u.kind == kindAid && n.kind == kindVerb && n.e.name == "refuse" && u.from-n.to <= 3 && r.onlyArticles(n.to, u.from):
 			return k, true // "refused the walker"
+		case n.kind == kindNegPost && r.word(n.to) == "any":
+			return k, true // "not reported any falls"
 		case n.kind == kindNegPre:
 			if w := r.word(n.from); (w == "without" || w == "w/o") && u.kind == kindVerb || r.negOwn(k, i) {
 				return -1, true
@@ -107,7 +109,9 @@ func (r *reader) negationPasses(s *sentence, k int, u *unit, noun, or bool) bool
 			return false // "cannot use a walker and uses a wheelchair"
 		}
 		return n.e.fields.weak || noun || or || n.form == NounForm
-	case kindTold, kindDistance:
+	case kindTold:
+		return !noun && or || noun && k > s.lo && r.units[k-1].kind == kindNegPre && r.units[k-1].to == n.from && (r.word(n.to) == "any" || u.from == n.to)
+	case kindDistance:
 		return !noun && or
 	case kindSign, kindStaff, kindLevel, kindAid, kindFall, kindPlace, kindVitalName, kindVague:
 		return noun || or || n.kind == kindPlace || n.kind == kindAid && u.kind == kindBearing
@@ -199,7 +203,13 @@ func (r *reader) answeredNo(i int) bool {
 	default:
 		return false
 	}
-	return r.is(i+1, noAnswer) && r.endsThere(i+2)
+	return r.is(i+1, noAnswer) && (r.endsThere(i+2) || r.is(i+2, labelTime))
+}
+
+// questionDenied reports whether the sentence is a question that the next word answers with a no: "Dizzy? No."
+func (r *reader) questionDenied(s *sentence) bool {
+	end := r.startOf(s.hi)
+	return r.word(end) == "?" && r.is(end+1, noAnswer) && (r.endsThere(end+2) || r.word(end+2) == "-")
 }
 
 // nounLike reports whether the head is a thing that a list can deny together ("no dizziness, nausea or pain").

@@ -8,6 +8,12 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 	if u.kind == kindPerson || u.kind == kindForm || u.kind == kindTold {
 		return -1
 	}
+	if u.doer == doerOther {
+		return i
+	}
+	if k := r.ofOtherSex(s, i); k >= 0 {
+		return k
+	}
 	if k := r.ofAnother(s, i); k >= 0 && r.pronounFrom(k, i) {
 		return k
 	}

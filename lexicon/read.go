@@ -18,6 +18,9 @@ type unit struct {
 	sign     byte // ',' ';' '.' '?' ':' '(' ')' '-' for signs; a line end is '.'
 	part     int8 // how strongly it parts clauses; see parts
 	used     bool // taken as an attribute
+	count    int8 // helpers of a group named together
+	doer     doer // who else it is told of
+	story    int  // one more than the unit that opens the story in which it is told
 }
 
 // read runs the steps of a reading.
@@ -31,11 +34,16 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.joinAbbreviations()
 	r.joinSplit()
 	r.lookUp()
+	r.people()
 	r.mark()
 	if r.found != nil {
 		*r.found = append(*r.found, r.units...)
 	}
 	r.settle()
+	r.whoDoes()
+	r.sex = r.residentSex()
+	r.stories()
+	r.posted()
 	r.assemble()
 	r.themes()
 	r.finish()
@@ -44,27 +52,34 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 
 // lookUp numbers the words, mending misspellings. What it finds out about a word is remembered.
 func (r *reader) lookUp() {
-	r.in, r.classes, r.saysFrom = r.in[:0], r.classes[:0], false
+	r.in, r.classes, r.sorts, r.saysFrom = r.in[:0], r.classes[:0], r.sorts[:0], false
 	for i := range r.toks {
 		t := &r.toks[i]
 		k, ok := r.known[t.Word]
 		if !ok {
 			k = r.find(t)
 			k.classes = r.lex.classes[cmp.Or(k.word, t.Word)]
+			if t.Kind == token.Word {
+				k.sort = lookInDictionary(t.Word, k.id != 0 && k.word == "")
+			}
 			if len(r.known) >= maxKnown {
 				clear(r.known)
 			}
 			// the key must not hold on to the note
 			r.known[strings.Clone(t.Word)] = k
 		}
-		if k.word != "" {
+		switch {
+		case k.word == "":
+		case k.mended && (k.sort.given || t.Capital && !t.Upper && !r.opens(i)):
+			k = known{sort: k.sort} // a name is never mended into a word
+		default:
 			t.Word = k.word
 		}
 		r.saysFrom = r.saysFrom || t.Word == "from"
 		if k.isNum {
 			t.Num, t.IsNum = k.num, true
 		}
-		r.classes = append(r.classes, k.classes)
+		r.classes, r.sorts = append(r.classes, k.classes), append(r.sorts, k.sort)
 		r.in = append(r.in, match.Input{Word: k.id, IsNum: t.IsNum, Glued: t.Glued,
 			Stop: t.Kind == token.Newline || (t.Kind == token.Sign && (t.Word == "." || t.Word == "," || t.Word == ";" || t.Word == "!"))})
 	}
@@ -84,9 +99,9 @@ func (r *reader) find(t *token.Token) known {
 	if as, ok := r.lex.respelt[t.Word]; ok {
 		return known{id: r.lex.matcher.Word(as), word: as}
 	}
-	if t.Kind == token.Word {
+	if t.Kind == token.Word && r.lex.classes[t.Word] == (classes{}) {
 		if c := r.lex.speller.Correct(t.Word); c != "" {
-			return known{id: r.lex.matcher.Word(c), word: c}
+			return known{id: r.lex.matcher.Word(c), word: c, mended: true}
 		}
 	}
 	return known{}

@@ -56,7 +56,11 @@ func (r *reader) aids(s *sentence) {
 		st := r.begin("aid." + u.e.name)
 		st.Detail.Head = r.span(u.from, u.to)
 		r.scope(s, i, &st)
-		if u.e.name == "none" {
+		if isWalkingAid(u.e.name) && st.Polarity == Negated && st.Time == Now && r.without(i) && !r.swapped(i) {
+			st.Concept = "aid.none" // "No frame."
+			r.absent = append(r.absent, absent{unit: i, aid: "none"})
+		}
+		if st.Concept == "aid.none" {
 			st.Polarity = Affirmed
 		}
 		r.add(st, u.from, u.to)

@@ -93,7 +93,7 @@ func (r *reader) doubtedBy(s *sentence, i int) int {
 			return k // "WBAT now it seems"
 		}
 	}
-	if r.word(r.startOf(s.hi)) == "?" {
+	if r.word(r.startOf(s.hi)) == "?" && !r.questionDenied(s) {
 		return s.hi // "Is he still NWB on the left?"
 	}
 	return -1

@@ -51,18 +51,26 @@ func (r *reader) settle() {
 			}
 		case kindPlanned:
 			switch {
+			case r.word(u.from) == "to" && (r.is(u.from-1, reportedTo) || r.is(u.from-1, hadTo) && u.to-u.from == 2):
+				drop(u) // "was noted to have slipped", "had to be picked up"
 			case strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i):
 				u.kind = kindPlanHead
 			case u.to-u.from == 2 && r.word(u.to-1) == "to" && i+1 < len(r.units) && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from):
 				u.kind, u.e, u.from = kindTo, r.lex.find("prep.to"), u.from+1 // "Pt to w/c with A2"
 			}
 		case kindSign:
-			if r.is(u.from, wobbles) && r.thingBefore(i) {
+			if r.faintly(u) {
+				drop(u)
+			} else if r.is(u.from, wobbles) && r.thingBefore(i) {
 				u.kind, u.e = kindFaultWord, r.lex.find("fault.word") // "wheel is wobbly on her rollator"
 			}
+		case kindFall:
+			if r.onlyTopic(i) {
+				drop(u)
+			}
 		case kindIf:
-			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor)) {
-				drop(u) // "treatment provided: …", "assistance provided with transfers"
+			if r.word(u.from) == "provided" && u.to-u.from == 1 && (r.endsThere(u.to) || r.is(u.to, givenFor) || r.givenBefore(u.from)) {
+				drop(u) // "treatment provided: …", "assistance provided with transfers", "was provided help x1"
 			}
 		case kindVitalTaken:
 			if r.word(u.from) == "vs" && u.to-u.from == 1 && i > 0 && r.units[i-1].to == u.from && r.units[i-1].kind != kindAnd && r.units[i-1].sign == 0 {
@@ -80,6 +88,41 @@ func (r *reader) settle() {
 			r.settleVerb(i)
 		}
 	}
+}
+
+// onlyTopic reports whether falls are only talked or worried about: "concerns about falls", "discussed falls".
+func (r *reader) onlyTopic(i int) bool {
+	u := &r.units[i]
+	w := r.word(u.from)
+	if u.to-u.from > 1 || w != "falls" && w != "falling" || i > 0 && r.units[i-1].kind == kindNegPre {
+		return false
+	}
+	for k := u.from - 1; k >= 0 && k >= u.from-4 && r.toks[k].Kind == token.Word && !r.is(k, article); k-- {
+		if r.is(k, topicLead) {
+			return true
+		}
+		if w == "falls" && !r.english(k).adjective && !r.english(k).isNoun && !r.is(k, owner) {
+			return false
+		}
+	}
+	return false
+}
+
+// faintly reports whether "faint" only weakens the noun beside it ("faint redness", "pulse faint").
+func (r *reader) faintly(u *unit) bool {
+	if r.word(u.from) != "faint" || u.to-u.from > 1 {
+		return false
+	}
+	next := r.english(min(u.to, len(r.toks)-1))
+	if u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && (next.isNoun || next.adjective) && !r.is(u.to, faintTurn) && !r.leadsPhrase(u.to) && !r.is(u.to, goesOn) {
+		return true
+	}
+	return r.is(u.from-1, vitalsWord) || r.is(u.from-1, thingFalls)
+}
+
+// givenBefore reports whether somebody gave or was given what follows token i, a verb then and no condition.
+func (r *reader) givenBefore(i int) bool {
+	return r.is(i-1, perfect) || r.is(i-1, beingTold) || r.is(i-1, thirdPerson) || r.is(i-1, firstPerson) || r.is(i-1, staffWord)
 }
 
 // follows reports whether a unit of the kind stands right before unit i.

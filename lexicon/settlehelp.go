@@ -3,6 +3,7 @@ package lexicon
 import (
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -10,6 +11,10 @@ import (
 func (r *reader) settleStaff(i int) {
 	u := &r.units[i]
 	switch u.e.name {
+	case "n":
+		if u.to-u.from == 2 && r.count(*u) > mostHelpers && (r.word(u.to-1) == "p" || r.word(u.to-1) == "a") {
+			u.kind, u.e = kindClock, r.lex.find("clock.n") // "back to bed 8p"
+		}
 	case "x":
 		if r.countsOther(i) {
 			drop(u)
@@ -24,7 +29,7 @@ func (r *reader) settleStaff(i int) {
 			drop(u)
 			break
 		}
-		if r.leads(i, kindAid) || r.is(u.to, countedThing) || u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && r.in[u.to].Word == 0 && !r.toks[u.to].Capital {
+		if r.leads(i, kindAid) || r.is(u.to, countedThing) || u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && r.in[u.to].Word == 0 && !r.isName(u.to) {
 			drop(u) // "with two canes", "w/ 2 rails", "with two friends"
 		}
 	case "one", "zero":
@@ -111,11 +116,22 @@ func (r *reader) settleBareNumber(i int) {
 	if u.to-u.from != 1 || r.clockOf(*u) != "" {
 		return
 	}
-	if r.smallNumber(u.from) && (r.follows(i, kindLevel) || r.countsHelpers(i)) {
+	if r.smallNumber(u.from) && (r.follows(i, kindLevel) || r.countsHelpers(i) || r.behindWay(i)) {
 		u.kind, u.e = kindStaff, r.lex.find("staff.plain") // "CGA1", "min A 2"
 		return
 	}
 	drop(u)
+}
+
+// behindWay reports whether the number at unit i stands right behind a way of transferring or a lift and nothing is
+// counted behind it: "pivot 1 with belt", "stand aid 2".
+func (r *reader) behindWay(i int) bool {
+	u := &r.units[i]
+	if i == 0 || r.units[i-1].to != u.from || !(r.endsThere(u.to) || r.is(u.to, byMeans) || r.is(u.to, onward) || r.is(u.to, article)) {
+		return false
+	}
+	p := &r.units[i-1]
+	return p.kind == kindVerb && p.e.fields.method != "" || p.kind == kindAid && isLift(p.e.name)
 }
 
 // countsHelpers reports whether the bare number at unit i is of helpers by the words about it.
@@ -125,11 +141,12 @@ func (r *reader) countsHelpers(i int) bool {
 	held := before == "with" || before == "w/" || before == ","
 	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
-	taken := r.is(u.from-1, needs) && ends // "turned 4-hourly, needs two"
+	taken := r.is(u.from-1, needs) && ends                                                          // "turned 4-hourly, needs two"
+	alone := before == "," && ends && i >= 2 && r.isPlace(i-2) && r.toks[u.from].Kind == token.Word // "bed to chair, two, belt"
 
 	// "with the frame and one"
 	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || r.is(u.to, goesOn) || r.is(u.to, article) || r.is(u.to, thirdPerson) || after == "for" || after == "back")
-	return held && belt || listed || taken
+	return held && belt || listed || taken || alone
 }
 
 // helpersToMove reports whether the number is of helpers that a move takes: "needs 2 to stand", "one to transfer".
@@ -151,9 +168,11 @@ func (r *reader) settleNames(i int) {
 	joined := func(k int) bool {
 		return r.is(k, joinsNames)
 	}
-	switch {
-	case r.is(u.from, writerNamed):
-	default:
+	if !r.is(u.from, writerNamed) {
+		return
+	}
+	if r.is(u.from, self) && r.endsThere(u.to) && i > 0 && (r.units[i-1].kind == kindAid || r.units[i-1].kind == kindPlace) && r.units[i-1].to == u.from {
+		u.kind, u.e = kindStaff, r.lex.find("staff.one") // "with the ceiling lift myself"
 		return
 	}
 	switch {
@@ -274,15 +293,29 @@ func (r *reader) countsOther(i int) bool {
 	if i > 0 && r.units[i-1].to == u.from && (r.units[i-1].kind == kindFall || r.units[i-1].kind == kindSign) {
 		return true // "LOB x2", "knee buckled x1"
 	}
-	if r.is(u.to, countsOther) {
+	if r.is(u.to, countsOther) || r.countsDeed(i) {
 		return true
 	}
 	n := r.count(u)
 	return n > 4
 }
 
+// countsDeed reports whether "x2" at unit i stands right behind a verb of something else, whose times it counts:
+// "up to void x2", "called x3".
+func (r *reader) countsDeed(i int) bool {
+	u := &r.units[i]
+	if i > 0 && r.units[i-1].to == u.from || u.from == 0 {
+		return false
+	}
+	w := r.english(u.from - 1)
+	return w.verb && (r.word(u.from-2) == "to" && w.noun != english.Artefact || !w.adjective && !w.isNoun)
+}
+
 // count is the number in a unit's words, -1 if it has none.
 func (r *reader) count(u unit) int {
+	if u.count > 0 {
+		return int(u.count)
+	}
 	if u.e != nil && u.e.fields.hasStaff {
 		return u.e.fields.staff
 	}

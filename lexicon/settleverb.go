@@ -3,6 +3,7 @@ package lexicon
 import (
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -12,6 +13,8 @@ func (r *reader) settleVerb(i int) {
 	u := &r.units[i]
 	switch {
 	case r.roseByName(i):
+		drop(u)
+	case r.bareBase(u) && r.nounHere(u):
 		drop(u)
 	case u.e.name == "lift" && r.bareBase(u):
 		r.settleLift(i)
@@ -34,6 +37,20 @@ func (r *reader) settleVerb(i int) {
 
 // bareBase reports whether the verb is one word in the form that is a noun too ("lift", "stand").
 func (r *reader) bareBase(u *unit) bool { return u.form == Base && u.to-u.from == 1 }
+
+// nounHere reports whether "walk" or "stand" is part of a noun that moves nobody: "walk-off", "walk of shame", "a charity
+// walk", "ramp and lift".
+func (r *reader) nounHere(u *unit) bool {
+	switch next := r.word(u.to); {
+	case (next == "-" || next == "of") && u.e.name == "walk":
+		return next == "of" || r.toks[u.to].Glued
+	case u.e.name == "lift" && r.word(u.from-1) == "and" && r.endsThere(u.to):
+		return r.english(u.from - 2).isNoun
+	case u.e.name == "walk" && u.from > 0:
+		return r.english(u.from-1).noun == english.Group && !r.is(u.from-1, residentNoun) && !r.is(u.from-1, staffWord) && r.is(u.from-2, article)
+	}
+	return false
+}
 
 // roseByName reports whether "Rose" at unit i is a name, for nothing behind it tells how or from where
 // somebody rose: "Rose walked to lunch", "moved to Rose unit".
@@ -66,11 +83,26 @@ func (r *reader) settleStand(i int) {
 	switch {
 	case (r.bareBase(u) || u.form == Gerund && u.to-u.from == 1) && (bracketed || measured) || u.form != Past && r.headsPressure(i):
 		u.kind, u.e = kindPosture, r.lex.find("posture.standing-short")
-	case u.form == NounForm && r.is(u.from-1, usedWith) && strings.HasSuffix(r.word(u.to-1), "stand"):
+	case u.form == NounForm && strings.HasSuffix(r.word(u.to-1), "stand") && (r.is(u.from-1, usedWith) || r.isMachine(i)):
 		u.kind, u.e = kindAid, r.lex.find("aid.sit-stand-lift")
 	case u.form == Base && r.opens(u.from) && r.word(u.to) == "for" && !r.toks[u.to].Upper:
 		drop(u)
 	}
+}
+
+// isMachine reports whether "sit to stand" at unit i is the lift: an article stands before it, or it brings somebody to a
+// place.
+func (r *reader) isMachine(i int) bool {
+	u := &r.units[i]
+	if r.word(u.from-1) == "the" && !r.nextIsColon(i) {
+		return true
+	}
+	for k := i + 1; k+1 < len(r.units) && r.parts(k) == 0 && r.units[k].sign == 0 && k < i+4; k++ {
+		if r.units[k].kind == kindTo && r.isPlace(k+1) && !r.staysOn(&r.units[k]) {
+			return true
+		}
+	}
+	return false
 }
 
 // headsPressure reports whether a pressure follows the colon behind unit i: "Standing: BP 110/60".
@@ -108,10 +140,37 @@ func (r *reader) upOfVerb(u *unit) bool {
 	if r.word(u.to-1) != "to" || u.to >= len(r.toks) {
 		return false
 	}
+	if r.is(u.to, owner) && !r.leadsSomewhere(u.to) {
+		return true // "up to his usual divilment"
+	}
 	if r.is(u.to, upToOther) {
 		return r.word(u.to) != "a" || !r.placeAhead(u.to)
 	}
 	return r.toks[u.to].IsNum
+}
+
+// leadsSomewhere reports whether what follows "up to" at token i is a place, an aid, a person, or what somebody got up to
+// do: the first word that is no article or adjective tells.
+func (r *reader) leadsSomewhere(i int) bool {
+	for k := i; k < i+4 && k < len(r.toks) && r.toks[k].Kind == token.Word; k++ {
+		if h, ok := r.hitAt(k); ok {
+			switch r.kindOf(h) {
+			case kindPlace, kindAid, kindStaff, kindVerb, kindCare, kindLevel, kindClock:
+				return true
+			}
+		}
+		w := r.english(k)
+		switch {
+		case r.is(k, article), r.is(k, owner):
+			continue
+		case w.noun == english.Artefact, w.noun == english.Place, w.noun == english.Person, w.unknown, w.verb && k == i:
+			return true
+		case w.adjective || w.isNoun:
+			continue
+		}
+		return false
+	}
+	return false
 }
 
 // thingUp reports whether a thing is told to be up somewhere ("poster up in the hall", "picture now up over her
@@ -209,5 +268,5 @@ func (r *reader) staffOnFoot(i int) bool {
 	if !r.is(u.from-1, staffSubject) {
 		return false
 	}
-	return !r.is(u.to, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom)
+	return !r.anyBetween(u.from, u.to+1, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom) && !r.isName(u.to)
 }

@@ -45,6 +45,7 @@ type Detail struct {
 	Tense  Tense  // of the head, where it is a verb
 	Clause int    // statements and remarks with one number stand in one clause
 	Vague  Span   // help given in words that tell no amount ("some help"); zero if none
+	Helped bool   // the verb tells that somebody helped the resident, or did it to them
 	ByHand bool   // staff lifted, carried or picked up with no equipment named
 	Expert bool   // an aid altered by a therapist or nurse, who is named as who did it
 	Rising bool   // a sign tied to rising or sitting up, posture said or not

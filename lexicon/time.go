@@ -1,14 +1,27 @@
 package lexicon
 
-import "example.com/stance/lexicon/internal/token"
+import (
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
 
 // timeOf is the time of unit i and the unit that sets it.
 func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	u := &r.units[i]
 	lo, hi := r.segment(s, i)
 	clo, _ := r.chunk(s, i)
+	if u.story > 0 {
+		return Before, u.story - 1
+	}
 	if k := r.conditionOf(i, clo, lo, hi); k >= 0 {
 		return Conditional, k
+	}
+	if u.kind == kindFall && r.onlyPossible(u) {
+		return Conditional, i
+	}
+	if u.kind == kindVerb && u.form == Gerund && (r.word(u.from-1) == "about" || r.word(u.from-2) == "about" && (r.object(u.from-1) || r.is(u.from-1, owner))) {
+		return Planned, i // "asked about lifting her into bed"
 	}
 	if t, k := r.timeBefore(i, lo); k >= 0 {
 		return t, k
@@ -67,6 +80,19 @@ func (r *reader) conditionOf(i, clo, lo, hi int) int {
 	return -1
 }
 
+// onlyPossible reports whether the fall is told with "would", "could" or as something about to be: "she'd have
+// fallen", "so as not to fall".
+func (r *reader) onlyPossible(u *unit) bool {
+	if u.e.name != "fell" || strings.HasPrefix(r.word(u.from), "fell") {
+		return false
+	}
+	k := u.from - 1
+	for k >= 0 && r.inVerbGroup(k) && !r.is(k, modal) {
+		k--
+	}
+	return r.is(k, modal) && (r.word(k) != "to" || k == u.from-1 && !r.is(k-1, reportedTo) && !r.is(k-1, hadTo))
+}
+
 // timeBefore is the time said before unit i in the segment from unit lo, and its unit, -1 for none.
 func (r *reader) timeBefore(i, lo int) (Time, int) {
 	u := &r.units[i]
@@ -76,7 +102,10 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 			if r.possessedPlan(n) || r.word(n.to-1) == "about" && (u.kind == kindFall || u.form == Past) {
 				continue // "talked about how she fell"
 			}
-			return Planned, k
+			if t := r.planOrDay(n, u); t != Now {
+				return t, k
+			}
+			continue
 		}
 		if n.kind == kindPast && r.word(n.from) != "baseline" && !r.homeless(n, u) {
 			return Before, k
@@ -91,23 +120,47 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 // timeBehind is the time said behind unit i in the segment up to unit hi, and its unit, -1 for none.
 func (r *reader) timeBehind(i, hi int) (Time, int) {
 	u := &r.units[i]
-	done := u.kind == kindVerb && u.form == Past || u.kind == kindTold && !r.is(u.from, tellBase)
 	for k := i + 1; k < hi; k++ {
 		n := &r.units[k]
 		if n.kind == kindPast && !r.homeless(n, u) && !(u.kind == kindVerb && r.untilHour(n)) {
 			return Before, k
 		}
-		if n.kind == kindPlanned && r.word(n.from) == "on" && (done || u.kind == kindFall || u.kind == kindSign) {
-			return Before, k // "had fallen at her daughter's on Sunday"
-		}
-		if n.kind == kindPlanned && !done && (r.is(n.from, toCome) || r.is(n.from, toComeLater)) {
-			return Planned, k
+		if n.kind == kindPlanned && (isDay(n) || !r.done(u) && (r.is(n.from, toCome) || r.is(n.from, toComeLater))) {
+			if t := r.planOrDay(n, u); t != Now {
+				return t, k
+			}
 		}
 		if r.anchorAt(k) {
 			break
 		}
 	}
 	return Now, -1
+}
+
+// isDay reports whether the unit names a day or a part of one, which what it dates makes past or to come.
+func isDay(n *unit) bool { return n.e.name == "day" || n.e.name == "part" }
+
+// planOrDay is the time that the planned unit n gives to unit u: what it names as a day lies behind what was done
+// ("on Tuesday she fell"), in this shift where it is a part of one ("had a fall in the morning"), and ahead otherwise.
+func (r *reader) planOrDay(n, u *unit) Time {
+	switch {
+	case !isDay(n) || !r.done(u) && u.kind != kindFall && u.kind != kindSign:
+		return Planned
+	case n.e.name == "day":
+		return Before
+	}
+	return Now
+}
+
+// done reports whether the words of the unit tell something as done.
+func (r *reader) done(u *unit) bool {
+	switch u.kind {
+	case kindVerb:
+		return u.form == Past
+	case kindTold:
+		return !r.is(u.from, tellBase)
+	}
+	return u.kind == kindOffFloor
 }
 
 // untilHour reports whether the unit is "until" with an hour of the day: "walked until 3".

@@ -2,16 +2,14 @@ package lexicon
 
 import (
 	"strings"
+
+	"example.com/stance/lexicon/internal/english"
 )
 
 // reasons reads why a move was done otherwise or left out.
 func (r *reader) reasons(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		if u.kind == kindAway {
-			r.away(s, i)
-			continue
-		}
 		if u.kind != kindReason {
 			continue
 		}
@@ -38,6 +36,14 @@ func (r *reader) reasons(s *sentence) {
 			st.Time = Now // what is due is why there was no time
 		}
 		r.add(st, from, u.to)
+		r.inner(u, func(e *entry) { r.miss(i, e) })
+	}
+}
+
+// miss keeps the walking aid that the reason at unit i names for the walk that was made without it.
+func (r *reader) miss(i int, e *entry) {
+	if e.kind == kindAid && isWalkingAid(e.name) {
+		r.absent = append(r.absent, absent{unit: i, aid: e.name})
 	}
 }
 
@@ -52,38 +58,6 @@ func (r *reader) usedHere(u *unit) bool {
 		used = used || e.kind == kindAid && (e.name == "belt" || isWalkingAid(e.name))
 	})
 	return used
-}
-
-// away reads an aid told to be elsewhere or in use, where the note tells a move that went without it.
-func (r *reader) away(s *sentence, i int) {
-	u := &r.units[i]
-	for k := i - 1; k >= s.lo && k >= i-4; k-- {
-		n := &r.units[k]
-		if n.kind == kindAid && r.word(n.from-1) == "spare" {
-			return // the spare one was used
-		}
-		if r.parts(k) > 0 || u.from-n.to > 4 || n.kind == kindVerb && !n.e.fields.weak {
-			return
-		}
-		if n.kind != kindAid {
-			continue
-		}
-		n.used, u.kind = true, kindReason
-		if !r.anyMoveBut(k) {
-			n.used, u.kind = false, kindNone
-			return
-		}
-		st := r.begin("reason.no-equipment")
-		st.Detail.Head = r.span(u.from, u.to)
-		from := n.from
-		if a := k - 1; a >= s.lo && r.partOf(a, n) {
-			r.units[a].used, from = true, r.units[a].from
-		}
-		r.scope(s, k, &st)
-		st.Polarity, st.Who = Affirmed, Resident
-		r.add(st, from, u.to)
-		return
-	}
 }
 
 // partOf reports whether the aid at unit k goes with what the words of u say next: "sling for the hoist".
@@ -147,9 +121,17 @@ func (r *reader) faults(s *sentence) {
 			drop(u) // "jammed into his armpits" tells the fit
 			continue
 		}
+		if r.ofSomebody(u.from) {
+			drop(u) // "he was bent over it"
+			continue
+		}
 		thing := r.thingAtFault(s, i)
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
-		if thing < 0 && !own {
+		at := i
+		if thing >= 0 {
+			at = thing
+		}
+		if thing < 0 && !own || !r.ofAnAid(s, at, i) {
 			if drop(u); r.word(u.from) == "fell" {
 				u.kind, u.e = kindFall, r.lex.find("fall.fell")
 				s.has |= setOf(kindFall)
@@ -165,8 +147,11 @@ func (r *reader) faults(s *sentence) {
 		if thing >= 0 {
 			from, to = min(from, r.units[thing].from), max(to, r.units[thing].to)
 			for k := min(thing, i); k <= max(thing, i); k++ {
-				if r.units[k].kind == kindAid || r.units[k].kind == kindFaultWord {
+				switch r.units[k].kind {
+				case kindAid, kindFaultWord:
 					r.units[k].used = true
+				case kindSign:
+					drop(&r.units[k]) // "the belt's buckle won't catch"
 				}
 			}
 		}
@@ -178,6 +163,58 @@ func (r *reader) faults(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// ofSomebody reports whether the words that end before token t speak of a person: "he was stuck".
+func (r *reader) ofSomebody(t int) bool {
+	for t--; r.is(t, copula) || r.is(t, still); t-- {
+	}
+	return r.is(t, thirdPerson) && r.word(t) != "they" || r.is(t, firstPerson)
+}
+
+// ofAnAid reports whether what is at fault at unit k, by the fault word at unit i, belongs to an aid and not to
+// something else that has such parts or goes with it: "the cuff's batteries", "her watch strap", "the hoist card".
+func (r *reader) ofAnAid(s *sentence, k, i int) bool {
+	u := &r.units[k]
+	if u.kind == kindAid && r.is(u.to, aidGoods) {
+		return false
+	}
+	if u.kind == kindAid || u.kind == kindFitPart {
+		return true
+	}
+	if r.is(u.from, footrest) && r.is(r.units[i].to-1, notThere) {
+		return false // a chair without footrests has a word of its own
+	}
+	owner := u.from - 1
+	for owner >= 0 && (r.word(owner) == "'s" || r.word(owner) == "left" || r.word(owner) == "right") {
+		owner--
+	}
+	near := false // an aid is named
+	for j := s.lo; j < s.hi; j++ {
+		if n := &r.units[j]; n.kind == kindAid && n.e.name != "none" || n.kind == kindPlace && r.is(n.to-1, partHolder) {
+			near = near || n.e.name != "hearing"
+			if n.to > owner && n.from <= owner {
+				return n.e.name != "hearing"
+			}
+		}
+	}
+	if w := r.english(owner); owner >= 0 && w.noun == english.Artefact && !r.is(owner, partHolder) && !w.adjective {
+		return false
+	}
+	return near || !r.is(u.from, looseParts) || r.lastAidWithin(s, 2)
+}
+
+// lastAidWithin reports whether one of the n sentences before this one names an aid.
+func (r *reader) lastAidWithin(s *sentence, n int) bool {
+	for k := s.lo - 1; k >= 0 && n >= 0; k-- {
+		switch u := &r.units[k]; {
+		case u.sign == '.':
+			n--
+		case u.kind == kindAid && u.e.name != "none" && u.e.name != "hearing":
+			return true
+		}
+	}
+	return false
 }
 
 // thingAtFault is the unit of the aid or part of which the fault word at unit i is told, -1 for none.

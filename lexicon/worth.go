@@ -16,7 +16,7 @@ func (m *mover) worth() bool {
 	if m.a.concept == "move.lift" && m.liftsThing(u, said) || m.a.concept == "move.reposition" && m.liftsAid(u.to) {
 		return false
 	}
-	if m.a.concept == "move.stand" && u.form == Past && m.r.word(u.to-1) == "her" && u.to-u.from > 1 && m.r.ownsThing(u.to) {
+	if (m.a.concept == "move.stand" || m.a.concept == "move.reposition") && m.r.word(u.to-1) == "her" && u.to-u.from > 1 && m.r.ownsThing(u.to) {
 		return false // "stood her photo back on the shelf"
 	}
 	if to := u.to; m.a.concept == "move.transfer" && u.form == Past && !u.e.fields.weak && m.r.word(to) == "to" && m.r.named(to+1) && !m.r.toks[to+1].Upper {
@@ -37,6 +37,38 @@ func (m *mover) worth() bool {
 		return u.form != NounForm || m.walkDenied(u)
 	}
 	return true
+}
+
+// mentionsAgain reports whether a walk that says nothing of its own only goes on about the one told before it in the
+// sentence: "to the bathroom on her crutches, hopping nicely".
+func (m *mover) mentionsAgain() bool {
+	if m.a.concept != "move.walk" || m.a.implicit || len(m.took) > 0 || m.r.units[m.a.at].form == NounForm {
+		return false
+	}
+	for k := len(m.r.out.Statements) - 1; k >= 0; k-- {
+		p := &m.r.out.Statements[k]
+		if p.Span.Start < m.r.toks[m.r.units[m.s.lo].from].Start {
+			return false
+		}
+		stepped := m.r.is(m.r.units[m.a.at].to-1, stepWord) && (p.Concept == "move.transfer" || p.Concept == "move.up")
+		if (p.Concept == "move.walk" || stepped) && p.Polarity == Affirmed && !m.r.newSubject(m.s, m.a.at) {
+			return true
+		}
+	}
+	return false
+}
+
+// newSubject reports whether somebody else than the resident is named between the move before and unit i.
+func (r *reader) newSubject(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo; k-- {
+		switch n := &r.units[k]; {
+		case n.kind == kindVerb && n.e.fields.concept != "":
+			return false
+		case n.kind == kindPerson, n.kind == kindNegPre, n.kind == kindPlanned, n.kind == kindIf, n.kind == kindPast:
+			return true
+		}
+	}
+	return false
 }
 
 // bareNoun reports whether a word that may be a verb is a noun here ("the candle stand", "Transfer of papers").

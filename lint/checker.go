@@ -51,7 +51,7 @@ type Checker struct {
 
 	notes  store
 	err    error              // the first of the store
-	first  map[[16]byte]int32 // the first note of each id, by a hash of the id
+	first  map[[16]byte]int32 // the first note of each resident and id, by a hash of both
 	twice  []pair
 	names  []string         // of residents, in the order of their first notes
 	nameAt map[string]int32 // in names
@@ -82,7 +82,7 @@ type place struct {
 	slot     int32
 }
 
-// A pair is two notes of one id.
+// A pair is two notes of one resident and id.
 type pair struct{ first, second int32 }
 
 // A Summary tells what a run covered.
@@ -92,7 +92,7 @@ type Summary struct {
 	Counts    map[finding.Severity]int `json:"counts"` // of findings; hint, warning and error are always there
 
 	// Problems are flaws of the input that do not stop a run, one line each with file:line and never
-	// with note text: a note id that stands twice, a note of the future.
+	// with note text: an id that two notes on one resident have, a note of the future.
 	Problems []string `json:"problems,omitempty"`
 }
 
@@ -129,8 +129,8 @@ func (c *Checker) Spool(dir string) (io.Closer, error) {
 // Rules are the rules in force, in the order of the published tables.
 func (c *Checker) Rules() []rules.Rule { return c.bench.Rules() }
 
-// Add takes a note in. A note whose id has been added before is kept and checked like any other, and
-// named among the problems.
+// Add takes a note in. A note whose id another one on its resident has is kept and checked like any other,
+// and named among the problems.
 func (c *Checker) Add(n note.Note) {
 	if c.err != nil {
 		return
@@ -149,8 +149,9 @@ func (c *Checker) Add(n note.Note) {
 	c.places = append(c.places, place{n.Time.UnixNano(), r, int32(k.Day), int32(k.Slot)})
 	c.of[r] = append(c.of[r], i)
 
-	// Half of a SHA-256 tells ids apart as surely as the ids would, in less memory.
-	sum := sha256.Sum256([]byte(n.ID))
+	// Half of a SHA-256 tells ids apart as surely as the ids would, in less memory. Those of two residents
+	// are no pair: in many homes ids start anew for each.
+	sum := sha256.Sum256(fmt.Appendf(nil, "%d %s", r, n.ID))
 	id := [16]byte(sum[:16])
 	if first, ok := c.first[id]; ok {
 		c.twice = append(c.twice, pair{first, i})

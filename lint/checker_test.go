@@ -110,7 +110,9 @@ func TestProblems(t *testing.T) {
 	c := checker(t, nil)
 	c.Now = day(10, 0)
 	c.Add(note.Note{ID: "N1", Resident: "R-1", Time: day(9, 13), Text: "slept", Source: note.Source{File: "a.jsonl", Line: 3}})
-	c.Add(note.Note{ID: "N1", Resident: "R-2", Time: day(9, 14), Text: "ate", Source: note.Source{File: "b.csv", Line: 7}})
+	c.Add(note.Note{ID: "N1", Resident: "R-1", Time: day(9, 14), Text: "ate", Source: note.Source{File: "b.csv", Line: 7}})
+	// Ids that start anew for each resident are none that stand twice.
+	c.Add(note.Note{ID: "N1", Resident: "R-2", Time: day(9, 14), Text: "ate", Source: note.Source{File: "b.csv", Line: 9}})
 	c.Add(note.Note{ID: "N2", Resident: "R-1", Time: day(10, 1), Text: "drank", Source: note.Source{File: "b.csv", Line: 8}})
 	_, sum := run(t, c)
 	want := []string{
@@ -120,8 +122,8 @@ func TestProblems(t *testing.T) {
 	if d := cmp.Diff(want, sum.Problems); d != "" {
 		t.Errorf("problems (-want +got):\n%s", d)
 	}
-	if sum.Notes != 3 || sum.Residents != 2 {
-		t.Errorf("summary %+v, want all three notes checked", sum)
+	if sum.Notes != 4 || sum.Residents != 2 {
+		t.Errorf("summary %+v, want all four notes checked", sum)
 	}
 }
 
@@ -166,6 +168,28 @@ func TestCopies(t *testing.T) {
 	}
 }
 
+// Evidence says whose the note is that it stands in, where that is not the finding's own resident: the ids of
+// notes do not.
+func TestEvidenceNamesItsResident(t *testing.T) {
+	c := checker(t, nil)
+	c.Add(note.Note{ID: "1", Resident: "R", Time: day(5, 21), Text: long})
+	c.Add(note.Note{ID: "1", Resident: "Q", Time: day(5, 20), Text: long})
+	c.Add(note.Note{ID: "2", Resident: "R", Time: day(7, 20), Text: long})
+	var got []string
+	if _, err := c.Run(t.Context(), func(f finding.Finding) error {
+		for _, e := range f.Evidence {
+			got = append(got, fmt.Sprintf("%s %s: %q %s of %s, its own note: %t", f.Note, f.Rule, e.Resident, e.Note, f.About(e), f.Within(e)))
+		}
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	want := []string{`1 copied-across: "Q" 1 of Q, its own note: false`, `2 copied-forward: "" 1 of R, its own note: false`}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("evidence (-want +got):\n%s", d)
+	}
+}
+
 // A checker that keeps its notes in a file finds what one with all in memory does, and Judge finds
 // what Run does and counts each of it.
 func TestSpool(t *testing.T) {
@@ -176,7 +200,7 @@ func TestSpool(t *testing.T) {
 				if i%4 == 0 {
 					text = long
 				}
-				c.Add(note.Note{ID: fmt.Sprint(i%30, "-", d), Resident: resident(i), Time: day(9-d, 13), Text: text,
+				c.Add(note.Note{ID: fmt.Sprint(i%30, "-", d/2), Resident: resident(i), Time: day(9-d, 13), Text: text,
 					Source: note.Source{File: "n.jsonl", Line: 4*i + d}})
 			}
 		}

@@ -13,6 +13,8 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	// The second signal ends the program at once.
+	context.AfterFunc(ctx, stop)
 	status := cli.Main(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(status)

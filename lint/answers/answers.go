@@ -1,9 +1,10 @@
 // Package answers keeps what people say of findings, in a file that only grows.
 //
 // Each line of the file is one [Entry] in JSON. It carries the hash of the line before it and its own,
-// so that [Read] shows where a line was edited, removed or moved. What no chain can show is that the
-// last lines are gone; keep a copy of the last hash elsewhere where that matters. [Append] adds one
-// answer, safely beside other writers. The last answer to a finding is the one that counts.
+// so that [Read] shows where a line among others was edited, removed or moved. What no file can show by
+// itself is that its last lines are gone, or that all of it was made anew: for that, [Book.Seal] is kept
+// elsewhere and later given to [Book.Since]. [Append] adds one answer, safely beside other writers. The
+// last answer to a finding is the one that counts.
 package answers
 
 import (
@@ -59,6 +60,28 @@ func (b *Book) Of(id string) (finding.Answer, bool) {
 
 // Entries are all answers, in the order given.
 func (b *Book) Entries() []Entry { return slices.Clone(b.entries) }
+
+// Seal stands for all answers as they are now: the hash of the last; empty where there is none. Kept where
+// whoever writes the file cannot change it, it shows later what Since says.
+func (b *Book) Seal() string {
+	if len(b.entries) == 0 {
+		return ""
+	}
+	return b.entries[len(b.entries)-1].Hash
+}
+
+// Since is how many answers were given after those that a seal stands for. Where they are no longer in the
+// file as they were, which includes that their last was taken out, it is false.
+func (b *Book) Since(seal string) (int, bool) {
+	i := slices.IndexFunc(b.entries, func(e Entry) bool { return e.Hash == seal })
+	return len(b.entries) - 1 - i, i >= 0
+}
+
+// IsSeal reports whether s may be a Seal: a SHA-256 in hex.
+func IsSeal(s string) bool {
+	b, err := hex.DecodeString(s)
+	return err == nil && len(b) == sha256.Size && strings.ToLower(s) == s
+}
 
 // Torn is the number of the last line where its writer was stopped half way, else 0. Nobody was told
 // that this answer had been taken, and the next Append cuts it off.

@@ -296,3 +296,49 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// A file whose last lines are gone, or that was made anew, reads well by itself; held against a seal it shows.
+func TestSeal(t *testing.T) {
+	read := func(content string) *answers.Book {
+		t.Helper()
+		b, err := answers.Read("answers.jsonl", strings.NewReader(content))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+	content := written(t, 4)
+	lines := strings.SplitAfter(content, "\n")
+	seal := read(strings.Join(lines[:3], "")).Seal()
+	if !answers.IsSeal(seal) || answers.IsSeal("") || answers.IsSeal(seal[1:]) || answers.IsSeal(strings.ToUpper(seal)) {
+		t.Errorf("seal %q is none, or something else is one", seal)
+	}
+	anew := filepath.Join(t.TempDir(), "answers.jsonl")
+	for i := range 4 {
+		if err := answers.Append(anew, two, answer(fmt.Sprint("nurse ", i))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	other, err := os.ReadFile(anew)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		name, content string
+		since         int
+		ok            bool
+	}{
+		{"as sealed", strings.Join(lines[:3], ""), 0, true},
+		{"one more", content, 1, true},
+		{"the last taken out", strings.Join(lines[:2], ""), 0, false},
+		{"made anew", string(other), 0, false},
+		{"empty", "", 0, false},
+	} {
+		if since, ok := read(tt.content).Since(seal); ok != tt.ok || ok && since != tt.since {
+			t.Errorf("%s: Since = %d, %t, want %d, %t", tt.name, since, ok, tt.since, tt.ok)
+		}
+	}
+	if got := read("").Seal(); got != "" {
+		t.Errorf("seal of no answers: %q", got)
+	}
+}

@@ -2,6 +2,7 @@
 package finding
 
 import (
+	"cmp"
 	"time"
 
 	"example.com/stance/lexicon"
@@ -61,10 +62,21 @@ type Finding struct {
 
 // Evidence is either a place in a note or a value of the chart.
 type Evidence struct {
-	Note  string        `json:"note,omitempty"`
-	Span  *lexicon.Span `json:"span,omitempty"`
-	Text  string        `json:"text,omitempty"`
-	Chart *ChartValue   `json:"chart,omitempty"`
+	// Resident is whom the note is on; empty where it is the finding's own resident. Ids of notes are only
+	// one resident's: in many homes they start anew for each.
+	Resident string        `json:"resident,omitempty"`
+	Note     string        `json:"note,omitempty"`
+	Span     *lexicon.Span `json:"span,omitempty"`
+	Text     string        `json:"text,omitempty"`
+	Chart    *ChartValue   `json:"chart,omitempty"`
+}
+
+// About is the resident whom a piece of the finding's evidence is about.
+func (f *Finding) About(e Evidence) string { return cmp.Or(e.Resident, f.Resident) }
+
+// Within reports whether a piece of the finding's evidence stands in the note that the finding is on.
+func (f *Finding) Within(e Evidence) bool {
+	return e.Note == "" || e.Note == f.Note && f.About(e) == f.Resident
 }
 
 // ChartValue is one cell of the chart row in force.

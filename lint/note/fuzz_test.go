@@ -52,6 +52,7 @@ func whole(t *testing.T, name string, in []byte) {
 func FuzzReadJSONL(f *testing.F) {
 	f.Add([]byte(jsonl))
 	f.Add([]byte(`{"resident":1,"time":"Nov 24, 2026 9:40 PM","text":"\ud800"}` + "\r\n[]\nnull\n{"))
+	f.Add([]byte(`{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","\u0072esident":"Q"}`))
 	f.Fuzz(func(t *testing.T, in []byte) { whole(t, "n.jsonl", in) })
 }
 

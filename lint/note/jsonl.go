@@ -67,16 +67,10 @@ func parseObject(data []byte) (given map[string]string, want string) {
 	return given, ""
 }
 
-// repeated is the first field that a JSON object, which data must be, gives twice: with two residents
-// there is no telling whose note it is.
+// repeated is the first field that a JSON object, which data must be, gives twice, however its name is
+// written: with two residents there is no telling whose note it is.
 func repeated(data []byte) (string, bool) {
-	var often []string // fields whose name stands there more than once, as a key or in what is written
-	for _, f := range fields() {
-		if bytes.Count(data, []byte(`"`+f+`"`)) > 1 {
-			often = append(often, f)
-		}
-	}
-	if often == nil {
+	if !mayRepeat(data) {
 		return "", false
 	}
 	given := make(map[string]bool)
@@ -91,12 +85,21 @@ func repeated(data []byte) (string, bool) {
 		if err != nil || !ok || dec.Decode(&value) != nil {
 			return "", false
 		}
-		if given[name] && slices.Contains(often, name) {
+		if given[name] && slices.Contains(fields(), name) {
 			return name, true
 		}
 		given[name] = true
 	}
 	return "", false
+}
+
+// mayRepeat reports whether a look at every name is called for. Most notes have each field's name once,
+// as a key, and no name with an escape in it, which a letter of a field may be written by.
+func mayRepeat(data []byte) bool {
+	if bytes.Contains(data, []byte(`\u00`)) {
+		return true
+	}
+	return slices.ContainsFunc(fields(), func(f string) bool { return bytes.Count(data, []byte(`"`+f+`"`)) > 1 })
 }
 
 // scalar is the text of a JSON string, or of a number as written, since many exports have numbers

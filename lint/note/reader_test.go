@@ -218,6 +218,9 @@ func TestBadRecords(t *testing.T) {
 				{`{"text":"` + long + `"}`, "want a record of at most 4194304 bytes"},
 				{`{"resident":"R","time":"2026-11-24T21:40:00Z","text":"` + longText + `"}`, `want "text" of at most 65536 bytes, as one note has`},
 				{`{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","resident":"Q"}`, `want "resident" once in a note`},
+				{`{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","\u0072esident":"Q"}`, `want "resident" once in a note`},
+				{`{"\u0072\u0065sident":"R","time":"2026-11-24T21:40:00Z","text":"a","residen\u0074":"Q"}`, `want "resident" once in a note`},
+				{`{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","te\u0078t":"b"}`, `want "text" once in a note`},
 				{"{\"text\":\"caf\xe9\"}", "want UTF-8, as the text before this line is"},
 			},
 		},
@@ -403,6 +406,8 @@ func TestNotesThatComeNearRefusal(t *testing.T) {
 		{"the name of a field in the text", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"\"resident\" \"text\""}`, `"resident" "text"`},
 		{"fields of something within", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","more":{"resident":"Q","text":"b"}}`, "a"},
 		{"names as values", `{"resident":"R","time":"2026-11-24T21:40:00Z","unit":"resident","author":"text","text":"a"}`, "a"},
+		{"a name with an escape, once", `{"\u0072esident":"R","time":"2026-11-24T21:40:00Z","text":"a"}`, "a"},
+		{"the name of a field with an escape in the text", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"\u0072esident"}`, "resident"},
 		{"another key twice", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"a","x":1,"x":2}`, "a"},
 		{"the longest text", `{"resident":"R","time":"2026-11-24T21:40:00Z","text":"` + strings.Repeat("x", note.MaxText) + `"}`, strings.Repeat("x", note.MaxText)},
 	} {

@@ -152,7 +152,7 @@ func TestReadErrors(t *testing.T) {
 		{"drafts: [off]\n", "stance.yaml:1: drafts: want off or shift"},
 		{"zone: UTC\n---\nzone: UTC\n", "stance.yaml:2: want one YAML document"},
 		{"zone: *home\n", "stance.yaml:1: want YAML: unknown anchor 'home' referenced"},
-		{"# " + strings.Repeat("x", 1<<20), "stance.yaml: want a policy of at most 1048576 bytes"},
+		{"# " + strings.Repeat("x", 1<<20), "stance.yaml: reading policy: is too long, want at most 1 MiB"},
 		{"lift_helpers: 0\nzone: UTC\ncopied_share: 2\n", "stance.yaml:1: lift_helpers: want a whole number from 1 to 9\nstance.yaml:3: copied_share: " + share},
 	}
 	for _, tt := range tests {

@@ -13,25 +13,23 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/bounded"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/shift"
 )
 
 // maxSize bounds a policy file, in bytes. A long one has some hundred lines.
-const maxSize = 1 << 20
+const maxSize = bounded.MiB
 
 // Read reads a policy file over the defaults. name is how errors call it. An error has the form
 // "name:line: what is wrong: what was expected" and, for an unknown key, rule, concept or value,
 // names the nearest known one. All that is wrong with the file is reported at once, one a line.
 // An empty file is the default policy.
 func Read(name string, r io.Reader, known Known) (*Policy, error) {
-	data, err := io.ReadAll(io.LimitReader(r, maxSize+1))
+	data, err := bounded.All(r, maxSize)
 	if err != nil {
 		return nil, fmt.Errorf("%s: reading policy: %w", name, err)
-	}
-	if len(data) > maxSize {
-		return nil, fmt.Errorf("%s: want a policy of at most %d bytes", name, maxSize)
 	}
 	root, err := parse(name, data)
 	if err != nil {

@@ -23,9 +23,9 @@ type Run struct {
 	Findings []finding.Finding // by resident, note time, span, rule
 	Tally    Tally
 
-	// Notes finds the notes of an id, for their text and their place in the input: one, unless the
-	// input gave an id twice. A nil Notes finds none.
-	Notes func(id string) []note.Note
+	// Notes finds a resident's notes of an id, for their text and their place in the input: one, unless
+	// the input gave an id twice. A nil Notes finds none.
+	Notes func(resident, id string) []note.Note
 }
 
 // A Tally counts what a check looked at.
@@ -37,12 +37,17 @@ type Tally struct {
 	Answered  int  // findings that have been answered, among Run.Findings or left out
 }
 
-// note is the note of that id that has the words at the place.
-func (r *Run) note(id string, at lexicon.Span, words string) (note.Note, bool) {
+// on is the note that the finding is on.
+func (r *Run) on(f *finding.Finding) (note.Note, bool) {
+	return r.note(f.Resident, f.Note, f.Span, f.Text)
+}
+
+// note is the resident's note of that id that has the words at the place.
+func (r *Run) note(resident, id string, at lexicon.Span, words string) (note.Note, bool) {
 	if r.Notes == nil || id == "" {
 		return note.Note{}, false
 	}
-	for _, n := range r.Notes(id) {
+	for _, n := range r.Notes(resident, id) {
 		if 0 <= at.Start && at.Start <= at.End && at.End <= len(n.Text) && n.Text[at.Start:at.End] == words {
 			return n, true
 		}
@@ -50,12 +55,12 @@ func (r *Run) note(id string, at lexicon.Span, words string) (note.Note, bool) {
 	return note.Note{}, false
 }
 
-// evidence is the note that e points to.
-func (r *Run) evidence(e finding.Evidence) (note.Note, bool) {
+// evidence is the note that e, which is of the finding, points to.
+func (r *Run) evidence(f *finding.Finding, e finding.Evidence) (note.Note, bool) {
 	if e.Span == nil {
 		return note.Note{}, false
 	}
-	return r.note(e.Note, *e.Span, e.Text)
+	return r.note(f.About(e), e.Note, *e.Span, e.Text)
 }
 
 // counts is how many unanswered findings have each severity. All three are always written.

@@ -69,12 +69,48 @@ func demoRun(t *testing.T) *report.Run {
 				}},
 		},
 		Tally: report.Tally{Notes: 12, Residents: 4, Unread: 1, Charted: true},
-		Notes: func(id string) []note.Note {
-			if n, ok := notes[id]; ok {
-				return []note.Note{{ID: id, Resident: "another", Text: "an id that was given twice"}, n}
+		Notes: func(resident, id string) []note.Note {
+			if n, ok := notes[id]; ok && n.Resident == resident {
+				return []note.Note{{ID: id, Resident: resident, Text: "an id that was given twice"}, n}
 			}
 			return nil
 		},
+	}
+}
+
+// Where two residents have notes of one id, a report tells the other's by its resident, also where the words and
+// the place are the same.
+func TestNotesOfOneID(t *testing.T) {
+	at := time.Date(2026, 11, 24, 8, 0, 0, 0, time.UTC)
+	span := lexicon.Span{Start: 0, End: 6, Line: 1, Column: 1}
+	run := &report.Run{
+		Findings: []finding.Finding{{Rule: "copied-across", Severity: finding.Warning, Resident: "R-1", Note: "7", Shift: "2026-11-24/day", Time: at.Add(time.Hour),
+			Span: span, Text: "Walked", Message: "copied", Advice: "check", Evidence: []finding.Evidence{{Resident: "R-2", Note: "7", Span: &span, Text: "Walked"}}}},
+		Notes: func(resident, id string) []note.Note {
+			n := note.Note{ID: id, Resident: resident, Time: at, Role: lexicon.Nurse, Text: "Walked.", Source: note.Source{File: resident, Line: 1}}
+			return []note.Note{n}
+		},
+	}
+	var text, sarif, js bytes.Buffer
+	if err := report.Text(&text, run, report.TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if err := report.SARIF(&sarif, run, sarifOptions); err != nil {
+		t.Fatal(err)
+	}
+	if err := report.JSON(&js, run); err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct{ got, want string }{
+		{text.String(), "Note 7 on resident R-2 of 24 November 2026, 08:00 says «Walked»."},
+		{sarif.String(), `"fullyQualifiedName": "R-2/7"`},
+		{sarif.String(), `"uri": "R-2"`},
+		{sarif.String(), `"uri": "R-1"`},
+		{js.String(), `"evidence":[{"resident":"R-2","note":"7","span":`},
+	} {
+		if !strings.Contains(tt.got, tt.want) {
+			t.Errorf("want %s in %s", tt.want, tt.got)
+		}
 	}
 }
 

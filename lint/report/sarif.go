@@ -78,8 +78,8 @@ func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 				res.Properties.Chart = append(res.Properties.Chart, *e.Chart)
 				continue
 			}
-			n, ok := run.evidence(e)
-			loc := location(n, ok, n.Resident, e.Note, e.Text)
+			n, ok := run.evidence(f, e)
+			loc := location(n, ok, f.About(e), e.Note, e.Text)
 			loc.Message = &sarifText{"compare note " + e.Note}
 			res.Related = append(res.Related, loc)
 		}
@@ -120,7 +120,7 @@ func level(s finding.Severity) string {
 
 // findingLocation is the note of the finding, or the shift that has none.
 func findingLocation(run *Run, f *finding.Finding) sarifLocation {
-	n, ok := run.note(f.Note, f.Span, f.Text)
+	n, ok := run.on(f)
 	return location(n, ok, f.Resident, cmp.Or(f.Note, f.Shift), f.Text)
 }
 

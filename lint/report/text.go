@@ -118,12 +118,13 @@ func (t *textWriter) group(g group) {
 // those on the same words together.
 func byNote(fs []finding.Finding) [][]finding.Finding {
 	var out [][]finding.Finding
-	at := map[string]int{}
+	type place struct {
+		note string
+		at   int64 // which tells notes of one id apart, and silent shifts
+	}
+	at := map[place]int{}
 	for _, f := range fs {
-		key := f.Note
-		if key == "" {
-			key = "no note " + f.Shift // each silent shift stands for itself
-		}
+		key := place{f.Note, f.Time.UnixNano()}
 		i, ok := at[key]
 		if !ok {
 			i = len(out)
@@ -183,7 +184,7 @@ func (t *textWriter) finding(f *finding.Finding, after string, quoted bool) {
 		code, head = bold, Capital(string(f.Severity))+", answered."
 	}
 	t.lines("  ", "  ", t.paint(code, head)+" "+after)
-	if n, ok := t.run.note(f.Note, f.Span, f.Text); quoted {
+	if n, ok := t.run.on(f); quoted {
 		// it stands above
 	} else if ok {
 		t.field("Written", t.quote(n.Text, f.Span))
@@ -196,7 +197,7 @@ func (t *textWriter) finding(f *finding.Finding, after string, quoted bool) {
 	}
 	for _, e := range f.Evidence {
 		if e.Chart == nil && e.Text != "" {
-			t.field("Compare", t.compare(e, f.Note))
+			t.field("Compare", t.compare(f, e))
 		}
 	}
 	t.field("Do", sentence(f.Advice))
@@ -228,7 +229,7 @@ func (t *textWriter) where(f *finding.Finding) string {
 		s += ", " + t.in(f.Time).Format("15:04")
 	}
 	s += ", note " + Printable(f.Note)
-	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok && n.Role != "" && n.Role != lexicon.OtherRole {
+	if n, ok := t.run.on(f); ok && n.Role != "" && n.Role != lexicon.OtherRole {
 		s += " by a " + string(n.Role)
 	}
 	return s
@@ -257,13 +258,16 @@ func (t *textWriter) chartLines(evidence []finding.Evidence) []string {
 	return lines
 }
 
-func (t *textWriter) compare(e finding.Evidence, own string) string {
+func (t *textWriter) compare(f *finding.Finding, e finding.Evidence) string {
 	said := open + t.underlined(Printable(e.Text)) + shut
-	if e.Note == own || e.Note == "" {
+	if f.Within(e) {
 		return "The same note says " + said + "."
 	}
 	s := "Note " + Printable(e.Note)
-	if n, ok := t.run.evidence(e); ok {
+	if e.Resident != "" {
+		s += " on resident " + Printable(e.Resident)
+	}
+	if n, ok := t.run.evidence(f, e); ok {
 		s += " of " + t.in(n.Time).Format("2 January 2006, 15:04")
 	}
 	return s + " says " + said + "."
@@ -271,7 +275,7 @@ func (t *textWriter) compare(e finding.Evidence, own string) string {
 
 func (t *textWriter) wording(f *finding.Finding) string {
 	r := f.Rewrite
-	if n, ok := t.run.note(f.Note, f.Span, f.Text); ok && 0 <= r.Start && r.Start < r.End && r.End <= len(n.Text) {
+	if n, ok := t.run.on(f); ok && 0 <= r.Start && r.Start < r.End && r.End <= len(n.Text) {
 		return "“" + Printable(r.Text) + "” in place of “" + Printable(n.Text[r.Start:r.End]) + "”."
 	}
 	return "“" + Printable(r.Text) + "”."
@@ -438,11 +442,17 @@ func (t *textWriter) underlined(s string) string {
 // becomes a space.
 func Printable(s string) string {
 	return strings.Map(func(r rune) rune {
-		if r < 0x20 || 0x7f <= r && r < 0xa0 || r == '\u2028' || r == '\u2029' || 0x202a <= r && r <= 0x202e || 0x2066 <= r && r <= 0x2069 {
+		if Drives(r) {
 			return ' '
 		}
 		return r
 	}, s)
+}
+
+// Drives reports whether a character does something to a terminal, or to the order in which others are
+// shown, in place of being shown itself.
+func Drives(r rune) bool {
+	return r < 0x20 || 0x7f <= r && r < 0xa0 || r == '\u2028' || r == '\u2029' || 0x202a <= r && r <= 0x202e || 0x2066 <= r && r <= 0x2069
 }
 
 // Capital gives s with its first letter as a capital.

@@ -2,7 +2,9 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 )
 
@@ -23,8 +25,10 @@ func checkAidUnstated(p *pass) {
 	if row == nil || len(walkingAids(row.Aids)) == 0 {
 		return
 	}
-	for _, s := range done(p.entry, of("move.walk")) {
-		if len(walkingAids(s.Aids)) > 0 || s.HasAid("none") {
+	walks := done(p.entry, of("move.walk"))
+	named := slices.ContainsFunc(walks, func(s *lexicon.Statement) bool { return len(walkingAids(s.Aids)) > 0 || s.HasAid("none") })
+	for _, s := range walks {
+		if len(walkingAids(s.Aids)) > 0 || s.HasAid("none") || named && bare(s) {
 			continue
 		}
 		p.report(report{
@@ -34,4 +38,12 @@ func checkAidUnstated(p *pass) {
 			evidence: []finding.Evidence{cell(row, "aids")},
 		})
 	}
+}
+
+// bare reports whether a walk says nothing but that somebody walked, so that where the note names the aid of another walk
+// it only speaks of that one again.
+func bare(s *lexicon.Statement) bool {
+	_, far := s.DistanceM.Get()
+	_, helped := s.Staff.Get()
+	return !far && !helped && s.From == "" && s.To == "" && s.Assist == ""
 }

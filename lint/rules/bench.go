@@ -111,7 +111,7 @@ func (b *Bench) Rules() []Rule { return slices.Clone(b.rules) }
 
 // run lets every rule look at every note, and settles who speaks.
 func (b *Bench) run(t *timeline.Timeline, copies Copies) *ledger {
-	l := &ledger{on: make(map[*lexicon.Statement][]*Rule)}
+	l := &ledger{on: make(map[*lexicon.Statement][]*Rule), shifts: make(map[shift.Key]*onShift)}
 	for i := range b.rules {
 		for at := range t.Entries {
 			b.rules[i].check(b.pass(&b.rules[i], t, at, copies, l))
@@ -162,6 +162,8 @@ type pass struct {
 type ledger struct {
 	found []found
 	on    map[*lexicon.Statement][]*Rule // the rules that found something about it
+
+	shifts map[shift.Key]*onShift // those that a rule has asked about
 }
 
 // A found is a finding and what it is about.
@@ -221,6 +223,11 @@ func (p *pass) report(r report) {
 		f.Span = e.Opening()
 	}
 	f.Text = e.Words(f.Span)
+	for i := range f.Evidence {
+		if f.Evidence[i].Resident == f.Resident {
+			f.Evidence[i].Resident = ""
+		}
+	}
 	p.ledger.add(found{f, r.about, PlaceOf(e)}, p.rule)
 }
 

@@ -60,5 +60,5 @@ func outdated(e, earlier *timeline.Entry) (*lexicon.Statement, string) {
 // opening is the first words of a note, as evidence.
 func opening(e *timeline.Entry) finding.Evidence {
 	span := e.Opening()
-	return finding.Evidence{Note: e.Note.ID, Span: &span, Text: e.Words(span)}
+	return finding.Evidence{Resident: e.Note.Resident, Note: e.Note.ID, Span: &span, Text: e.Words(span)}
 }

@@ -338,5 +338,5 @@ func remarked(e *timeline.Entry, kind lexicon.RemarkKind, clause int) bool {
 // place is a statement of a note, as evidence.
 func place(e *timeline.Entry, s *lexicon.Statement) finding.Evidence {
 	span := s.Span
-	return finding.Evidence{Note: e.Note.ID, Span: &span, Text: e.Words(span)}
+	return finding.Evidence{Resident: e.Note.Resident, Note: e.Note.ID, Span: &span, Text: e.Words(span)}
 }

@@ -48,7 +48,7 @@ func givesHelpers(s *lexicon.Statement) bool {
 
 // assisted reports whether a transfer or lift was with help, as far as its words tell.
 func assisted(s *lexicon.Statement) bool {
-	return s.Assist != "" && s.Assist != "independent" || s.Method != "" || s.HasAid("belt") ||
+	return s.Detail.Helped || s.Assist != "" && s.Assist != "independent" || s.Method != "" || s.HasAid("belt") ||
 		s.Detail.ByHand || !s.Detail.Vague.IsZero()
 }
 
@@ -61,5 +61,5 @@ func isTransferLike(s *lexicon.Statement) bool {
 	case "bed", "chair", "wheelchair", "toilet", "commode", "edge-of-bed":
 		return true
 	}
-	return false
+	return s.Detail.Helped
 }

@@ -15,15 +15,13 @@ func shiftConflict() Rule {
 }
 
 func comparedWithShiftBefore(p *pass) int {
-	earlier := p.line.On(p.line.Calendar.Prev(p.entry.Shift))
-	tells := func(pick func(*lexicon.Statement) bool) bool {
-		return slices.ContainsFunc(earlier, func(e *timeline.Entry) bool { return len(done(e, pick)) > 0 })
-	}
+	before := p.on(p.line.Calendar.Prev(p.entry.Shift))
 	n := 0
-	for _, pick := range []func(*lexicon.Statement) bool{isStatus, isTransferred} {
-		if tells(pick) {
-			n += len(done(p.entry, pick))
-		}
+	if before.statuses {
+		n += len(done(p.entry, isStatus))
+	}
+	if before.transfers {
+		n += len(done(p.entry, isTransferred))
 	}
 	return n
 }
@@ -32,41 +30,30 @@ func checkShiftConflict(p *pass) {
 	if changesPlan(p) {
 		return
 	}
-	earlier := p.line.On(p.line.Calendar.Prev(p.entry.Shift))
+	before := p.on(p.line.Calendar.Prev(p.entry.Shift))
+	if before.row != p.entry.Row {
+		return // the chart changed between the two
+	}
 	for _, s := range done(p.entry, func(s *lexicon.Statement) bool { return isStatus(s) || isTransferred(s) }) {
-		for _, e := range slices.Backward(earlier) {
-			if e.Row != p.entry.Row {
-				break // the chart changed between the two
-			}
-			i := slices.IndexFunc(e.Reading.Statements, func(o lexicon.Statement) bool { return contradicts(p, s, &o) })
-			if i < 0 {
-				continue
-			}
-			o := &e.Reading.Statements[i]
-			if p.conflictsWithChart(s) && !p.conflictsWithChart(o) {
-				break // told already, against the chart
-			}
-			p.report(report{
-				about:  s,
-				unsure: o.Certainty == lexicon.Possible,
-				message: fmt.Sprintf("%s shift: %s; this note, on the next shift: %s; nothing between them tells of a change",
-					e.Shift.Name, sayingWords(o), sayingWords(s)),
-				advice:   "Find out which of the two holds before the next move, and write what changed if something did.",
-				evidence: []finding.Evidence{place(e, o)},
-			})
-			break
+		y, ok := before.contradicting(s)
+		if !ok || p.conflictsWithChart(s) && !p.conflictsWithChart(y.said) { // told already, against the chart
+			continue
 		}
+		p.report(report{
+			about:  s,
+			unsure: y.said.Certainty == lexicon.Possible,
+			message: fmt.Sprintf("%s shift: %s; this note, on the next shift: %s; nothing between them tells of a change",
+				y.entry.Shift.Name, sayingWords(y.said), sayingWords(s)),
+			advice:   "Find out which of the two holds before the next move, and write what changed if something did.",
+			evidence: []finding.Evidence{place(y.entry, y.said)},
+		})
 	}
 }
 
 // changesPlan reports whether this note, or an earlier one of its shift, carries an order or a review.
 func changesPlan(p *pass) bool {
-	for _, e := range p.line.On(p.entry.Shift) {
-		if !e.Time.After(p.entry.Time) && givesPlan(e) {
-			return true
-		}
-	}
-	return false
+	on := p.on(p.entry.Shift)
+	return on.planned && !on.plannedFrom.After(p.entry.Time)
 }
 
 // givesPlan reports whether a note orders anything for the resident or reports a review.
@@ -79,7 +66,7 @@ func givesPlan(e *timeline.Entry) bool {
 
 // contradicts reports whether an earlier statement tells otherwise than s: a transfer two ranks
 // apart, or another bearing status of the same limb on the same side.
-func contradicts(p *pass, s, earlier *lexicon.Statement) bool {
+func contradicts(s, earlier *lexicon.Statement) bool {
 	if !earlier.Done() {
 		return false
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"io"
 	"io/fs"
 	"os"
 
@@ -261,14 +260,21 @@ func (a *app) hider(f *namesFlags) (*names.Hider, error) {
 	if f.names.value != "hide" {
 		return nil, nil
 	}
-	key, made, err := names.ReadKey(f.keyFile)
+	type found struct {
+		key  []byte
+		made bool
+	}
+	got, err := awaited(a.stop, func() (found, error) {
+		key, made, err := names.ReadKey(f.keyFile)
+		return found{key, made}, err
+	})
 	if err != nil {
 		return nil, usagef("--key: %w", err)
 	}
-	if made {
+	if got.made {
 		a.say("made the key %s; keep it in the home, without it pseudonyms cannot be made again", f.keyFile)
 	}
-	return names.NewHider(key), nil
+	return names.NewHider(got.key), nil
 }
 
 func (r *judging) marks() audit.Names {
@@ -333,7 +339,7 @@ func (a *app) writeAudit(f *reportFlags, tally *audit.Tally) error {
 	if err != nil {
 		return err
 	}
-	return a.deliver(f.out, b.Bytes())
+	return a.deliver(f.format, f.out, b.Bytes())
 }
 
 func (a *app) auditMergeCommand() *cobra.Command {
@@ -372,7 +378,7 @@ func (a *app) auditMerge(c *cobra.Command, opt *auditOptions, files []string) er
 	var tally *audit.Tally
 	given := map[string]string{} // file by its content
 	for _, name := range files {
-		b, err := a.readAll(name)
+		b, err := a.readAll(name, mostPartial)
 		if err != nil {
 			return err
 		}
@@ -399,17 +405,4 @@ func (a *app) auditMerge(c *cobra.Command, opt *auditOptions, files []string) er
 		return nil
 	}
 	return a.writeAudit(&opt.reportFlags, tally)
-}
-
-func (a *app) readAll(name string) ([]byte, error) {
-	f, err := a.open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	b, err := io.ReadAll(f)
-	if err != nil {
-		return nil, usagef("%s: %w", name, cause(err))
-	}
-	return b, nil
 }

@@ -218,7 +218,7 @@ func (a *app) auditAgree(opt *agreeOptions, sheet string) error {
 	if sealedName == "" {
 		sealedName = sealedBeside(sheet)
 	}
-	b, err := a.readAll(sheet)
+	b, err := a.readAll(sheet, mostSheet)
 	if err != nil {
 		return err
 	}
@@ -226,7 +226,7 @@ func (a *app) auditAgree(opt *agreeOptions, sheet string) error {
 	if err != nil {
 		return usagef("%w", err)
 	}
-	if b, err = a.readAll(sealedName); err != nil {
+	if b, err = a.readAll(sealedName, mostSheet); err != nil {
 		if opt.sealed == "" {
 			return usagef("%w; want --sealed FILE, the file that stance audit sample wrote beside the sheet", err)
 		}
@@ -252,7 +252,7 @@ func (a *app) auditAgree(opt *agreeOptions, sheet string) error {
 	if err != nil {
 		return err
 	}
-	return a.deliver(opt.out, out.Bytes())
+	return a.deliver(opt.format, opt.out, out.Bytes())
 }
 
 type sizeOptions struct {

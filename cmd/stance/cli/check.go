@@ -97,11 +97,11 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	}
 	t := &checkTask{
 		app: a, sel: sel, checker: checker, chart: ch, quoted: opt.format.value != "json",
-		notes: map[string][]note.Note{}, residents: map[string]bool{},
+		notes: map[noteKey][]note.Note{}, residents: map[string]bool{},
 	}
 	run := &report.Run{
 		Tally: report.Tally{Charted: ch != nil},
-		Notes: func(id string) []note.Note { return t.notes[id] },
+		Notes: func(resident, id string) []note.Note { return t.notes[noteKey{resident, id}] },
 	}
 	var read outcome
 	reported := func(f *finding.Finding) bool { return sel.finding(f) }
@@ -163,17 +163,18 @@ type checkTask struct {
 	sel       *selection
 	checker   *lint.Checker
 	chart     *chart.Chart
-	quoted    bool                   // the report quotes notes
-	notes     map[string][]note.Note // by id, for the reports that quote them; the checker holds their texts anyway
-	selected  int                    // notes that are reported on
-	residents map[string]bool        // of those notes
+	quoted    bool                    // the report quotes notes
+	notes     map[noteKey][]note.Note // for the reports that quote them; the checker holds their texts anyway
+	selected  int                     // notes that are reported on
+	residents map[string]bool         // of those notes
 }
 
 // take takes a note in; selected says whether it is one to report on.
 func (t *checkTask) take(n note.Note, selected bool) {
 	t.checker.Add(n)
 	if t.quoted {
-		t.notes[n.ID] = append(t.notes[n.ID], n)
+		key := noteKey{n.Resident, n.ID}
+		t.notes[key] = append(t.notes[key], n)
 	}
 	if selected {
 		t.selected++
@@ -186,7 +187,7 @@ func (t *checkTask) take(n note.Note, selected bool) {
 const aheadAllowed = 24 * time.Hour
 
 func (a *app) writeReport(opt *checkOptions, run *report.Run, p *policy.Policy) error {
-	w := bufio.NewWriter(a.out)
+	w := bufio.NewWriter(a.report(opt.format))
 	var err error
 	switch opt.format.value {
 	case "json":
@@ -232,11 +233,10 @@ func (a *app) textOptions(p *policy.Policy) report.TextOptions {
 // width is that of the terminal, or 0 for the writer's own choice. Lines over 100 characters are hard
 // to read, so a wide terminal is not filled.
 func (a *app) width() int {
-	f, ok := a.out.(interface{ Fd() uintptr })
-	if !ok || !isTerminal(a.out) {
+	if a.tty == nil {
 		return 0
 	}
-	columns, _, err := term.GetSize(int(f.Fd()))
+	columns, _, err := term.GetSize(int(a.tty.Fd()))
 	if err != nil {
 		return 0
 	}
@@ -246,5 +246,5 @@ func (a *app) width() int {
 // color reports whether to use colour: on a terminal, unless NO_COLOR is set to anything
 // (no-color.org) or the terminal is a dumb one.
 func (a *app) color() bool {
-	return isTerminal(a.out) && a.getenv("NO_COLOR") == "" && a.getenv("TERM") != "dumb"
+	return a.tty != nil && a.getenv("NO_COLOR") == "" && a.getenv("TERM") != "dumb"
 }

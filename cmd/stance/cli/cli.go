@@ -16,6 +16,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/report"
 )
@@ -32,18 +33,18 @@ const exitStatuses = `Exit status:
   0  nothing found at or above --fail-on
   1  findings at or above --fail-on
   2  wrong usage, or input that could not be read
-  3  a fault inside stance, or stopped before the end`
+  3  a fault inside stance, a damaged index, or stopped before the end`
 
 // doneStatuses are those of a command that judges nothing.
 const doneStatuses = `Exit status:
   0  done
   2  wrong usage, or input that could not be read
-  3  a fault inside stance, or stopped before the end`
+  3  a fault inside stance, a damaged index, or stopped before the end`
 
 // Main runs the command line args (without the program's name) and returns the exit status. Reports
 // go to stdout; every line on stderr starts with "stance: ".
 func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv, now: time.Now}
+	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv, now: time.Now, compile: lexicon.New}
 	return a.main(ctx, args)
 }
 
@@ -54,6 +55,8 @@ func (a *app) main(ctx context.Context, args []string) (status int) {
 			status = statusInternal
 		}
 	}()
+	a.stop = ctx.Done()
+	a.onScreen()
 	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(a.in)
@@ -65,6 +68,8 @@ func (a *app) main(ctx context.Context, args []string) (status int) {
 	}
 	var e *exitError
 	switch {
+	case ctx.Err() != nil && errors.Is(err, context.Canceled):
+		a.say("stopped before the end")
 	case errors.As(err, &e):
 		if e.err != nil {
 			a.say("%v", e.err)
@@ -86,13 +91,16 @@ func fault(p any) string {
 	return fmt.Sprintf("panic with a %T", p)
 }
 
-// app is what all commands share: the streams, the environment and the clock.
+// app is what all commands share: the streams, the environment, the clock and the compiler of the vocabulary.
 type app struct {
 	in        io.Reader
 	out, err  io.Writer
 	getenv    func(string) string
 	now       func() time.Time
+	compile   func(...lexicon.Word) (*lexicon.Lexicon, error) // lexicon.New, or one that remembers what it gave
 	stdinUsed bool
+	tty       *os.File        // standard output where it is a terminal, else nil
+	stop      <-chan struct{} // closed when the program is to stop; nil: never
 }
 
 // say writes one line to standard error. What a file or a flag is called may drive a terminal, so the

@@ -14,8 +14,9 @@ func testApp(stdin string) (a *app, stdout, stderr *bytes.Buffer) {
 	stdout, stderr = &bytes.Buffer{}, &bytes.Buffer{}
 	return &app{
 		in: strings.NewReader(stdin), out: stdout, err: stderr,
-		getenv: func(string) string { return "" },
-		now:    func() time.Time { return time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC) },
+		getenv:  func(string) string { return "" },
+		now:     func() time.Time { return time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC) },
+		compile: compileOnce,
 	}, stdout, stderr
 }
 

@@ -54,6 +54,7 @@ met by a note.
 WORDS are looked for in the text, in any of their forms or as staff write them otherwise:
 walker finds 2WW and frame too. "a phrase" stands in quotes (give them to stance:
 '"refused to walk"'), walk* is every word that starts so, and wlaker~ is one letter off.
+At most 64 words at once, 8 of them with * or ~.
 
 The flags from --concept to --planned ask for facts, all of one and the same statement of
 the note. What is denied, past, planned or told of somebody else is left out unless it is
@@ -65,7 +66,7 @@ among them where stance keep was given the chart.
 Exit status:
   0  done, whether or not something was found
   2  wrong usage, no index there, or an index that is in use
-  3  a fault inside stance, or stopped before the end`,
+  3  a fault inside stance, a damaged index, or stopped before the end`,
 		Example: `  stance find walker --resident R-0412
   stance find --concept bearing.none --side left --order newest
   stance find '"did not walk"' --unit Birch --since 2026-11-01
@@ -137,6 +138,9 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 		return findError(err)
 	}
 	if !opt.quiet {
+		if why := x.Remade(); why != "" {
+			a.say("%s", why)
+		}
 		stale, err := x.Stale()
 		var locked *index.LockedError // by a writer that came after the search
 		if err != nil && !errors.As(err, &locked) {
@@ -146,7 +150,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 			a.say("%s", home.stale(opt.index))
 		}
 	}
-	out := bufio.NewWriter(a.out)
+	out := bufio.NewWriter(a.report(opt.format))
 	switch opt.format.value {
 	case "json":
 		err = findJSON(out, &page, sel)

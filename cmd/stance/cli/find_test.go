@@ -102,6 +102,7 @@ func marked(s string) (string, []lexicon.Span) {
 func FuzzSentences(f *testing.F) {
 	f.Add("Ate. Walked to tea? Slept.", 5, 11, 12, 14)
 	f.Add("é\xff.\n", 0, 1, 2, 4)
+	f.Add(" 000", 0, 1, 2, 4) // a place on the blank before a sentence
 	f.Fuzz(func(t *testing.T, text string, a, b, c, d int) {
 		spans := []lexicon.Span{{Start: a, End: b}, {Start: c, End: d}}
 		if a < 0 || a >= b || b > c || c >= d || d > len(text) {

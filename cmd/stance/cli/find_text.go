@@ -169,10 +169,9 @@ func (v *findView) excerpt(text string, spans []lexicon.Span) string {
 			out.WriteString(" ")
 		}
 		at := s.start
-		for _, m := range spans {
-			if m.Start < at || m.End > s.end {
-				continue
-			}
+		for len(spans) > 0 && spans[0].End <= s.end {
+			m := spans[0]
+			spans = spans[1:]
 			out.WriteString(report.Printable(text[at:m.Start]))
 			out.WriteString("«" + v.paint(underline, report.Printable(text[m.Start:m.End])) + "»")
 			at = m.End

@@ -57,7 +57,7 @@ With --out the format goes by the file's name, unless --format says otherwise.
 Exit status:
   0  done
   2  wrong usage, an unknown resident, or input that could not be read
-  3  a fault inside stance, or stopped before the end`,
+  3  a fault inside stance, a damaged index, or stopped before the end`,
 		Example: `  stance history R-0412 --chart chart.csv
   stance history R-0412 november.csv --chart chart.csv --out course.html
   stance history R-0412 --chart chart.csv --since 2026-11-01 --as-of 2026-11-12T23:00`,
@@ -154,7 +154,7 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 	if err != nil {
 		return err
 	}
-	if err := a.deliver(opt.out, out.Bytes()); err != nil {
+	if err := a.deliver(opt.format, opt.out, out.Bytes()); err != nil {
 		return err
 	}
 	return read.err(opt.skipBad)

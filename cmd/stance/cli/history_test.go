@@ -16,7 +16,7 @@ import (
 // keepNotes keeps notes in the index at dir as at that time.
 func keepNotes(t *testing.T, dir string, at time.Time, notes ...note.Note) {
 	t.Helper()
-	lex, err := lexicon.New()
+	lex, err := compileOnce()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -16,6 +15,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint"
+	"example.com/stance/lint/bounded"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -35,32 +35,6 @@ func (f *inputFlags) register(c *cobra.Command, quiet string) {
 	c.Flags().StringArrayVar(&f.columns, "column", nil, "`name=header` of a CSV or TSV column, as in text=\"Progress Note\"; may be given again")
 	c.Flags().BoolVar(&f.skipBad, "skip-bad", false, "records that cannot be read are told but do not set exit status 2")
 	c.Flags().BoolVarP(&f.quiet, "quiet", "q", false, quiet)
-}
-
-// stdinName is the file name that stands for standard input.
-const stdinName = "-"
-
-// open opens a file, or standard input for "-", which can be read but once.
-func (a *app) open(name string) (io.ReadCloser, error) {
-	if name == stdinName {
-		if a.stdinUsed {
-			return nil, usagef("standard input (-) is asked for twice")
-		}
-		a.stdinUsed = true
-		return io.NopCloser(a.in), nil
-	}
-	info, err := os.Stat(name)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, usagef("%s: no such file", name)
-	case err == nil && info.IsDir():
-		return nil, usagef("%s: is a folder, want a file", name)
-	}
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, usagef("%s: %w", name, cause(err))
-	}
-	return f, nil
 }
 
 // notesOrStdin is files, or standard input where none is given and it is not a keyboard.
@@ -85,7 +59,7 @@ func isTerminal(stream any) bool {
 func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lexicon, error) {
 	name := policyFile(named, notes)
 	if name == "" {
-		lex, err := lexicon.New()
+		lex, err := a.compile()
 		return policy.Default(), lex, err
 	}
 	f, err := a.open(name)
@@ -93,7 +67,7 @@ func (a *app) policy(named string, notes []string) (*policy.Policy, *lexicon.Lex
 		return nil, nil, err
 	}
 	defer f.Close()
-	return readPolicy(name, f)
+	return a.readPolicy(name, f)
 }
 
 // policyFile is the policy file that is named, else stance.yaml beside the first of the notes; empty
@@ -110,8 +84,8 @@ func policyFile(named string, notes []string) string {
 }
 
 // readPolicy reads a policy, which errors call by name, and gives the lexicon with the home's own words.
-func readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lexicon, error) {
-	lex, err := lexicon.New()
+func (a *app) readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lexicon, error) {
+	lex, err := a.compile()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -131,7 +105,7 @@ func readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lexicon, err
 		return nil, nil, usagef("%w", err)
 	}
 	if len(p.Words) > 0 {
-		if lex, err = lexicon.New(p.Words...); err != nil {
+		if lex, err = a.compile(p.Words...); err != nil {
 			return nil, nil, usagef("%s: %w", name, err)
 		}
 	}
@@ -145,7 +119,7 @@ func (a *app) chart(name string, p *policy.Policy) (*chart.Chart, int, error) {
 		return nil, 0, err
 	}
 	defer f.Close()
-	c, bad, err := chart.Read(name, f, p.Zone)
+	c, bad, err := chart.Read(name, bounded.Reader(f, mostChart), p.Zone)
 	if err != nil {
 		return nil, 0, usagef("%w", err)
 	}
@@ -238,17 +212,15 @@ type intake struct {
 
 func (in *intake) file(ctx context.Context, name string, opt note.Options) error {
 	before := in.outcome
-	f, err := in.open(name)
+	r, shut, err := in.openNotes(name, opt)
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
 	if err != nil {
 		in.badFile(err)
 		return nil
 	}
-	defer f.Close()
-	r, err := note.NewReader(name, f, opt)
-	if err != nil {
-		in.badFile(err)
-		return nil
-	}
+	defer shut()
 	for {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -264,6 +236,8 @@ func (in *intake) file(ctx context.Context, name string, opt note.Options) error
 		case errors.As(err, &bad):
 			in.badRecord(bad)
 			continue
+		case errors.Is(err, context.Canceled):
+			return err
 		case err != nil:
 			in.badFile(err)
 			return nil
@@ -274,6 +248,19 @@ func (in *intake) file(ctx context.Context, name string, opt note.Options) error
 			return err
 		}
 	}
+}
+
+// openNotes opens a file of notes; the function closes it.
+func (in *intake) openNotes(name string, opt note.Options) (*note.Reader, func() error, error) {
+	f, err := in.open(name)
+	if err != nil {
+		return nil, nil, err
+	}
+	r, err := note.NewReader(name, f, opt)
+	if err != nil {
+		return nil, nil, errors.Join(err, f.Close())
+	}
+	return r, f.Close, nil
 }
 
 func (in *intake) badFile(err error) {

@@ -30,6 +30,7 @@ type keepOptions struct {
 	remove    string
 	putBack   bool
 	rebuild   bool
+	repair    bool
 }
 
 func (a *app) keepCommand() *cobra.Command {
@@ -57,13 +58,19 @@ own words for notes kept earlier too, add --rebuild.
 --rebuild makes the index anew from its own notes, as after an upgrade of stance. --remove
 erases all notes of a resident, earlier versions too; it does not ask.
 
+The notes are in the file notes.log of the folder; a copy of it is enough to go on from, in
+an empty folder. All else there is made from it. Damage to it is told by every command, with
+status 3, and nothing is written to it then. --repair saves what can be read into a new
+file, tells what is lost, keeps the damaged file beside it, and does what --rebuild does.
+
 Exit status:
   0  done
   2  wrong usage, input that could not be read, or an index that is in use
-  3  a fault inside stance, or stopped before the end`,
+  3  a fault inside stance, a damaged index, or stopped before the end`,
 		Example: `  stance keep --chart chart.csv november.jsonl
   stance keep --index birch-index --chart chart.csv - < tonight.jsonl
   stance keep --rebuild --chart chart.csv
+  stance keep --repair --chart chart.csv
   stance keep --remove R-0412`,
 		RunE: func(c *cobra.Command, files []string) error {
 			if c.Flags().Changed("remove") && opt.remove == "" {
@@ -78,19 +85,15 @@ Exit status:
 	f.StringVar(&opt.remove, "remove", "", "erase all notes of this `resident`")
 	f.BoolVar(&opt.putBack, "put-back", false, "a note that is back to what it said before it was amended counts as amended again")
 	f.BoolVar(&opt.rebuild, "rebuild", false, "make the index anew from the notes in it, and check them all again")
+	f.BoolVar(&opt.repair, "repair", false, "save what can be read of a damaged index, and make it anew from that")
 	opt.inputFlags.register(c, "print nothing, and show no progress")
 	return c
 }
 
 func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error {
-	switch {
-	case opt.remove != "" && (opt.rebuild || opt.chartFile != "" || len(files) > 0):
-		return usagef("--remove is done by itself, want no notes, --chart or --rebuild with it")
-	case opt.remove == "" && !opt.rebuild:
-		var err error
-		if files, err = a.notesOrStdin(files); err != nil {
-			return err
-		}
+	files, err := a.filesToKeep(opt, files)
+	if err != nil {
+		return err
 	}
 	home, err := a.home(opt.policy, files, opt.index)
 	if err != nil {
@@ -105,16 +108,15 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 	if _, err := columnNames(opt.columns); err != nil {
 		return err
 	}
-	if len(files) == 0 { // to be rebuilt or removed from, not made
-		x, err := index.Open(opt.index, lex)
-		var old *index.FormatError
-		if err != nil && !(opt.rebuild && errors.As(err, &old)) {
-			return indexError(err)
+	if opt.repair {
+		if repaired, err := a.repair(opt, p.Zone); err != nil || !repaired {
+			return err
 		}
-		if err == nil {
-			if err := x.Close(); err != nil {
-				return err
-			}
+		opt.rebuild = true
+	}
+	if len(files) == 0 {
+		if err := opt.there(lex); err != nil {
+			return indexError(err)
 		}
 	}
 	w, err := index.OpenWriter(opt.index, lex)
@@ -123,7 +125,7 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 	}
 	k := &keeper{app: a, w: w, home: home, chart: ch, quiet: opt.quiet}
 	if opt.remove != "" {
-		err = k.remove(ctx, opt.remove)
+		err = k.remove(ctx, opt)
 	} else {
 		err = k.run(ctx, opt, files)
 	}
@@ -134,6 +136,32 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 	return k.read.err(opt.skipBad)
 }
 
+// filesToKeep are the files of notes that a run is to keep, once its flags go together.
+func (a *app) filesToKeep(opt *keepOptions, files []string) ([]string, error) {
+	switch {
+	case opt.remove != "" && (opt.rebuild || opt.repair || opt.chartFile != "" || len(files) > 0):
+		return nil, usagef("--remove is done by itself, want no notes, --chart, --rebuild or --repair with it")
+	case opt.repair && (opt.putBack || len(files) > 0):
+		return nil, usagef("--repair is done by itself or with --chart, want no notes or --put-back with it")
+	case opt.remove != "" || opt.rebuild || opt.repair:
+		return files, nil
+	}
+	return a.notesOrStdin(files)
+}
+
+// there finds out whether there is an index to be rebuilt or removed from, since none is to be made.
+func (opt *keepOptions) there(lex index.Reader) error {
+	x, err := index.Open(opt.index, lex)
+	var old *index.FormatError
+	if errors.As(err, &old) && opt.rebuild {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return x.Close()
+}
+
 // indexError gives the errors of an index that are the user's to mend the status of wrong usage.
 func indexError(err error) error {
 	var (
@@ -142,10 +170,11 @@ func indexError(err error) error {
 		format  *index.FormatError
 		locked  *index.LockedError
 		unknown *index.UnknownError
+		tooMuch *index.TooMuchError
 		path    *fs.PathError
 	)
 	switch {
-	case errors.As(err, &none), errors.As(err, &other), errors.As(err, &format), errors.As(err, &locked), errors.As(err, &unknown):
+	case errors.As(err, &none), errors.As(err, &other), errors.As(err, &format), errors.As(err, &locked), errors.As(err, &unknown), errors.As(err, &tooMuch):
 		return usagef("%w", err)
 	case errors.As(err, &path) && (path.Op == "open" || path.Op == "mkdir"):
 		return usagef("%s: cannot be opened as an index: %w", path.Path, cause(err))
@@ -172,10 +201,18 @@ func (k *keeper) tell(format string, args ...any) error {
 	return err
 }
 
-func (k *keeper) remove(ctx context.Context, resident string) error {
+func (k *keeper) remove(ctx context.Context, opt *keepOptions) error {
+	resident := opt.remove
 	n, err := k.w.Remove(ctx, resident)
 	if err != nil {
 		return err
+	}
+	damaged, err := index.Damaged(opt.index)
+	if err != nil {
+		return err
+	}
+	for _, name := range damaged {
+		k.say("%s: a damaged file that --repair has kept may still hold notes of the resident; delete it", name)
 	}
 	if n > 0 {
 		return k.tell("Resident %s: %s erased, earlier versions included.", resident, plural(n, "note"))
@@ -212,18 +249,10 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 			return err
 		}
 	}
-	if opt.rebuild {
-		show := k.newProgress(k.quiet)
-		n, err := k.w.Rebuild(ctx, func(done int) { show.line("%d notes read anew", done) })
-		show.done()
-		if err != nil {
-			return err
-		}
-		if err := k.tell("Index made anew from %s, earlier versions included.", plural(n, "note")); err != nil {
-			return err
-		}
-	} else if k.w.Stale() {
-		k.say("%s", k.home.stale(opt.index))
+	if !opt.rebuild {
+		k.sayState(opt.index)
+	} else if err := k.rebuild(ctx); err != nil {
+		return err
 	}
 	if len(files) > 0 {
 		if err := k.take(ctx, opt, files); err != nil {
@@ -245,6 +274,26 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 		against = ", with no --chart and so none of the rules against it"
 	}
 	return k.tell("Checked for stance find --rule: the notes of %s%s.", plural(len(residents), "resident"), against)
+}
+
+// sayState says what a user should know of an index before notes are added to it.
+func (k *keeper) sayState(dir string) {
+	if why := k.w.Remade(); why != "" && !k.quiet {
+		k.say("%s", why)
+	}
+	if k.w.Stale() {
+		k.say("%s", k.home.stale(dir))
+	}
+}
+
+func (k *keeper) rebuild(ctx context.Context) error {
+	show := k.newProgress(k.quiet)
+	n, err := k.w.Rebuild(ctx, func(done int) { show.line("%d notes read anew", done) })
+	show.done()
+	if err != nil {
+		return err
+	}
+	return k.tell("Index made anew from %s, earlier versions included.", plural(n, "note"))
 }
 
 // take keeps the notes of the files.

@@ -12,7 +12,6 @@ import (
 	"testing"
 
 	"example.com/stance/index"
-	"example.com/stance/lexicon"
 	"example.com/stance/lint/note"
 	"example.com/stance/testdata"
 )
@@ -114,7 +113,7 @@ func TestCheckWithKeptAround(t *testing.T) {
 func TestKeepWhileAnotherKeeps(t *testing.T) {
 	dir, notes, _ := demoHome(t)
 	kept := filepath.Join(dir, "kept")
-	lex, err := lexicon.New()
+	lex, err := compileOnce()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -140,7 +139,7 @@ func TestKeepWhileAnotherKeeps(t *testing.T) {
 func TestKeepCompletesTheChecks(t *testing.T) {
 	dir, notes, chart := demoHome(t)
 	kept := filepath.Join(dir, "kept")
-	lex, err := lexicon.New()
+	lex, err := compileOnce()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -48,18 +48,18 @@ func (a *app) home(named string, notes []string, dir string) (*home, error) {
 	}
 	switch {
 	case h.file != "":
-		if h.text, err = a.readAll(h.file); err != nil {
+		if h.text, err = a.readAll(h.file, mostPolicy); err != nil {
 			return nil, err
 		}
-		h.policy, h.lex, err = readPolicy(h.file, bytes.NewReader(h.text))
+		h.policy, h.lex, err = a.readPolicy(h.file, bytes.NewReader(h.text))
 	case h.kept != nil:
 		h.text = h.kept
-		if h.policy, h.lex, err = readPolicy("the policy kept in "+dir, bytes.NewReader(h.kept)); err != nil {
+		if h.policy, h.lex, err = a.readPolicy("the policy kept in "+dir, bytes.NewReader(h.kept)); err != nil {
 			err = usagef("%w; name another with --policy", err)
 		}
 	default:
 		h.policy = policy.Default()
-		h.lex, err = lexicon.New()
+		h.lex, err = a.compile()
 	}
 	return &h, err
 }

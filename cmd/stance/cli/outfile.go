@@ -44,10 +44,11 @@ func absent(flag, name string) error {
 	return nil
 }
 
-// deliver writes to the new file that --out names, or to standard output where it names none.
-func (a *app) deliver(name string, b []byte) error {
+// deliver writes a report in that format to the new file that --out names, or to standard output where it
+// names none.
+func (a *app) deliver(format *choice, name string, b []byte) error {
 	if name == "" {
-		_, err := a.out.Write(b)
+		_, err := a.report(format).Write(b)
 		return err
 	}
 	return writeNew("--out", name, b)

@@ -97,10 +97,11 @@ func (a *app) rewrite(ctx context.Context, opt *rewriteOptions, files []string) 
 	if err != nil {
 		return err
 	}
-	notes := map[string][]note.Note{} // by id
+	notes := map[noteKey][]note.Note{}
 	read, err := a.eachNote(ctx, files, &opt.inputFlags, p, func(n note.Note) error {
 		checker.Add(n)
-		notes[n.ID] = append(notes[n.ID], n)
+		key := noteKey{n.Resident, n.ID}
+		notes[key] = append(notes[key], n)
 		return nil
 	})
 	if err != nil {
@@ -113,7 +114,7 @@ func (a *app) rewrite(ctx context.Context, opt *rewriteOptions, files []string) 
 		if f.Rewrite == nil || !sel.finding(&f) {
 			return nil
 		}
-		if n, ok := noteOf(notes[f.Note], &f); ok {
+		if n, ok := noteOf(notes[noteKey{f.Resident, f.Note}], &f); ok {
 			proposals[n.Source], of[n.Source] = append(proposals[n.Source], f), n
 		}
 		return nil
@@ -151,10 +152,10 @@ func (a *app) rewrite(ctx context.Context, opt *rewriteOptions, files []string) 
 	return read.err(opt.skipBad)
 }
 
-// noteOf is the note of that id that the finding is on.
+// noteOf is the one of a resident's notes of one id that the finding is on.
 func noteOf(same []note.Note, f *finding.Finding) (note.Note, bool) {
 	for _, n := range same {
-		if n.Resident == f.Resident && n.Time.Equal(f.Time) && f.Span.End <= len(n.Text) && n.Text[f.Span.Start:f.Span.End] == f.Text {
+		if n.Time.Equal(f.Time) && f.Span.End <= len(n.Text) && n.Text[f.Span.Start:f.Span.End] == f.Text {
 			return n, true
 		}
 	}
@@ -162,7 +163,7 @@ func noteOf(same []note.Note, f *finding.Finding) (note.Note, bool) {
 }
 
 func (a *app) printRewordings(opt *rewriteOptions, files int, all []rewording) error {
-	w := bufio.NewWriter(a.out)
+	w := bufio.NewWriter(a.report(opt.format))
 	if opt.format.value == "json" {
 		if all == nil {
 			all = []rewording{}
@@ -305,9 +306,9 @@ func (a *app) writeCopies(ctx context.Context, opt *rewriteOptions, files []stri
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		content, err := os.ReadFile(file)
+		content, err := a.readAll(file, mostToCopy)
 		if err != nil {
-			return usagef("%s: %w", file, cause(err))
+			return err
 		}
 		var texts []amend.Text
 		for _, r := range all {

@@ -65,7 +65,7 @@ The page sends nothing to any other machine. Notes typed in it are not kept by s
 Exit status:
   0  stopped with Ctrl-C
   2  wrong usage, or input that could not be read
-  3  a fault inside stance`,
+  3  a fault inside stance, or a damaged index`,
 		Example: `  stance serve --chart chart.csv --answers answers.jsonl notes.jsonl
   stance serve adduser a17 --users users.jsonl --roles write,review --units Birch
   stance serve --chart chart.csv --listen 192.0.2.7:8420 --tls-cert ward.pem \
@@ -112,7 +112,7 @@ func (a *app) serve(ctx context.Context, opt *serveOptions, files []string) (err
 	shared.err = &lockedWriter{w: a.err}
 	a = &shared
 
-	cert, err := certificate(opt, a.now())
+	cert, err := a.certificate(opt)
 	if err != nil {
 		return err
 	}
@@ -195,7 +195,7 @@ func (a *app) sayLine(line string) { a.say("%s", line) }
 
 func (a *app) pages(opt *serveOptions, lex *lexicon.Lexicon, p *policy.Policy, src records.Source, ch *chartFile, g *guard.Guard) (http.Handler, error) {
 	return pages.New(pages.Config{
-		Records: records.Config{Lexicon: lex, Policy: p, Source: src, Chart: ch.now, Answers: opt.answers, Version: version()},
+		Records: records.Config{Lexicon: lex, Policy: p, Source: src, Chart: ch.now, Answers: opt.answers, Version: version(), Wait: g.Await},
 		Session: guard.SessionOf,
 		Saw:     g.Saw,
 		Fault:   func(err error) { a.sayLine(err.Error()) },
@@ -208,7 +208,7 @@ func (a *app) source(ctx context.Context, opt *serveOptions, files []string, lex
 	if opt.index != "" {
 		kept, err := openKept(opt.index, lex)
 		if err != nil {
-			return nil, served{}, usagef("%w", err)
+			return nil, served{}, indexError(err)
 		}
 		notes, err := kept.count(ctx)
 		return kept, notes, err
@@ -248,7 +248,7 @@ func (a *app) guard(opt *serveOptions, cert *tls.Certificate) (*guard.Guard, fun
 	return g, closeLog, nil
 }
 
-func certificate(opt *serveOptions, now time.Time) (*tls.Certificate, error) {
+func (a *app) certificate(opt *serveOptions) (*tls.Certificate, error) {
 	if opt.cert == "" {
 		return nil, nil
 	}
@@ -261,14 +261,22 @@ func certificate(opt *serveOptions, now time.Time) (*tls.Certificate, error) {
 			return nil, usagef("%s: want a key that others cannot read or change, as after chmod 600", name)
 		}
 	}
-	cert, err := tls.LoadX509KeyPair(opt.cert, opt.key)
+	chain, err := a.readAll(opt.cert, mostPEM)
+	if err != nil {
+		return nil, err
+	}
+	key, err := a.readAll(opt.key, mostPEM)
+	if err != nil {
+		return nil, err
+	}
+	cert, err := tls.X509KeyPair(chain, key)
 	if err != nil {
 		return nil, usagef("%s and %s: want a certificate and its key in PEM: %w", opt.cert, opt.key, err)
 	}
 	switch {
 	case len(cert.Leaf.DNSNames)+len(cert.Leaf.IPAddresses) == 0:
 		return nil, usagef("%s: want a certificate that names the host which it is for (subject alternative names)", opt.cert)
-	case now.After(cert.Leaf.NotAfter):
+	case a.now().After(cert.Leaf.NotAfter):
 		return nil, usagef("%s: want a certificate that holds; this one ended on %s", opt.cert, cert.Leaf.NotAfter.Format("2 January 2006"))
 	}
 	return &cert, nil

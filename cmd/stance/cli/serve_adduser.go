@@ -39,8 +39,7 @@ The roles are
   audit   see rates over many notes, and the notes behind them
 
 A running server takes changes up at once. --replace gives a user another password, other
-roles and units, and ends what they are logged in to; it also lets somebody in again whose
-password was disabled by a hundred wrong ones in a row. To take a user out, delete the line
+roles and units, and ends what they are logged in to. To take a user out, delete the line
 with the name from the file.
 
 Exit status:
@@ -50,7 +49,7 @@ Exit status:
 		Example: `  stance serve adduser a17 --users users.jsonl --roles write,review --units Birch,Rowan
   stance serve adduser q02 --users users.jsonl --roles audit --units all`,
 		Args: arguments(1, 1, "the name of one user"),
-		RunE: func(c *cobra.Command, args []string) error { return a.addUser(c.Context(), &opt, args[0]) },
+		RunE: func(_ *cobra.Command, args []string) error { return a.addUser(&opt, args[0]) },
 	}
 	f := c.Flags()
 	f.StringVar(&opt.users, "users", "", "`file` of those who may log in, made where there is none")
@@ -60,7 +59,7 @@ Exit status:
 	return c
 }
 
-func (a *app) addUser(ctx context.Context, opt *addUserOptions, name string) error {
+func (a *app) addUser(opt *addUserOptions, name string) error {
 	switch {
 	case opt.users == "":
 		return usagef("want --users FILE, the file to add the user to")
@@ -82,7 +81,7 @@ func (a *app) addUser(ctx context.Context, opt *addUserOptions, name string) err
 	if err := guard.CheckName(name); err != nil {
 		return usagef("%w, not %q", err, name)
 	}
-	password, err := a.password(ctx)
+	password, err := a.password()
 	if err != nil {
 		return err
 	}
@@ -102,20 +101,20 @@ const maxPasswordLine = 4096
 
 // password asks for a password twice without showing it, or reads one line of standard input that is
 // no keyboard.
-func (a *app) password(ctx context.Context) (string, error) {
+func (a *app) password() (string, error) {
 	f, ok := a.in.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
-		line, err := bufio.NewReader(io.LimitReader(a.in, maxPasswordLine)).ReadString('\n')
+		line, err := bufio.NewReader(io.LimitReader(a.stoppable(a.in), maxPasswordLine)).ReadString('\n')
 		if err != nil && err != io.EOF {
 			return "", usagef("standard input: reading the password: %w", err)
 		}
 		return strings.TrimRight(line, "\r\n"), nil
 	}
-	first, err := a.ask(ctx, f, fmt.Sprintf("Password, at least %d characters: ", guard.MinPassword))
+	first, err := a.ask(f, fmt.Sprintf("Password, at least %d characters: ", guard.MinPassword))
 	if err != nil {
 		return "", err
 	}
-	second, err := a.ask(ctx, f, "The same again: ")
+	second, err := a.ask(f, "The same again: ")
 	if err != nil {
 		return "", err
 	}
@@ -125,33 +124,22 @@ func (a *app) password(ctx context.Context) (string, error) {
 	return first, nil
 }
 
-// ask reads a line from a terminal without showing it. When ctx ends the terminal is set back to how
+// ask reads a line from a terminal without showing it. When the program is to stop the terminal is set back to how
 // it was, because reading itself cannot be broken off.
-func (a *app) ask(ctx context.Context, f *os.File, question string) (string, error) {
+func (a *app) ask(f *os.File, question string) (string, error) {
 	fd := int(f.Fd())
 	before, err := term.GetState(fd)
 	if err != nil {
 		return "", err
 	}
-	type answer struct {
-		line []byte
-		err  error
-	}
-	read := make(chan answer, 1)
 	fmt.Fprint(a.err, question)
-	go func() {
-		line, err := term.ReadPassword(fd)
-		read <- answer{line, err}
-	}()
-	select {
-	case got := <-read:
-		fmt.Fprintln(a.err)
-		if got.err != nil {
-			return "", usagef("reading the password: %w", got.err)
-		}
-		return string(got.line), nil
-	case <-ctx.Done():
-		fmt.Fprintln(a.err)
-		return "", errors.Join(ctx.Err(), term.Restore(fd, before))
+	line, err := awaited(a.stop, func() ([]byte, error) { return term.ReadPassword(fd) })
+	fmt.Fprintln(a.err)
+	switch {
+	case errors.Is(err, context.Canceled):
+		return "", errors.Join(err, term.Restore(fd, before))
+	case err != nil:
+		return "", usagef("reading the password: %w", err)
 	}
+	return string(line), nil
 }

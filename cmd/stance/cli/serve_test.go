@@ -222,7 +222,7 @@ func TestServeReadsAgain(t *testing.T) {
 // Kept notes are served too, and those that are kept meanwhile.
 func TestServeKeptNotes(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "kept")
-	lex, err := lexicon.New()
+	lex, err := compileOnce()
 	if err != nil {
 		t.Fatal(err)
 	}

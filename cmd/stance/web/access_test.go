@@ -119,7 +119,7 @@ func openWard(t *testing.T) *ward {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { log.Close() })
-	g, err := guard.New(guard.Config{Bind: "127.0.0.1:0", Users: users, AccessLog: log, Say: func(line string) { t.Error(line) }})
+	g, err := guard.New(guard.Config{Bind: "127.0.0.1:0", Users: users, AccessLog: log, Wait: time.Hour, RequestTime: time.Hour, Say: func(line string) { t.Error(line) }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,6 +141,91 @@ func openWard(t *testing.T) *ward {
 	w.running = start(t, web.Config{Handler: g.Wrap(h)})
 	return w
 }
+
+// While an audit is made, as many as like may wait for it: other pages are served, and who gives up is let go.
+func TestOthersAreServedDuringAnAudit(t *testing.T) {
+	const asking = 40
+	g, err := guard.New(guard.Config{Bind: "127.0.0.1:0", MaxRequests: 4, Wait: time.Hour, RequestTime: time.Hour, Say: func(line string) { t.Error(line) }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	lex, err := lexicon.New()
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := time.Date(2026, 11, 24, 21, 40, 0, 0, time.UTC)
+	entered, finish := make(chan struct{}, 4*asking), make(chan struct{})
+	h, err := pages.New(pages.Config{
+		Records: records.Config{
+			Lexicon: lex, Policy: policy.Default(),
+			Source: records.Fixed{{ID: "N1", Resident: "B-1", Unit: "Birch", Time: at, Text: "Lifted by hand x1."}},
+			// It takes as long as it takes until finish.
+			Wait: func(ctx context.Context, done <-chan struct{}) error {
+				if ctx.Value(slow{}) != nil {
+					entered <- struct{}{}
+					if err := g.Await(ctx, finish); err != nil {
+						return err
+					}
+				}
+				return g.Await(ctx, done)
+			},
+		},
+		Session: guard.SessionOf, Saw: g.Saw, Fault: func(err error) { t.Error(err) }, Now: func() time.Time { return at.Add(time.Hour) },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	marked := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/audit" {
+			r = r.WithContext(context.WithValue(r.Context(), slow{}, true))
+		}
+		h.ServeHTTP(w, r)
+	})
+	w := start(t, web.Config{Handler: g.Wrap(marked)})
+	ask := func(ctx context.Context, path string) int {
+		r, err := http.NewRequestWithContext(ctx, http.MethodGet, w.url+path, nil)
+		if err != nil {
+			t.Error(err)
+			return 0
+		}
+		resp, err := http.DefaultClient.Do(r)
+		if err != nil {
+			return 0
+		}
+		defer resp.Body.Close()
+		io.Copy(io.Discard, resp.Body)
+		return resp.StatusCode
+	}
+	impatient, giveUp := context.WithCancel(t.Context())
+	patient, gone := make(chan int, asking), make(chan int, asking)
+	for range asking / 2 {
+		go func() { patient <- ask(t.Context(), "audit") }()
+		go func() { gone <- ask(impatient, "audit") }()
+	}
+	for range asking {
+		<-entered
+	}
+	for _, path := range []string{"note", "shift", "resident?id=B-1"} {
+		if status := ask(t.Context(), path); status != http.StatusOK {
+			t.Errorf("/%s while %d wait for an audit: status %d, want 200", path, asking, status)
+		}
+	}
+	giveUp()
+	for range asking / 2 {
+		if status := <-gone; status != 0 {
+			t.Errorf("who gave up got status %d", status)
+		}
+	}
+	close(finish)
+	for range asking / 2 {
+		if status := <-patient; status != http.StatusOK {
+			t.Errorf("who waited got status %d, want 200", status)
+		}
+	}
+}
+
+// slow marks the context of a request for what takes long.
+type slow struct{}
 
 // A visitor keeps cookies and follows no redirect.
 type visitor struct {

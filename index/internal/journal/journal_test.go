@@ -1,7 +1,9 @@
 package journal_test
 
 import (
+	"encoding/binary"
 	"errors"
+	"hash/crc32"
 	"os"
 	"path/filepath"
 	"slices"
@@ -51,7 +53,7 @@ func open(t *testing.T, name string) *journal.Journal {
 }
 
 func TestRead(t *testing.T) {
-	want := []string{"one", "", "three"}
+	want := []string{"one", "2", "three"}
 	j := open(t, made(t, want...))
 	got, at, end, err := scan(t, j, journal.Start)
 	if err != nil || !slices.Equal(got, want) {
@@ -86,23 +88,88 @@ func TestGenerations(t *testing.T) {
 	}
 }
 
-// TestCut cuts the file at every byte: what is left are the whole records before, and appending goes on
-// from there.
-func TestCut(t *testing.T) {
-	records := []string{"first", "second", "third"}
-	whole, err := os.ReadFile(made(t, records...))
+// whole is the bytes of a file with three records, and where they are.
+func whole(t *testing.T) (file []byte, records []string, at []int64) {
+	t.Helper()
+	records = []string{"first", "second", "third"}
+	name := made(t, records...)
+	file, err := os.ReadFile(name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for size := int(journal.Start); size <= len(whole); size++ {
-		name := filepath.Join(t.TempDir(), "log")
-		if err := os.WriteFile(name, whole[:size], 0o600); err != nil {
-			t.Fatal(err)
+	_, at, _, _ = scan(t, open(t, name), journal.Start)
+	return file, records, at
+}
+
+// written is a file of those bytes in a folder.
+func written(t *testing.T, dir string, file []byte) string {
+	t.Helper()
+	f, err := os.CreateTemp(dir, "log")
+	if err == nil {
+		_, err = f.Write(file)
+	}
+	if err = errors.Join(err, f.Close()); err != nil {
+		t.Fatal(err)
+	}
+	return f.Name()
+}
+
+// empty reports whether nothing stands about there, in the sectors of the head.
+func empty(at int) bool {
+	const sector, used = 4096, 64
+	return at < int(journal.Start) && at%sector >= used && at%sector < sector-used
+}
+
+// asked writes such a file, opens it and scans it, and gives the records and the damage that was told.
+func asked(t *testing.T, dir string, file []byte) ([]string, *journal.DamagedError) {
+	t.Helper()
+	name := written(t, dir, file)
+	defer os.Remove(name)
+	j, err := journal.Open(name)
+	var records []string
+	if err == nil {
+		records, _, _, err = scan(t, j, journal.Start)
+		j.Close()
+	}
+	var damaged *journal.DamagedError
+	if err != nil && !errors.As(err, &damaged) {
+		t.Fatalf("%v, want a DamagedError", err)
+	}
+	return records, damaged
+}
+
+// TestCut cuts a file that was synced at every byte, which no crash does.
+func TestCut(t *testing.T) {
+	dir := t.TempDir()
+	file, _, _ := whole(t)
+	for size := range file {
+		if empty(size) {
+			continue
 		}
-		j := open(t, name)
+		if records, damaged := asked(t, dir, file[:size]); damaged == nil {
+			t.Fatalf("cut at %d: read %q, want damage", size, records)
+		}
+	}
+}
+
+// TestTorn leaves behind the end what a crash in the midst of Append may leave: it is as if it had never been
+// written, and appending goes on from there.
+func TestTorn(t *testing.T) {
+	dir := t.TempDir()
+	file, records, _ := whole(t)
+	longer, err := os.ReadFile(made(t, append(slices.Clone(records), "fourth")...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	tails := [][]byte{make([]byte, 8), make([]byte, 4096), make([]byte, journal.MaxAppend+1), []byte("leftover")}
+	for size := range len(longer) - len(file) {
+		tails = append(tails, longer[len(file):len(file)+size])
+	}
+	for _, tail := range tails {
+		j := open(t, written(t, dir, slices.Concat(file, tail)))
 		got, _, end, err := scan(t, j, journal.Start)
-		if err != nil || !slices.Equal(got, records[:len(got)]) || len(got) == 3 != (size == len(whole)) {
-			t.Fatalf("cut at %d: Scan = %q, %v", size, got, err)
+		if err != nil || !slices.Equal(got, records) || end != int64(len(file)) {
+			t.Fatalf("with %d bytes behind: Scan = %q to %d, %v", len(tail), got, end, err)
 		}
 		var b journal.Batch
 		b.Add([]byte("next"))
@@ -110,49 +177,205 @@ func TestCut(t *testing.T) {
 			t.Fatal(err)
 		}
 		again, _, _, err := scan(t, j, journal.Start)
-		if want := append(slices.Clip(got), "next"); err != nil || !slices.Equal(again, want) {
-			t.Errorf("cut at %d: after appending %q, %v; want %q", size, again, err, want)
+		if want := append(slices.Clip(records), "next"); err != nil || !slices.Equal(again, want) {
+			t.Errorf("with %d bytes behind: after appending %q, %v; want %q", len(tail), again, err, want)
 		}
 	}
 }
 
-// TestDamage changes one byte: of the last record, that may be a crash; before it, it is damage.
-func TestDamage(t *testing.T) {
-	records := []string{"first", "second", "third"}
-	name := made(t, records...)
-	whole, err := os.ReadFile(name)
+// TestUnsynced appends without a sync: what was appended is read, and may be torn.
+func TestUnsynced(t *testing.T) {
+	dir := t.TempDir()
+	file, records, _ := whole(t)
+	name := written(t, dir, file)
+	j := open(t, name)
+	var b journal.Batch
+	b.Add([]byte("fourth"))
+	if err := errors.Join(j.Recover(int64(len(file))), j.Append(&b)); err != nil {
+		t.Fatal(err)
+	}
+	longer, err := os.ReadFile(name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, at, _, _ := scan(t, open(t, name), journal.Start)
-	const frame = 8
-	for _, c := range []struct {
-		what   string
-		offset int64
-		damage bool
-	}{
-		{"magic", 0, true},
-		{"generation", 14, true},
-		{"text of the first", at[0] + frame, true},
-		{"checksum of the second", at[1] + 4, true},
-		{"text of the last", at[2] + frame, false},
-	} {
-		spoilt := slices.Clone(whole)
-		spoilt[c.offset] ^= 1
-		name := filepath.Join(t.TempDir(), "log")
-		if err := os.WriteFile(name, spoilt, 0o600); err != nil {
-			t.Fatal(err)
+	if got, damaged := asked(t, dir, longer); damaged != nil || len(got) != 4 {
+		t.Errorf("appended: %q, %v", got, damaged)
+	}
+	if got, damaged := asked(t, dir, longer[:len(longer)-1]); damaged != nil || !slices.Equal(got, records) {
+		t.Errorf("torn: %q, %v; want %q", got, damaged, records)
+	}
+	if err := j.Sync(); err != nil {
+		t.Fatal(err)
+	}
+	if longer, err = os.ReadFile(name); err != nil {
+		t.Fatal(err)
+	}
+	if got, damaged := asked(t, dir, longer[:len(longer)-1]); damaged == nil {
+		t.Errorf("torn after Sync: %q, want damage", got)
+	}
+}
+
+// TestFlip flips every bit: what is read is whole, or the damage is told.
+func TestFlip(t *testing.T) {
+	dir := t.TempDir()
+	file, records, _ := whole(t)
+	for i := range file {
+		if empty(i) {
+			continue
 		}
-		j, err := journal.Open(name)
-		if err == nil {
-			_, _, _, err = scan(t, j, journal.Start)
-			j.Close()
-		}
-		var damaged *journal.DamagedError
-		if errors.As(err, &damaged) != c.damage || err != nil && !c.damage {
-			t.Errorf("%s: %v, want damage: %t", c.what, err, c.damage)
+		for bit := range 8 {
+			spoilt := slices.Clone(file)
+			spoilt[i] ^= 1 << bit
+			got, damaged := asked(t, dir, spoilt)
+			if damaged == nil && !slices.Equal(got, records) {
+				t.Errorf("bit %d of byte %d: read %q, want all or damage", bit, i, got)
+			}
+			if frames := int64(i) >= journal.Start; frames && damaged == nil {
+				t.Errorf("bit %d of byte %d: no damage", bit, i)
+			}
 		}
 	}
+}
+
+// TestDamage tells what is lost and what Salvage can still read.
+func TestDamage(t *testing.T) {
+	dir := t.TempDir()
+	file, records, at := whole(t)
+	end := int64(len(file))
+	flip := func(offsets ...int64) []byte {
+		b := slices.Clone(file)
+		for _, o := range offsets {
+			b[o] ^= 1
+		}
+		return b
+	}
+	for _, c := range []struct {
+		what string
+		file []byte
+		at   int64
+		lost []journal.Span
+		left []string
+	}{
+		{"magic", flip(0), 0, nil, records},
+		{"both slots", flip(4096, 8192), 4096, nil, records},
+		{"text of the first", flip(at[1] - 1), at[0], []journal.Span{{From: at[0], To: at[1]}}, records[1:]},
+		{"length of the second", flip(at[1] + 5), at[1], []journal.Span{{From: at[1], To: at[2]}}, []string{"first", "third"}},
+		{"text of the last", flip(end - 1), at[2], []journal.Span{{From: at[2], To: end}}, records[:2]},
+		{"two neighbours", flip(at[0]+9, at[1]+9), at[0], []journal.Span{{From: at[0], To: at[2]}}, records[2:]},
+		{"first and last", flip(at[0]+9, at[2]+9), at[0], []journal.Span{{From: at[0], To: at[1]}, {From: at[2], To: end}}, records[1:2]},
+		{"cut", file[:at[2]+3], at[2], []journal.Span{{From: at[2], To: end}}, records[:2]},
+		{"the head alone", file[:journal.Start], journal.Start, []journal.Span{{From: at[0], To: end}}, nil},
+		{"a part of the head", file[:20], 0, nil, nil},
+		{"the head cut out", file[journal.Start:], 0, nil, records},
+		{"the second cut out", slices.Concat(file[:at[1]], file[at[2]:]), at[1], []journal.Span{{From: at[1], To: at[2]}}, []string{"first", "third"}},
+		{"the second doubled", slices.Concat(file[:at[2]], file[at[1]:]), at[2], nil, records},
+		{"the last doubled", slices.Concat(file, file[at[2]:]), end, nil, records},
+		{"two exchanged", slices.Concat(file[:at[0]], file[at[1]:at[2]], file[at[0]:at[1]], file[at[2]:]), at[0], nil, records},
+		{"zero bytes in the middle", slices.Concat(file[:at[1]], make([]byte, 100), file[at[1]:]), at[1], nil, records},
+		{"a record behind others' leftovers", slices.Concat(file, []byte("leftover"), file[at[0]:]), end, nil, records},
+	} {
+		_, damaged := asked(t, dir, c.file)
+		switch {
+		case damaged == nil:
+			t.Errorf("%s: no damage", c.what)
+			continue
+		case damaged.At != c.at || !slices.Equal(damaged.Lost, c.lost):
+			t.Errorf("%s: damage at %d, lost %v; want %d, %v", c.what, damaged.At, damaged.Lost, c.at, c.lost)
+		}
+		s, err := journal.Salvage(written(t, dir, c.file), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var left []string
+		for _, r := range s.Records {
+			left = append(left, string(r.Data))
+		}
+		if !slices.Equal(left, c.left) || !slices.Equal(s.Lost, c.lost) {
+			t.Errorf("%s: saved %q, lost %v; want %q, %v", c.what, left, s.Lost, c.left, c.lost)
+		}
+	}
+}
+
+func TestDamageSays(t *testing.T) {
+	spans := []journal.Span{{From: 1, To: 2}, {From: 3, To: 4}, {From: 5, To: 6}, {From: 7, To: 8}, {From: 9, To: 10}}
+	for want, e := range map[string]*journal.DamagedError{
+		"log: damaged at byte 0: nothing in it can be read":                                                        {File: "log"},
+		"log: damaged at byte 7: all records can still be read":                                                    {File: "log", At: 7, Records: 1},
+		"log: damaged at byte 1: of 9 bytes written, 1 to 2 cannot be read":                                        {File: "log", At: 1, Records: 1, Written: 9, Lost: spans[:1]},
+		"log: damaged at byte 1: of 10 bytes written, 1 to 2, 3 to 4, 5 to 6, and 2 more stretches cannot be read": {File: "log", At: 1, Records: 1, Written: 10, Lost: spans},
+	} {
+		if got := e.Error(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+// TestRecoverRefuses gives an end that would cut off what was synced.
+func TestRecoverRefuses(t *testing.T) {
+	dir := t.TempDir()
+	file, _, at := whole(t)
+	name := written(t, dir, file)
+	var damaged *journal.DamagedError
+	if err := open(t, name).Recover(at[2]); !errors.As(err, &damaged) {
+		t.Errorf("Recover: %v, want a DamagedError", err)
+	}
+	if now, err := os.ReadFile(name); err != nil || !slices.Equal(now, file) {
+		t.Errorf("the file has %d bytes, %v; want it as it was", len(now), err)
+	}
+}
+
+// unmarked is a file in the format before records had markers.
+func unmarked(records ...string) []byte {
+	sum := func(b []byte) uint32 { return crc32.Checksum(b, crc32.MakeTable(crc32.Castagnoli)) }
+	b := binary.LittleEndian.AppendUint32([]byte("stancelg"), journal.Unmarked)
+	b = append(b, "0123456789abcdef"...)
+	b = binary.LittleEndian.AppendUint32(b, sum(b))
+	for _, r := range records {
+		b = binary.LittleEndian.AppendUint32(b, uint32(len(r)))
+		b = binary.LittleEndian.AppendUint32(b, sum([]byte(r)))
+		b = append(b, r...)
+	}
+	return b
+}
+
+func TestUnmarked(t *testing.T) {
+	dir := t.TempDir()
+	records := []string{"first", "second", "third"}
+	file := unmarked(records...)
+	second := int64(32 + 8 + 5)
+	spoilt := slices.Clone(file)
+	spoilt[second+1] ^= 64
+	for _, c := range []struct {
+		what string
+		file []byte
+		left []string
+		lost []journal.Span
+	}{
+		{"whole", file, records, nil},
+		{"empty", file[:32], nil, nil},
+		{"zero bytes behind", slices.Concat(file, make([]byte, 20)), records, nil},
+		{"length of the second", spoilt, []string{"first", "third"}, []journal.Span{{From: second, To: second + 14}}},
+		{"cut", file[:len(file)-1], records[:2], []journal.Span{{From: second + 14, To: second + 26}}},
+		{"head", slices.Concat([]byte("?"), file[1:]), records, nil},
+	} {
+		name := written(t, dir, c.file)
+		s, err := journal.Salvage(name, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var left []string
+		for _, r := range s.Records {
+			left = append(left, string(r.Data))
+		}
+		if !slices.Equal(left, c.left) || !slices.Equal(s.Lost, c.lost) {
+			t.Errorf("%s: saved %q, lost %v; want %q, %v", c.what, left, s.Lost, c.left, c.lost)
+		}
+	}
+	j, err := journal.Open(written(t, dir, file))
+	if err != nil || j.Format() != journal.Unmarked {
+		t.Fatalf("Open: %v, want the format told", err)
+	}
+	j.Close()
 }
 
 func TestAppendTooMuch(t *testing.T) {
@@ -170,6 +393,23 @@ func TestAppendTooMuch(t *testing.T) {
 
 func FuzzOpen(f *testing.F) {
 	f.Add([]byte("stancelg"))
+	f.Add(unmarked("first", "second"))
+	name := filepath.Join(f.TempDir(), "log")
+	j, err := journal.Create(name, 3)
+	if err != nil {
+		f.Fatal(err)
+	}
+	var b journal.Batch
+	b.Add([]byte("first"))
+	b.Add([]byte("second"))
+	if err := errors.Join(j.Append(&b), j.Sync(), j.Close()); err != nil {
+		f.Fatal(err)
+	}
+	whole, err := os.ReadFile(name)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(whole)
 	f.Fuzz(func(t *testing.T, file []byte) {
 		name := filepath.Join(t.TempDir(), "log")
 		if err := os.WriteFile(name, file, 0o600); err != nil {
@@ -180,9 +420,13 @@ func FuzzOpen(f *testing.F) {
 			return
 		}
 		defer j.Close()
-		end, err := j.Scan(journal.Start, func(int64, []byte) error { return nil })
+		read := 0
+		end, err := j.Scan(journal.Start, func(int64, []byte) error { read++; return nil })
 		if err == nil && end > int64(len(file)) {
 			t.Errorf("Scan ended at %d of %d", end, len(file))
+		}
+		if s, salvaged := journal.Salvage(name, 0); salvaged != nil || j.Format() > journal.Unmarked && len(s.Records) < read {
+			t.Errorf("Salvage has less than the %d records that Scan read: %v", read, salvaged)
 		}
 	})
 }

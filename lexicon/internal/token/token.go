@@ -128,6 +128,11 @@ func (c *cutter) word() {
 		c.add(Token{Start: start, End: end, Word: word, Capital: isUpper(c.text[start]), Upper: isUpper(c.text[start])})
 		return
 	}
+	if n := c.article(start); n > 0 {
+		c.add(Token{Start: start, End: start + n, Word: "the"})
+		c.at = start + n
+		return
+	}
 	i, curly := start, false
 	for {
 		for i < len(c.text) && isLetter(c.text[i]) {
@@ -162,6 +167,18 @@ func (c *cutter) word() {
 	if n := c.quote(i); n > 0 && c.text[i-1]|0x20 == 's' {
 		c.at += n
 	}
+}
+
+// article is the size of the article that northern English runs into the word behind it ("t'lounge"), or 0.
+func (c *cutter) article(i int) int {
+	if c.text[i]|0x20 != 't' || i > 0 && c.letter(i-1) > 0 {
+		return 0
+	}
+	q := c.quote(i + 1)
+	if q == 0 || c.letter(i+1+q) == 0 || c.letter(i+2+q) == 0 || c.letter(i+3+q) == 0 {
+		return 0
+	}
+	return 1 + q
 }
 
 // suffix returns the end of an English clitic that starts at i, or 0.

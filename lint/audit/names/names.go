@@ -19,19 +19,26 @@ import (
 
 	"golang.org/x/text/cases"
 	"golang.org/x/text/unicode/norm"
+
+	"example.com/stance/lint/bounded"
 )
 
 // keySize is the bytes of a key: as many as the hash gives, as RFC 2104, section 3, advises.
 const keySize = sha256.Size
 
+// mostKey bounds a file of a key, in bytes, with what an editor may put around the digits.
+const mostKey = 4 * bounded.KiB
+
 // ReadKey reads the key in a file, 64 hexadecimal digits. Where there is no file it makes one with a
 // new key that only its owner may read, and reports that. Errors name the file and never the key.
 func ReadKey(name string) (key []byte, made bool, err error) {
-	b, err := os.ReadFile(name)
+	b, err := bounded.File(name, mostKey)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		key, err = makeKey(name)
 		return key, err == nil, err
+	case errors.As(err, new(*bounded.TooLongError)):
+		return nil, false, fmt.Errorf("%s: %w", name, err)
 	case err != nil:
 		return nil, false, err
 	}

@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"example.com/stance/lint/audit"
+	"example.com/stance/lint/bounded"
 	"example.com/stance/lint/internal/decode"
 )
 
@@ -95,7 +96,7 @@ func (s *Sample) Seal(w io.Writer, header Sealed) error {
 }
 
 // mostSealed bounds what is unpacked, in bytes: a million rows take less.
-const mostSealed = 256 << 20
+const mostSealed = 256 * bounded.MiB
 
 // ReadSealed reads what [Sample.Seal] wrote. Errors name the file and say what was expected.
 func ReadSealed(name string, r io.Reader) (*Sealed, error) {
@@ -115,7 +116,7 @@ func ReadSealed(name string, r io.Reader) (*Sealed, error) {
 	if err != nil {
 		return nil, broken
 	}
-	b, err := io.ReadAll(io.LimitReader(zip, mostSealed)) // gzip's checksum tells a changed file
+	b, err := bounded.All(zip, mostSealed) // gzip's checksum tells a changed file
 	if err != nil {
 		return nil, broken
 	}

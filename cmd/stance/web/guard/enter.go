@@ -2,6 +2,8 @@ package guard
 
 import (
 	_ "embed"
+	"errors"
+	"fmt"
 	"html/template"
 	"math"
 	"net"
@@ -23,9 +25,6 @@ var enterHTML string
 func enterTemplate() (*template.Template, error) {
 	return template.New("enter").Parse(enterHTML)
 }
-
-// maxHashing is how many passwords are hashed at a time: each takes 64 MiB and four threads.
-const maxHashing = 2
 
 // enterData is what the login page shows.
 type enterData struct {
@@ -86,65 +85,75 @@ func (g *Guard) enter(w http.ResponseWriter, r *http.Request) {
 	}
 	name, password := norm.NFC.String(strings.TrimSpace(r.PostForm.Get("user"))), r.PostForm.Get("password")
 	page := enterData{Name: name, Next: localPath(r.PostForm.Get("next"))}
-	now := g.Now()
-	from := addressKey(r.RemoteAddr)
-	wait, ok := g.addresses.try(from, now)
-	if ok {
-		wait, ok = g.users.try(name, now)
-	}
-	if !ok {
-		seconds := int(math.Ceil(wait.Seconds()))
-		w.Header().Set("Retry-After", strconv.Itoa(seconds))
-		page.Problem = "Too many wrong tries. Wait " + inWords(seconds) + ", then try again."
-		g.showEnter(w, r, http.StatusTooManyRequests, page)
-		return
-	}
-	if !g.take(r.Context(), g.hashing) {
-		w.Header().Set("Retry-After", "2")
-		page.Problem = "Too many are logging in at once. Wait a moment, then try again."
-		g.showEnter(w, r, http.StatusServiceUnavailable, page)
-		return
-	}
 	user, known, err := g.Users.find(name)
-	stored := user.Password
-	if !known {
-		stored = g.decoy
-	}
-	right := len(password) <= maxPassword && g.matches(stored, password)
-	<-g.hashing
 	if err != nil {
 		g.Say(err.Error())
 		page.Problem = "The list of users cannot be read. Tell whoever runs this server."
 		g.showEnter(w, r, http.StatusInternalServerError, page)
 		return
 	}
-	if !known || !right || g.strikes.out(stored) {
-		if known && g.strikes.add(stored) {
-			g.Say("user " + user.Name + ": the password is disabled after many wrong ones in a row; stance serve adduser --replace gives another")
-		}
-		// A name that is no user's is left out of the log: it may be a password in the wrong field.
-		if err := g.tell(Access{Time: now, User: user.Name, Did: Refused, Place: EnterPath}); err != nil {
-			g.Say(err.Error())
-		}
+	stored := user.Password
+	if !known {
+		stored = g.decoy
+	}
+	from := g.device(r)
+	try, err := g.admit(r.Context(), r, name, stored, from)
+	if err != nil {
+		g.putOff(w, r, err, page)
+		return
+	}
+	right := len(password) <= maxPassword && g.matches(stored, password)
+	try.done()
+	if !known || !right {
+		g.wrong(user, known)
 		page.Problem = "That name and password do not go together. Try again."
 		g.showEnter(w, r, http.StatusUnauthorized, page)
 		return
 	}
+	now := g.Now()
 	if err := g.tell(Access{Time: now, User: user.Name, Did: Entered, Place: EnterPath}); err != nil {
+		try.dropped()
 		g.Say(err.Error())
 		page.Problem = "The access log cannot be written, so nobody can log in. Tell whoever runs this server."
 		g.showEnter(w, r, http.StatusInternalServerError, page)
 		return
 	}
-	g.addresses.succeeded(from)
-	g.users.succeeded(name)
+	try.right()
 	g.strikes.forget(stored)
 	if c, err := r.Cookie(g.cookieName(r)); err == nil {
 		g.logins.end(c.Value)
 	}
 	// Never the id that the browser came with, which somebody else may have put there.
 	g.setCookie(w, r, g.logins.begin(user, now))
+	g.remember(w, r, from, stored)
 	http.Redirect(w, r, page.Next, http.StatusSeeOther)
+}
+
+// putOff answers a login that is not looked at now.
+func (g *Guard) putOff(w http.ResponseWriter, r *http.Request, err error, page enterData) {
+	var d *delayed
+	if !errors.As(err, &d) {
+		w.Header().Set("Retry-After", "2")
+		page.Problem = "Too many are logging in at once. Wait a moment, then try again."
+		g.showEnter(w, r, http.StatusServiceUnavailable, page)
+		return
+	}
+	seconds := int(math.Ceil(d.wait.Seconds()))
+	w.Header().Set("Retry-After", strconv.Itoa(seconds))
+	page.Problem = "Too many wrong tries. Wait " + inWords(seconds) + ", then try again."
+	g.showEnter(w, r, http.StatusTooManyRequests, page)
+}
+
+// wrong tells of a login that failed. A name that is no user's is left out: it may be a password in the wrong field.
+func (g *Guard) wrong(user User, known bool) {
+	if known {
+		if n := g.strikes.add(user.Password); n > 0 {
+			g.Say(fmt.Sprintf("user %s: %d wrong passwords in a row; somebody may be guessing, and the access log says when", user.Name, n))
+		}
+	}
+	if err := g.tell(Access{Time: g.Now(), User: user.Name, Did: Refused, Place: EnterPath}); err != nil {
+		g.Say(err.Error())
+	}
 }
 
 // leave ends the login, and has the browser forget what the pages kept in it.

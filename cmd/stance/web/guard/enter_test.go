@@ -1,7 +1,9 @@
 package guard_test
 
 import (
+	"context"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/url"
 	"os"
@@ -236,6 +238,7 @@ func TestWrongLogins(t *testing.T) {
 	}
 }
 
+// One address is put off, longer with each failure, whatever it tries.
 func TestBruteForce(t *testing.T) {
 	a := serveAccounts(t)
 	b := a.browser(t)
@@ -246,8 +249,10 @@ func TestBruteForce(t *testing.T) {
 		}
 		return got
 	}
-	if diff := cmp.Diff([]int{401, 401, 401, 429, 429}, statuses(5, reviewer, "guess")); diff != "" {
-		t.Errorf("guesses (-want +got):\n%s", diff)
+	for _, status := range statuses(10, reviewer, "guess") {
+		if status != http.StatusUnauthorized {
+			t.Errorf("the first ten guesses: status %d, want 401", status)
+		}
 	}
 	resp, body := b.enter(reviewer, password)
 	if resp.StatusCode != http.StatusTooManyRequests || resp.Header.Get("Retry-After") != "1" || !strings.Contains(body, "Wait 1 second,") {
@@ -268,36 +273,228 @@ func TestBruteForce(t *testing.T) {
 	}
 }
 
-// However slowly they come, a hundred wrong passwords in a row disable it, until there is another.
-func TestManyWrongPasswordsDisable(t *testing.T) {
-	a := serveAccounts(t)
-	b := a.browser(t)
-	guess := func(n int) {
+// elsewhere is a server on which each browser has an address of its own, which it can change, and which tells how
+// long logins were held up.
+type elsewhere struct {
+	*accounts
+	addresses atomic.Int64
+
+	mu   sync.Mutex
+	held []time.Duration
+}
+
+func serveElsewhere(t *testing.T) *elsewhere {
+	t.Helper()
+	e := &elsewhere{accounts: serveAccounts(t)}
+	behind := e.Config.Handler
+	e.Config.Handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.RemoteAddr = fmt.Sprintf("10.%d.%d.%d:1", byte(e.addresses.Load()>>16), byte(e.addresses.Load()>>8), byte(e.addresses.Load()))
+		behind.ServeHTTP(w, r)
+	})
+	e.guard.HoldBy(func(_ context.Context, d time.Duration) error {
+		e.mu.Lock()
+		defer e.mu.Unlock()
+		e.held = append(e.held, d)
+		return nil
+	})
+	return e
+}
+
+// guess has the name tried so often, each time from another address and device.
+func (e *elsewhere) guess(t *testing.T, n int, name string) {
+	t.Helper()
+	for range n {
+		e.addresses.Add(1)
+		if resp, _ := e.browser(t).enter(name, "guess"); resp.StatusCode != http.StatusUnauthorized {
+			t.Fatalf("a guess: status %d, want 401", resp.StatusCode)
+		}
+	}
+	e.addresses.Add(1)
+}
+
+// last is how long the latest login was held up.
+func (e *elsewhere) last() time.Duration {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return e.held[len(e.held)-1]
+}
+
+// Guesses from ever other addresses are held up, longer with each, and keep nobody out who knows the password: not on
+// a device that is new, nor, without any delay, on one that has been logged in with.
+func TestGuessesFromManyAddresses(t *testing.T) {
+	e := serveElsewhere(t)
+	known := e.browser(t)
+	known.mustEnter(reviewer)
+	known.get(guard.EnterPath)
+	known.post(guard.LeavePath, nil)
+	for _, name := range []string{reviewer, "nobody"} {
+		e.held = nil
+		e.guess(t, 9, name)
+		want := []time.Duration{0, 0, 0, time.Second / 4, time.Second / 2, time.Second, 2 * time.Second, 4 * time.Second, 4 * time.Second}
+		if diff := cmp.Diff(want, e.held); diff != "" {
+			t.Errorf("guesses at %s are held up (-want +got):\n%s", name, diff)
+		}
+	}
+	e.guess(t, 200, reviewer)
+	known.mustEnter(reviewer)
+	if e.last() != 0 {
+		t.Errorf("on a known device the login was held up by %v", e.last())
+	}
+	fresh := e.browser(t)
+	fresh.mustEnter(reviewer)
+	if e.last() != 4*time.Second {
+		t.Errorf("on a new device the login was held up by %v, want 4s", e.last())
+	}
+	// Who has logged in there is known there.
+	e.guess(t, 20, reviewer)
+	fresh.get(guard.EnterPath)
+	fresh.post(guard.LeavePath, nil)
+	fresh.mustEnter(reviewer)
+	if e.last() != 0 {
+		t.Errorf("the second login there was held up by %v", e.last())
+	}
+	if got := e.faults.String(); !strings.Contains(got, "user a17: 100 wrong passwords in a row") {
+		t.Errorf("told %q, want who is guessed at", got)
+	}
+}
+
+// Logins that are held up, and those that wait for their password to be hashed, keep nobody else waiting.
+func TestGuessesHeldUpHoldNobodyElse(t *testing.T) {
+	e := serveElsewhere(t)
+	b := e.browser(t)
+	b.mustEnter(reviewer)
+	e.guess(t, 3, reviewer)
+	held, release := make(chan struct{}, 100), make(chan struct{})
+	e.guard.HoldBy(func(ctx context.Context, d time.Duration) error {
+		if d == 0 {
+			return nil
+		}
+		held <- struct{}{}
+		<-release
+		return nil
+	})
+	const guessers = guard.DefaultMaxRequests + 8
+	ended := make(chan int, guessers)
+	for range guessers {
+		g := e.browser(t)
+		g.get(guard.EnterPath)
+		e.addresses.Add(1)
+		go func() {
+			resp, _ := g.post(guard.EnterPath, url.Values{"user": {reviewer}, "password": {"guess"}})
+			ended <- resp.StatusCode
+		}()
+		<-held
+	}
+	b.wantStatus("/", http.StatusOK)
+	b.get(guard.EnterPath)
+	b.post(guard.LeavePath, nil)
+	b.mustEnter(reviewer)
+	close(release)
+	for range guessers {
+		if status := <-ended; status != http.StatusUnauthorized {
+			t.Errorf("a guess: status %d, want 401", status)
+		}
+	}
+}
+
+// A device is known for those who have logged in with it, as long as their password holds, and by no other cookie
+// than its own. Its own wrong tries are counted.
+func TestKnownDevices(t *testing.T) {
+	e := serveElsewhere(t)
+	b := e.browser(t)
+	b.mustEnter(reviewer)
+	cookie := b.cookieNamed("-device")
+	if cookie == "" || strings.Contains(cookie, reviewer) {
+		t.Fatalf("the cookie of the device is %q, want one that names nobody", cookie)
+	}
+	e.guess(t, 20, reviewer)
+	e.guess(t, 20, writer)
+	enter := func(name, cookie string) time.Duration {
+		t.Helper()
+		e.addresses.Add(1)
+		b := e.browser(t)
+		u, err := url.Parse(e.URL)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.c.Jar.SetCookies(u, []*http.Cookie{{Name: "stance-" + u.Port() + "-device", Value: cookie, Path: "/"}})
+		b.mustEnter(name)
+		return e.last()
+	}
+	id, mark, _ := strings.Cut(cookie, ".")
+	for _, tt := range []struct {
+		name, user, cookie string
+		known              bool
+	}{
+		{"its own", reviewer, cookie, true},
+		{"another user's", writer, cookie, false},
+		{"of another id", writer, id[1:] + "A." + mark, false},
+		{"without a mark", writer, id, false},
+		{"with an empty mark", writer, id + ".", false},
+		{"nothing", writer, "", false},
+		{"far too many marks", writer, id + strings.Repeat("."+mark, 100), false},
+	} {
+		e.guess(t, 20, tt.user)
+		if got := enter(tt.user, tt.cookie) == 0; got != tt.known {
+			t.Errorf("%s: taken for known: %t, want %t", tt.name, got, tt.known)
+		}
+	}
+	if err := guard.AddUser(e.users, guard.User{Name: reviewer, Roles: []guard.Role{guard.Review}, Units: []string{"Birch"}}, "another password of many words", true); err != nil {
+		t.Fatal(err)
+	}
+	e.guess(t, 20, reviewer)
+	if enter(reviewer, cookie) == 0 {
+		t.Error("the device is still known after a change of the password")
+	}
+
+	own := e.browser(t)
+	own.mustEnter(writer)
+	got := []int{}
+	for range 7 {
+		resp, _ := own.enter(writer, "guess")
+		got = append(got, resp.StatusCode)
+		own.get(guard.EnterPath)
+		own.post(guard.LeavePath, nil)
+	}
+	if diff := cmp.Diff([]int{401, 401, 401, 401, 401, 429, 429}, got); diff != "" {
+		t.Errorf("guesses on a known device (-want +got):\n%s", diff)
+	}
+	e.browser(t).mustEnter(writer) // nobody else is put off by them
+}
+
+// What goes wrong in the server is no wrong try.
+func TestFailuresOfTheServerAreNoWrongTries(t *testing.T) {
+	e := serveElsewhere(t)
+	b := e.browser(t)
+	enter := func(n, want int) {
 		t.Helper()
 		for range n {
-			a.wait(time.Hour)
-			if resp, _ := b.enter(reviewer, "guess"); resp.StatusCode != http.StatusUnauthorized {
-				t.Fatalf("a guess: status %d, want 401", resp.StatusCode)
+			if resp, _ := b.enter(reviewer, password); resp.StatusCode != want {
+				t.Fatalf("status %d, want %d", resp.StatusCode, want)
 			}
 		}
 	}
-	guess(99)
-	b.mustEnter(reviewer) // starts over
-	b.get(guard.EnterPath)
-	b.post(guard.LeavePath, nil)
-	guess(100)
-	a.wait(time.Hour)
-	if resp, _ := b.enter(reviewer, password); resp.StatusCode != http.StatusUnauthorized {
-		t.Errorf("the right password after a hundred wrong ones: status %d, want 401", resp.StatusCode)
-	}
-	if got := a.faults.String(); !strings.Contains(got, "user a17: the password is disabled") {
-		t.Errorf("told %q, want who is locked out", got)
-	}
-	if err := guard.AddUser(a.users, guard.User{Name: reviewer, Roles: []guard.Role{guard.Review}, Units: []string{"Birch"}}, password, true); err != nil {
+	if err := os.WriteFile(e.users, []byte("no users\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	a.wait(time.Hour)
-	b.mustEnter(reviewer)
+	enter(20, http.StatusInternalServerError)
+	if err := os.WriteFile(e.users, []byte(twoUsers()), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(e.log); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir(e.log, 0o700); err != nil { // no log can be opened in its place
+		t.Fatal(err)
+	}
+	enter(20, http.StatusInternalServerError)
+	if err := os.Remove(e.log); err != nil {
+		t.Fatal(err)
+	}
+	enter(1, http.StatusSeeOther)
+	if e.last() != 0 {
+		t.Errorf("the login was held up by %v, want not at all", e.last())
+	}
 }
 
 // One address that goes through many names is slowed as well.

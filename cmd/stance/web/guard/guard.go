@@ -80,13 +80,18 @@ type Guard struct {
 	logins    *logins
 	users     *throttle
 	addresses *throttle
+	devices   *throttle
 	strikes   *strikes
-	hashing   chan struct{} // one entry for each password being hashed
+	strangers chan struct{} // one entry for each login from a device that is not known
+
+	hashing, hashingKnown chan struct{} // one entry for each password being hashed
+
 	running   chan struct{} // one entry for each request being answered
 	origin    *http.CrossOriginProtection
 	enterPage *template.Template
 	decoy     string // stored password of users that do not exist
 	matches   func(stored, password string) bool
+	pause     func(context.Context, time.Duration) error
 }
 
 // New is a guard. It refuses a Config that would show notes to strangers, and says what is missing.
@@ -124,19 +129,23 @@ func New(c Config) (*Guard, error) {
 		c.Say = func(string) {}
 	}
 	g := &Guard{
-		Config:    c,
-		loopback:  loopback,
-		key:       make([]byte, sha256.Size),
-		logins:    newLogins(c.Idle),
-		users:     newThrottle(freePerUser),
-		addresses: newThrottle(freePerAddress),
-		hashing:   make(chan struct{}, maxHashing),
-		running:   make(chan struct{}, c.MaxRequests),
-		matches:   matches,
-		strikes:   newStrikes(),
-		origin:    http.NewCrossOriginProtection(),
-		enterPage: page,
-		decoy:     phcPrefix() + base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)) + "$" + base64.RawStdEncoding.EncodeToString(make([]byte, tagBytes)),
+		Config:       c,
+		loopback:     loopback,
+		key:          make([]byte, sha256.Size),
+		logins:       newLogins(c.Idle),
+		users:        newThrottle(freePerUser),
+		addresses:    newThrottle(freePerAddress),
+		devices:      newThrottle(freePerDevice),
+		strangers:    make(chan struct{}, mostStrangers),
+		hashing:      make(chan struct{}, hashingStrangers),
+		hashingKnown: make(chan struct{}, hashingKnown),
+		running:      make(chan struct{}, c.MaxRequests),
+		matches:      matches,
+		pause:        pause,
+		strikes:      newStrikes(),
+		origin:       http.NewCrossOriginProtection(),
+		enterPage:    page,
+		decoy:        phcPrefix() + base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)) + "$" + base64.RawStdEncoding.EncodeToString(make([]byte, tagBytes)),
 	}
 	rand.Read(g.key) // never fails: crypto/rand ends the program instead
 	return g, nil
@@ -345,7 +354,9 @@ func (g *Guard) inTurn(h http.Handler) http.Handler {
 			http.Error(w, "Too many are asking at once. Wait a moment and try again.", http.StatusServiceUnavailable)
 			return
 		}
-		defer func() { <-g.running }()
+		v, _ := r.Context().Value(sessionKey{}).(*visit)
+		v.inTurn = true
+		defer g.giveBack(v)
 		out := &answer{header: http.Header{}}
 		defer func() {
 			p := recover()
@@ -392,6 +403,11 @@ func (a *answer) send(w http.ResponseWriter) {
 
 // take takes a turn, and reports whether there was one in time.
 func (g *Guard) take(ctx context.Context, turns chan struct{}) bool {
+	select {
+	case turns <- struct{}{}:
+		return true // also where the machine is so busy that the time would be up by now
+	default:
+	}
 	timer := time.NewTimer(g.Wait)
 	defer timer.Stop()
 	select {
@@ -401,6 +417,55 @@ func (g *Guard) take(ctx context.Context, turns chan struct{}) bool {
 	case <-ctx.Done():
 	}
 	return false
+}
+
+// giveBack gives the turn of a request back, if it has one.
+func (g *Guard) giveBack(v *visit) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.inTurn {
+		v.inTurn = false
+		<-g.running
+	}
+}
+
+// Await waits for done, on behalf of the request of ctx, or until that is given up. The request has no turn
+// meanwhile, so that however many wait for one thing keep nobody else out. An error is that of ctx.
+func (g *Guard) Await(ctx context.Context, done <-chan struct{}) error {
+	select {
+	case <-done:
+		return nil // not worth a turn
+	default:
+	}
+	return g.away(ctx, func() error {
+		select {
+		case <-done:
+			return nil
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	})
+}
+
+// away does something that only waits while the request of ctx has no turn, and takes a turn again.
+func (g *Guard) away(ctx context.Context, wait func() error) error {
+	v, ok := ctx.Value(sessionKey{}).(*visit)
+	if !ok {
+		return wait()
+	}
+	g.giveBack(v)
+	if err := wait(); err != nil {
+		return err
+	}
+	select {
+	case g.running <- struct{}{}:
+		v.mu.Lock()
+		defer v.mu.Unlock()
+		v.inTurn = true
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
 }
 
 // fault tells a runtime error; of any other panic value only its type.

@@ -209,18 +209,25 @@ func (b *browser) post(path string, form url.Values, header ...string) (*http.Re
 	return b.do(http.MethodPost, path, sent.Encode(), header...)
 }
 
-// cookie is the value of the browser's only cookie.
+// cookie is the value of the browser's cookie of its session.
 func (b *browser) cookie() string {
+	b.t.Helper()
+	return b.cookieNamed("")
+}
+
+// cookieNamed is the value of the cookie whose name ends so after the port, empty for none.
+func (b *browser) cookieNamed(end string) string {
 	b.t.Helper()
 	u, err := url.Parse(b.s.URL)
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	all := b.c.Jar.Cookies(u)
-	if len(all) != 1 {
-		b.t.Fatalf("%d cookies, want 1", len(all))
+	for _, c := range b.c.Jar.Cookies(u) {
+		if c.Name == "stance-"+u.Port()+end {
+			return c.Value
+		}
 	}
-	return all[0].Value
+	return ""
 }
 
 func TestHostHeader(t *testing.T) {
@@ -448,6 +455,46 @@ func TestPathTraversal(t *testing.T) {
 	}
 }
 
+// Requests that wait for one thing leave their turns to others, and take them again to answer.
+func TestAwaitLeavesTheTurn(t *testing.T) {
+	done, waiting := make(chan struct{}), make(chan struct{}, 8)
+	s := serve(t, guard.Config{MaxRequests: 1, Wait: time.Hour, RequestTime: time.Hour}, func(g *guard.Guard) http.Handler {
+		mux := http.NewServeMux()
+		mux.HandleFunc("/{$}", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, "served") })
+		mux.HandleFunc("/long", func(w http.ResponseWriter, r *http.Request) {
+			waiting <- struct{}{}
+			if err := g.Await(r.Context(), done); err != nil {
+				http.Error(w, err.Error(), http.StatusServiceUnavailable)
+			}
+		})
+		return mux
+	}, nil)
+	ended := make(chan int, 8)
+	for range 8 {
+		go func() {
+			resp, err := s.Client().Get(s.URL + "/long")
+			if err != nil {
+				t.Error(err)
+				ended <- 0
+				return
+			}
+			resp.Body.Close()
+			ended <- resp.StatusCode
+		}()
+	}
+	for range 8 {
+		<-waiting // all eight are past their one turn
+	}
+	s.browser(t).wantStatus("/", http.StatusOK)
+	close(done)
+	for range 8 {
+		if status := <-ended; status != http.StatusOK {
+			t.Errorf("who waited got status %d, want 200", status)
+		}
+	}
+	s.browser(t).wantStatus("/", http.StatusOK)
+}
+
 func TestOversizedBody(t *testing.T) {
 	called := false
 	s := serve(t, guard.Config{MaxBody: 1000}, func(*guard.Guard) http.Handler {
@@ -473,7 +520,9 @@ func TestOversizedBody(t *testing.T) {
 
 // A client that trickles takes no turn from others, and is cut off.
 func TestSlowBody(t *testing.T) {
-	s := serve(t, guard.Config{MaxRequests: 1, Wait: time.Millisecond}, page, func(h *http.Server) { h.ReadTimeout = 300 * time.Millisecond })
+	t.Parallel()
+	// Long enough for the header to be read on a busy machine, whose client is not slow.
+	s := serve(t, guard.Config{MaxRequests: 1, Wait: time.Millisecond}, page, func(h *http.Server) { h.ReadTimeout = 5 * time.Second })
 	slow, err := net.Dial("tcp", s.Listener.Addr().String())
 	if err != nil {
 		t.Fatal(err)

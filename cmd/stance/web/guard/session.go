@@ -56,8 +56,9 @@ type visit struct {
 	session Session
 	place   string // the path asked for
 
-	mu    sync.Mutex
-	shown []string // residents, for the access log
+	mu     sync.Mutex
+	shown  []string // residents, for the access log
+	inTurn bool     // it is one of the requests being answered
 }
 
 // SessionOf is the session of a request that came through [Guard.Wrap], else the zero Session.

@@ -25,14 +25,17 @@ type bucket struct {
 }
 
 // Common practice: a few slips of the finger cost nothing, more from an address than for a name since
-// the tablets of a ward may share one, and the longest delay is short enough that somebody locked out
-// on purpose can still work.
+// the tablets of a ward may share one. An address, or a device, is put off for as long as five minutes; at a name,
+// which anybody may fail at on purpose, an attempt is only held up, for less than a request may take.
 const (
 	freePerUser    = 3
 	freePerAddress = 10
+	freePerDevice  = 5
 
 	firstDelay   = time.Second
 	longestDelay = 5 * time.Minute
+	firstHold    = 250 * time.Millisecond
+	longestHold  = 4 * time.Second
 	forgetAfter  = time.Hour // since the last failure
 )
 
@@ -44,22 +47,57 @@ func (t *throttle) try(key string, now time.Time) (wait time.Duration, ok bool) 
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	b := t.bucket(key)
-	if now.Sub(b.last) >= forgetAfter {
-		*b = bucket{}
-	}
+	b.age(now)
 	if wait := b.until.Sub(now); wait > 0 {
 		return wait, false
 	}
-	b.failures++
-	b.last = now
+	b.fail(now)
 	if over := b.failures - t.free; over >= 0 {
-		delay := longestDelay
-		if over < 16 { // beyond it the shift alone is past the longest
-			delay = min(firstDelay<<over, longestDelay)
-		}
-		b.until = now.Add(delay)
+		b.until = now.Add(doubled(firstDelay, over, longestDelay))
 	}
 	return 0, true
+}
+
+// hold takes an attempt by key, and says how long it is to be held up. It counts as failed until succeeded is
+// called.
+func (t *throttle) hold(key string, now time.Time) time.Duration {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	b := t.bucket(key)
+	b.age(now)
+	b.fail(now)
+	if over := b.failures - t.free - 1; over >= 0 {
+		return doubled(firstHold, over, longestHold)
+	}
+	return 0
+}
+
+func (b *bucket) age(now time.Time) {
+	if now.Sub(b.last) >= forgetAfter {
+		*b = bucket{}
+	}
+}
+
+func (b *bucket) fail(now time.Time) {
+	b.failures++
+	b.last = now
+}
+
+// doubled is the first delay, doubled so often, up to the longest.
+func doubled(first time.Duration, times int, longest time.Duration) time.Duration {
+	if times >= 16 { // from there the shift alone is past the longest
+		return longest
+	}
+	return min(first<<times, longest)
+}
+
+// undo takes an attempt back that was not looked at.
+func (t *throttle) undo(key string) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	b := t.bucket(key)
+	b.failures = max(0, b.failures-1)
+	b.until = time.Time{}
 }
 
 // succeeded forgets the failures of key.

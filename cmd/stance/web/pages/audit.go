@@ -10,11 +10,10 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"example.com/stance/cmd/stance/web/guard"
-	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/cmd/stance/web/pages/sight"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/page"
@@ -81,23 +80,12 @@ const (
 // each is drawn in its row.
 const mostDrawn = 12
 
-// auditView is what an audit of the session's view is remembered by, and what may be seen in it.
-func (s *site) auditView(ctx context.Context, snap *records.Snapshot) (view string, keep func(resident, unit string) bool) {
-	session := s.config.Session(ctx)
-	seen := slices.DeleteFunc(append(snap.Units(), ""), func(u string) bool { return !session.Sees(u) })
-	return strings.Join(seen, "\x00"), func(resident, unit string) bool {
-		return s.inUnit(ctx, snap, allUnits, resident, unit)
-	}
-}
-
-func (s *site) auditOf(ctx context.Context) (*records.Snapshot, *records.Audit, error) {
-	snap, err := s.records.Snapshot(ctx)
+func auditOf(ctx context.Context, v *sight.Visit) (*sight.Audit, error) {
+	look, err := v.Look(ctx)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	view, keep := s.auditView(ctx, snap)
-	a, err := snap.Audit(ctx, view, s.config.Now(), keep)
-	return snap, a, err
+	return look.Audit(ctx)
 }
 
 // An inquiry is what is asked of an audit.
@@ -136,17 +124,19 @@ func inquire(q url.Values, r func(audit.Period) *audit.Report) (inquiry, error) 
 var errFigure = &refusal{status: http.StatusNotFound, title: "No such figure", words: "Go to the audit and choose from the lists there."}
 
 // audit shows one table with its drawings.
-func (s *site) audit(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	_, a, err := s.auditOf(ctx)
+func (s *site) audit(r *http.Request, v *sight.Visit) (*reply, error) {
+	a, err := auditOf(r.Context(), v)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	in, err := inquire(r.URL.Query(), a.Report)
+	in, err := inquire(r.URL.Query(), a.Figures)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	report := a.Report(in.by)
+	report := a.Figures(in.by)
+	if in.table == audit.ByResident {
+		report = a.Whole(in.by)
+	}
 	p := auditPage{Charted: report.Charted, Method: report.Method, Empty: report.Notes == 0, Report: to("/audit/report", "by", string(in.by))}
 	p.Opening = fmt.Sprintf("%s on %s.", plural(report.Notes, "note"), plural(report.Residents, "resident"))
 	if report.From != "" {
@@ -157,22 +147,12 @@ func (s *site) audit(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.auditChoices(&p, report, in)
 	p.Figure = figureOf(report, in.scope)
-	if in.table == audit.ByResident {
-		var ids []string
-		for _, row := range tableOf(report, in.table).Of(in.scope) {
-			ids = append(ids, row.Value)
-		}
-		if err := s.saw(ctx, ids...); err != nil {
-			return err
-		}
-	}
 	if !p.Empty {
 		if err := s.auditFigures(&p, report, in); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	s.render(w, r, http.StatusOK, "audit", frame{Title: "Audit", Path: "/audit", Body: p})
-	return nil
+	return s.page(r, http.StatusOK, "audit", frame{Title: "Audit", Path: "/audit", Body: p})
 }
 
 // auditChoices lists what can be looked at.
@@ -381,67 +361,54 @@ type auditNotesPage struct {
 const pageOfFound = 25
 
 // auditNotes shows the findings behind one figure, with the words that they are about.
-func (s *site) auditNotes(w http.ResponseWriter, r *http.Request) error {
+func (s *site) auditNotes(r *http.Request, v *sight.Visit) (*reply, error) {
 	ctx := r.Context()
-	snap, a, err := s.auditOf(ctx)
+	a, err := auditOf(ctx, v)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	book, err := s.records.Book()
+	book, err := s.window.Answers()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	q := r.URL.Query()
-	in, err := inquire(q, a.Report)
+	in, err := inquire(q, a.Figures)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	report := a.Report(in.by)
+	report := a.Figures(in.by)
 	value := q.Get("value")
-	var found []records.Counted
-	notes := make(map[string]bool)
-	for _, c := range a.Found {
-		if s.counts(in, value, c) {
-			found = append(found, c)
-			notes[c.Resident+"\x00"+c.Note] = true
-		}
-	}
+	behind := a.Behind(func(c sight.Counted) bool { return s.counts(in, value, c) })
 	p := auditNotesPage{
 		Title: scopeWords(report, in.scope), Back: to("/audit", "table", in.table, "by", string(in.by)),
-		Total: len(found), Notes: len(notes),
+		Total: behind.Len(), Notes: behind.Places,
 	}
 	if in.table != audit.ByAll {
 		p.Title += ", " + in.table + " " + audit.Shown(value)
 	}
 	from, err := strconv.Atoi(q.Get("from"))
-	if err != nil || from < 1 || from > len(found) {
+	if err != nil || from < 1 || from > behind.Len() {
 		from = 1
 	}
-	until := min(len(found), from-1+pageOfFound)
+	until := min(behind.Len(), from-1+pageOfFound)
 	p.First, p.Last = from, until
-	if until < len(found) {
+	if until < behind.Len() {
 		p.More = to("/audit/notes", "table", in.table, "scope", in.scope, "by", string(in.by), "value", value, "from", strconv.Itoa(until+1))
 	}
-	mayFollow := s.config.Session(ctx).May(guard.Review)
-	var shown []string
-	for _, c := range found[from-1 : until] {
-		o := s.open(ctx, snap, c.Finding, book)
+	mayFollow := s.session(ctx).May(guard.Review)
+	for _, f := range behind.Open(from-1, until) {
+		o := s.open(f, book)
 		o.CanAnswer = false
 		if !mayFollow {
 			o.Path = ""
 		}
-		shown = append(shown, c.Resident)
 		p.Found = append(p.Found, o)
 	}
-	if err := s.saw(ctx, shown...); err != nil {
-		return err
-	}
-	s.render(w, r, http.StatusOK, "behind", frame{Title: "Behind the figure", Path: "/audit", Body: p})
-	return nil
+	return s.page(r, http.StatusOK, "behind", frame{Title: "Behind the figure", Path: "/audit", Body: p})
 }
 
 // counts reports whether the finding is among those of a figure.
-func (s *site) counts(in inquiry, value string, c records.Counted) bool {
+func (s *site) counts(in inquiry, value string, c sight.Counted) bool {
 	if in.scope != audit.ScopeAll && in.scope != c.Rule && in.scope != c.Group {
 		return false
 	}
@@ -451,11 +418,11 @@ func (s *site) counts(in inquiry, value string, c records.Counted) bool {
 	case audit.ByShift:
 		return c.Shift.Name == value
 	case audit.ByRole:
-		return c.Note != "" && c.Role == value
+		return c.Noted && c.Role == value
 	case audit.ByResident:
 		return c.Resident == value
 	case string(audit.Week), string(audit.Month):
-		return periodOf(in.by, s.records.Calendar().Start(c.Shift)) == value
+		return periodOf(in.by, s.window.Calendar().Start(c.Shift)) == value
 	}
 	return true
 }
@@ -470,34 +437,23 @@ func periodOf(by audit.Period, start time.Time) string {
 }
 
 // auditReport gives the whole report as one page to keep.
-func (s *site) auditReport(w http.ResponseWriter, r *http.Request) error {
-	_, a, err := s.auditOf(r.Context())
+func (s *site) auditReport(r *http.Request, v *sight.Visit) (*reply, error) {
+	a, err := auditOf(r.Context(), v)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	in, err := inquire(r.URL.Query(), a.Report)
+	in, err := inquire(r.URL.Query(), a.Figures)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	report := a.Report(in.by)
-	if err := s.saw(r.Context(), residentsIn(report)...); err != nil {
-		return err
-	}
+	report := a.Whole(in.by)
 	var buf bytes.Buffer
 	if err := page.HTML(&buf, report); err != nil {
-		return err
+		return nil, err
 	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="audit-`+report.To+`.html"`)
-	_, err = w.Write(buf.Bytes())
-	return err
-}
-
-// residentsIn are the residents whom a report names.
-func residentsIn(r *audit.Report) []string {
-	var ids []string
-	for _, row := range tableOf(r, audit.ByResident).Of(audit.ScopeAll) {
-		ids = append(ids, row.Value)
-	}
-	return ids
+	return &reply{
+		status: http.StatusOK,
+		header: []string{"Content-Type", "text/html; charset=utf-8", "Content-Disposition", `attachment; filename="audit-` + report.To + `.html"`},
+		body:   buf.Bytes(),
+	}, nil
 }

@@ -57,20 +57,62 @@ func axe(t *testing.T) string {
 	return string(b)
 }
 
-// A tab is a browser at a site.
+// TestBrowser walks the pages in one browser, each walk in a window of its own that shares nothing with the others.
+func TestBrowser(t *testing.T) {
+	browser := openBrowser(t)
+	for _, w := range []struct {
+		name string
+		walk func(*testing.T, context.Context)
+	}{
+		{"access", walkAccess}, // first, as it takes longest
+		{"writes a note", walkWritesANote}, {"names one resident", walkNamesOneResident}, {"is cut off", walkIsCutOff},
+		{"forgets a draft", walkForgetsADraft}, {"goes through a shift", walkGoesThroughAShift},
+		{"follows a resident", walkFollowsAResident}, {"reads an audit", walkReadsAnAudit}, {"keyboard", walkKeyboard}, {"login", walkLogin},
+	} {
+		t.Run(w.name, func(t *testing.T) {
+			t.Parallel()
+			w.walk(t, browser)
+		})
+	}
+}
+
+// openBrowser starts a browser for as long as the test runs.
+func openBrowser(t *testing.T) context.Context {
+	t.Helper()
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(browserPath(t)), chromedp.UserDataDir(t.TempDir()), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-dev-shm-usage", true), chromedp.WSURLReadTimeout(enough))
+	alloc, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	t.Cleanup(stop)
+	ctx, stop := chromedp.NewContext(alloc)
+	t.Cleanup(stop)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	return ctx
+}
+
+// enough is how long anything may take, however busy the machine is: it only ends what is stuck.
+const enough = 5 * time.Minute
+
+// A tab is a window at a site. Whatever is done in it is looked up and done by one script, so that no page can change
+// in between; a step that brings another page waits until that one is there, so that none is done on a page that is
+// about to go.
 type tab struct {
 	*testing.T
 	ctx  context.Context
 	site string // without a slash at the end
 }
 
-// newTab opens a browser of its own at a guarded site. It fails the test if a page asks anybody but
-// the site for anything, or breaks the content security policy.
-func newTab(t *testing.T, h *home, users *guard.Users, accesses *guard.AccessLog) *tab {
+// newTab opens a window at a guarded site. It fails the test if a page asks anybody but the site for anything, or
+// breaks the content security policy.
+func newTab(t *testing.T, browser context.Context, h *home, users *guard.Users, accesses *guard.AccessLog) *tab {
 	t.Helper()
-	path := browserPath(t)
 	server := httptest.NewUnstartedServer(nil)
-	g, err := guard.New(guard.Config{Bind: server.Listener.Addr().String(), Users: users, AccessLog: accesses})
+	g, err := guard.New(guard.Config{
+		Bind: server.Listener.Addr().String(), Users: users, AccessLog: accesses, Wait: enough, RequestTime: enough, Idle: time.Hour,
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -80,15 +122,7 @@ func newTab(t *testing.T, h *home, users *guard.Users, accesses *guard.AccessLog
 	server.Start()
 	t.Cleanup(server.Close)
 
-	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-dev-shm-usage", true), chromedp.WSURLReadTimeout(2*time.Minute))
-	alloc, stop := chromedp.NewExecAllocator(t.Context(), options...)
-	t.Cleanup(stop)
-	ctx, stop := chromedp.NewContext(alloc)
-	t.Cleanup(stop)
-	ctx, stop = context.WithTimeout(ctx, 10*time.Minute) // only so that a stuck browser ends at all
+	ctx, stop := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(stop)
 	b := &tab{t, ctx, server.URL}
 	if err := chromedp.Listen(ctx, func(event any) {
@@ -107,6 +141,8 @@ func newTab(t *testing.T, h *home, users *guard.Users, accesses *guard.AccessLog
 	}
 	call(b, network.Enable, network.EnableParams{})
 	call(b, log.Enable, cdp.Empty{})
+	// Several windows have the focus at once, each as far as it can tell.
+	call(b, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
 	return b
 }
 
@@ -141,9 +177,24 @@ func (b *tab) do(what string, steps ...chromedp.Action[chromedp.Void]) {
 	}
 }
 
+// goTo opens a page.
 func (b *tab) goTo(path string) {
 	b.Helper()
-	b.do("open "+path, chromedp.Navigate(b.site+path), chromedp.WaitVisible(chromedp.CSS("#main")))
+	b.arrive("open "+path, func() { b.do("open "+path, chromedp.Navigate(b.site+path)) })
+}
+
+// origin tells one page from the next, also where both have one address.
+func (b *tab) origin() float64 {
+	b.Helper()
+	return ask[float64](b, `performance.timeOrigin`)
+}
+
+// arrive does what brings another page, and waits until that one is there whole.
+func (b *tab) arrive(what string, step func()) {
+	b.Helper()
+	was := b.origin()
+	step()
+	b.until(what+": another page", fmt.Sprintf(`performance.timeOrigin !== %v && document.readyState === "complete"`, was))
 }
 
 // until waits for a condition in the page, an expression of JavaScript. A page that is just being left
@@ -151,7 +202,7 @@ func (b *tab) goTo(path string) {
 // what stands further down is not there to be counted.
 func (b *tab) until(what, expression string) {
 	b.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, 2*time.Minute)
+	ctx, stop := context.WithTimeout(b.ctx, enough)
 	defer stop()
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
@@ -209,20 +260,49 @@ func quoted(s string) string {
 	return string(b)
 }
 
-func (b *tab) choose(selector, value string) {
+// act waits until there is such an element in view that nothing covers, and does something with it, called e,
+// in the same script. It never does so on another page than the one that it found: where the answer is lost
+// because the step led away, the step is done.
+func (b *tab) act(what, selector, script string) {
 	b.Helper()
-	b.do("choose "+value, chromedp.SetValue(chromedp.CSS(selector), value),
-		js(fmt.Sprintf(`document.querySelector(%s).dispatchEvent(new Event("change", {bubbles: true}))`, quoted(selector))))
+	b.until(what, fmt.Sprintf(`performance.timeOrigin !== %v || (() => {
+		const e = document.querySelector(%s);
+		if (!e) return false;
+		e.scrollIntoView({block: "center", behavior: "instant"});
+		const r = e.getBoundingClientRect(), top = document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2);
+		if (!top || top !== e && !e.contains(top) && !top.contains(e)) return false;
+		%s;
+		return true;
+	})()`, b.origin(), quoted(selector), script))
 }
 
+func (b *tab) choose(selector, value string) {
+	b.Helper()
+	b.act("choose "+value, selector, fmt.Sprintf(`e.value = %s; e.dispatchEvent(new Event("change", {bubbles: true}))`, quoted(value)))
+}
+
+// typeText types at the end of what stands in a field.
 func (b *tab) typeText(selector, text string) {
 	b.Helper()
-	b.do("type into "+selector, chromedp.SendKeys(chromedp.CSS(selector), text))
+	b.act("put the focus in "+selector, selector, `e.focus(); if (e.value) e.setSelectionRange(e.value.length, e.value.length)`)
+	b.do("type into "+selector, chromedp.KeyEvent(text))
 }
 
 func (b *tab) click(selector string) {
 	b.Helper()
-	b.do("click "+selector, chromedp.ScrollIntoView(chromedp.CSS(selector)), chromedp.Click(chromedp.CSS(selector)))
+	b.act("click "+selector, selector, `e.click()`)
+}
+
+// follow clicks on what leads to another page.
+func (b *tab) follow(selector string) {
+	b.Helper()
+	b.arrive("follow "+selector, func() { b.click(selector) })
+}
+
+// enter types and sends a form with the return key, which leads to another page.
+func (b *tab) enter(selector, text string) {
+	b.Helper()
+	b.arrive("enter into "+selector, func() { b.typeText(selector, text+"\r") })
 }
 
 // accessible holds the page against the rules of axe-core, and that nothing has to be scrolled sideways.
@@ -250,8 +330,8 @@ func (b *tab) wear(scheme string, width int64) {
 		{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
 }
 
-func TestBrowserWritesANote(t *testing.T) {
-	b := newTab(t, newHome(t), nil, nil)
+func walkWritesANote(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/note")
 	b.choose("#resident", "R-101")
 	b.has("#status", "toe touch only")
@@ -299,8 +379,8 @@ func TestBrowserWritesANote(t *testing.T) {
 }
 
 // The resident whose chart counts is the one in view, whichever way that one was named.
-func TestBrowserNamesOneResident(t *testing.T) {
-	b := newTab(t, newHome(t), nil, nil)
+func walkNamesOneResident(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/note?resident=R-101")
 	b.click(".ask summary")
 	b.typeText("#other", "R-301\r")
@@ -314,8 +394,8 @@ func TestBrowserNamesOneResident(t *testing.T) {
 }
 
 // Findings on other words than those in view go when the server does not answer, and come back with it.
-func TestBrowserIsCutOff(t *testing.T) {
-	b := newTab(t, newHome(t), nil, nil)
+func walkIsCutOff(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/note?resident=R-101")
 	b.typeText("#text", "Walked to bathroom with cane.")
 	b.has("#result .finding", "Error")
@@ -338,9 +418,9 @@ func TestBrowserIsCutOff(t *testing.T) {
 	}
 }
 
-func TestBrowserForgetsADraft(t *testing.T) {
+func walkForgetsADraft(t *testing.T, browser context.Context) {
 	h := newHome(t)
-	b := newTab(t, h, nil, nil)
+	b := newTab(t, browser, h, nil, nil)
 	b.goTo("/note")
 	for name, draft := range map[string]string{
 		"the shift has ended":   `{user: "", until: Date.now() - 1, text: "left over", resident: "", other: "", role: "nurse", time: ""}`,
@@ -359,8 +439,8 @@ func TestBrowserForgetsADraft(t *testing.T) {
 	b.until("nothing kept", `localStorage.getItem("draft") === null`)
 }
 
-func TestBrowserGoesThroughAShift(t *testing.T) {
-	b := newTab(t, newHome(t), nil, nil)
+func walkGoesThroughAShift(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/shift?unit=Harbour&shift=2026-11-12/evening")
 	b.has(".open .finding", "Error") // the first one
 	b.has(".open h3", "R-101")
@@ -373,7 +453,7 @@ func TestBrowserGoesThroughAShift(t *testing.T) {
 	b.until("need of a reason", `document.querySelector(".reply input[name=why]").required`)
 	b.typeText(".reply input[name=why]", "The cane was for the room-mate.")
 	b.typeText(".reply input[name=by]", "AB")
-	b.click(".reply button")
+	b.follow(".reply button")
 	b.has("#said", "Answered as mistaken")
 	if after := ask[int](b, open); after != before-1 {
 		t.Errorf("%d findings left, want %d", after, before-1)
@@ -381,40 +461,40 @@ func TestBrowserGoesThroughAShift(t *testing.T) {
 	b.has("details.done", "The cane was for the room-mate.")
 }
 
-func TestBrowserFollowsAResident(t *testing.T) {
-	b := newTab(t, newHome(t), nil, nil)
+func walkFollowsAResident(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/resident")
-	b.click(`.people a[href="/resident?id=R-101"]`)
+	b.follow(`.people a[href="/resident?id=R-101"]`)
 	b.has("h1", "Resident R-101")
 	b.has(".drawing svg", "Left leg")
-	b.typeText("#words", "walker\r")
+	b.enter("#words", "walker")
 	b.has("#main", "notes found")
 	b.until("only notes that tell of a walker", `document.querySelectorAll(".kept > li").length > 0 &&
 		[...document.querySelectorAll(".kept > li")].every((n) => n.querySelector("mark.hit"))`)
 	b.until("an abbreviation among what is found", `[...document.querySelectorAll("mark.hit")].some((m) => /2ww/i.test(m.textContent))`)
-	b.click(".kept a.more")
+	b.follow(".kept a.more")
 	b.has("#diff", "What changed between two notes")
 	b.until("words taken out and put in", `!!document.querySelector("#diff del") && !!document.querySelector("#diff ins")`)
 }
 
-func TestBrowserReadsAnAudit(t *testing.T) {
-	b := newTab(t, newHome(t), nil, nil)
+func walkReadsAnAudit(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/audit")
 	b.choose("#table", "unit")
-	b.click(".choose button")
+	b.follow(".choose button")
 	b.has("#rates-name", "by unit")
 	b.until("a drawing", `!!document.querySelector(".drawn svg title")`)
 	figure := ask[string](b, `document.querySelector("td a").firstChild.textContent`)
-	b.click("td a")
+	b.follow("td a")
 	b.has("h1", "Behind the figure")
 	b.has("#main", figure+" findings")
 	b.until("words of notes", `!!document.querySelector("blockquote mark")`)
-	b.click(".turn a")
+	b.follow(".turn a")
 	b.has("h1", "Audit")
 }
 
-func TestBrowserKeyboard(t *testing.T) {
-	b := newTab(t, newHome(t), nil, nil)
+func walkKeyboard(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/note?resident=R-101")
 	// Tab through the page: each stop must be visible and show that it has the focus.
 	seen := map[string]bool{}
@@ -441,7 +521,7 @@ func TestBrowserKeyboard(t *testing.T) {
 	}
 }
 
-func TestBrowserLogin(t *testing.T) {
+func walkLogin(t *testing.T, browser context.Context) {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "users")
 	const password = "three warm blankets"
@@ -457,8 +537,9 @@ func TestBrowserLogin(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { accesses.Close() })
-	b := newTab(t, newHome(t), users, accesses)
-	b.do("open", chromedp.Navigate(b.site+"/note"), chromedp.WaitVisible(chromedp.CSS("input[type=password]")))
+	b := newTab(t, browser, newHome(t), users, accesses)
+	b.goTo("/note")
+	b.until("the login", `!!document.querySelector("input[type=password]")`)
 	t.Run("login is accessible", func(t *testing.T) {
 		source := axe(t)
 		for _, scheme := range []string{"light", "dark"} {
@@ -470,8 +551,8 @@ func TestBrowserLogin(t *testing.T) {
 		}
 	})
 	b.typeText("input[name=user]", "writer")
-	b.typeText("input[type=password]", password+"\r")
-	b.do("in", chromedp.WaitVisible(chromedp.CSS("#note")))
+	b.enter("input[type=password]", password)
+	b.until("the place", `!!document.querySelector("#note")`)
 	b.has(".leave", "writer")
 	b.until("only one's own units", `document.querySelectorAll("#resident optgroup").length === 1 && !!document.querySelector("#resident optgroup[label=Mill]")`)
 	b.until("no other place", `document.querySelectorAll("nav a").length === 1`)
@@ -481,9 +562,9 @@ func TestBrowserLogin(t *testing.T) {
 	}
 	b.goTo("/note?resident=R-101") // of another unit
 	b.has("#status", "No notes and no chart")
-	b.click(".leave button")
+	b.follow(".leave button")
 	b.until("the login", `!!document.querySelector("input[type=password]")`)
-	b.do("back", chromedp.Navigate(b.site+"/note"))
+	b.goTo("/note")
 	b.until("the login again", `!!document.querySelector("input[type=password]")`)
 	seen, err := os.ReadFile(filepath.Join(dir, "access.jsonl"))
 	if err != nil || strings.Contains(string(seen), "R-101") {
@@ -491,10 +572,10 @@ func TestBrowserLogin(t *testing.T) {
 	}
 }
 
-// TestBrowserAccess holds that every place is accessible, in light and dark, narrow and wide. With STANCE_SHOTS it leaves pictures in that folder.
-func TestBrowserAccess(t *testing.T) {
+// walkAccess holds that every place is accessible, in light and dark, narrow and wide. With STANCE_SHOTS it leaves pictures in that folder.
+func walkAccess(t *testing.T, browser context.Context) {
 	source := axe(t)
-	b := newTab(t, newHome(t), nil, nil)
+	b := newTab(t, browser, newHome(t), nil, nil)
 	shots := os.Getenv("STANCE_SHOTS")
 	for _, scheme := range []string{"light", "dark"} {
 		for _, width := range []int64{320, 1280} {

@@ -12,13 +12,14 @@ import (
 	"net/http"
 	"net/url"
 	"path"
-	"slices"
 	"time"
 
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/cmd/stance/web/pages/sight"
 	"example.com/stance/index/course"
+	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/rules"
 )
@@ -29,10 +30,13 @@ var templates embed.FS
 //go:embed static
 var static embed.FS
 
-// A site answers requests for the pages. It does not change.
+// A site answers requests for the pages. It does not change. It has no hold of the records but by its window.
 type site struct {
-	config    Config
-	records   *records.Records
+	window    *sight.Window
+	policy    *policy.Policy
+	session   func(context.Context) guard.Session
+	now       func() time.Time
+	fault     func(error) // may be nil
 	words     *says.Words
 	rules     map[string]rules.Doc // by id
 	templates *template.Template
@@ -48,7 +52,10 @@ type asset struct {
 
 func newSite(c Config, rec *records.Records) (http.Handler, error) {
 	s := &site{
-		config: c, records: rec, words: says.New(c.Records.Lexicon.Concepts()),
+		window:  sight.New(sight.Config{Records: rec, Session: c.Session, Saw: c.Saw, Now: c.Now}),
+		policy:  c.Records.Policy,
+		session: c.Session, now: c.Now, fault: c.Fault,
+		words: says.New(c.Records.Lexicon.Concepts()),
 		rules: make(map[string]rules.Doc), assets: make(map[string]asset),
 	}
 	all, err := rules.All()
@@ -106,25 +113,53 @@ func (s *site) places() []place {
 	}
 }
 
-// A handler answers one request. What it returns as an error has not been written to w.
-type handler func(w http.ResponseWriter, r *http.Request) error
+// A handler makes the answer to one request. It writes nothing itself, so that nothing is sent before the access
+// log has been told whom the visit was shown.
+type handler func(r *http.Request, v *sight.Visit) (*reply, error)
+
+// A reply is an answer ready to be sent.
+type reply struct {
+	status int
+	header []string // pairs of name and value
+	body   []byte
+}
+
+func (a *reply) send(w http.ResponseWriter) {
+	for i := 0; i+1 < len(a.header); i += 2 {
+		w.Header().Set(a.header[i], a.header[i+1])
+	}
+	w.WriteHeader(a.status)
+	w.Write(a.body) // fails where the client has gone
+}
+
+// seeOther leads to another page.
+func seeOther(path string) *reply {
+	return &reply{status: http.StatusSeeOther, header: []string{"Location", path}}
+}
 
 // only lets the handler answer those who have the role.
 func (s *site) only(role guard.Role, h handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !s.config.Session(r.Context()).May(role) {
+		if !s.session(r.Context()).May(role) {
 			s.fail(w, r, errRole)
 			return
 		}
-		if err := h(w, r); err != nil {
-			s.fail(w, r, err)
+		v := s.window.Visit()
+		answer, err := h(r, v)
+		if err == nil {
+			err = v.Log(r.Context())
 		}
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		answer.send(w)
 	})
 }
 
 // home leads to the first place that the session may enter.
 func (s *site) home(w http.ResponseWriter, r *http.Request) {
-	session := s.config.Session(r.Context())
+	session := s.session(r.Context())
 	for _, p := range s.places() {
 		if session.May(p.role) {
 			http.Redirect(w, r, p.path, http.StatusSeeOther)
@@ -169,13 +204,19 @@ func (s *site) fail(w http.ResponseWriter, r *http.Request, err error) {
 		no = &refusal{status: http.StatusInternalServerError, title: "Something is wrong here",
 			words: "The page could not be made. Tell the person who runs stance; the cause is in its messages."}
 	}
-	s.render(w, r, no.status, "refused", frame{Title: no.title, Body: no})
+	answer, err := s.page(r, no.status, "refused", frame{Title: no.title, Body: no})
+	if err != nil {
+		s.tell(r, err)
+		http.Error(w, "the page could not be made", http.StatusInternalServerError)
+		return
+	}
+	answer.send(w)
 }
 
 // tell hands an error to the messages of the program, unless it is only that the user went away.
 func (s *site) tell(r *http.Request, err error) {
-	if s.config.Fault != nil && r.Context().Err() == nil {
-		s.config.Fault(err)
+	if s.fault != nil && r.Context().Err() == nil {
+		s.fault(err)
 	}
 }
 
@@ -196,9 +237,9 @@ type tab struct {
 	Here              bool
 }
 
-// render writes a page whole, or an error page where its template fails.
-func (s *site) render(w http.ResponseWriter, r *http.Request, status int, name string, f frame) {
-	session := s.config.Session(r.Context())
+// page is a page whole.
+func (s *site) page(r *http.Request, status int, name string, f frame) (*reply, error) {
+	session := s.session(r.Context())
 	f.User, f.CSRF, f.Caution = session.User, session.CSRF, report.Caution
 	for _, p := range s.places() {
 		if session.May(p.role) {
@@ -207,15 +248,9 @@ func (s *site) render(w http.ResponseWriter, r *http.Request, status int, name s
 	}
 	var buf bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&buf, name+".html", f); err != nil {
-		if s.config.Fault != nil {
-			s.config.Fault(err)
-		}
-		http.Error(w, "the page could not be made", http.StatusInternalServerError)
-		return
+		return nil, err
 	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	w.Write(buf.Bytes())
+	return &reply{status: status, header: []string{"Content-Type", "text/html; charset=utf-8"}, body: buf.Bytes()}, nil
 }
 
 // part is one template on its own, for a script to put in its place.
@@ -259,23 +294,9 @@ func (s *site) asset(w http.ResponseWriter, r *http.Request) {
 	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(a.body))
 }
 
-// visible reports whether the session may see the resident.
-func (s *site) visible(ctx context.Context, snap *records.Snapshot, resident string) bool {
-	return snap.Known(resident) && s.config.Session(ctx).Sees(snap.Unit(resident, s.config.Now()))
-}
-
-// saw notes that the residents are about to be shown, each once.
-func (s *site) saw(ctx context.Context, residents ...string) error {
-	if s.config.Saw == nil || len(residents) == 0 {
-		return nil
-	}
-	slices.Sort(residents)
-	return s.config.Saw(ctx, slices.Compact(residents)...)
-}
-
 // local is the time on the home's clock or, where the policy names no zone, as it was written.
 func (s *site) local(t time.Time) time.Time {
-	if z := s.config.Records.Policy.Zone; z != nil && z != time.Local {
+	if z := s.policy.Zone; z != nil && z != time.Local {
 		return t.In(z)
 	}
 	return t
@@ -283,7 +304,7 @@ func (s *site) local(t time.Time) time.Time {
 
 // zone is the home's, for times that people type.
 func (s *site) zone() *time.Location {
-	if z := s.config.Records.Policy.Zone; z != nil {
+	if z := s.policy.Zone; z != nil {
 		return z
 	}
 	return time.Local

@@ -14,6 +14,7 @@ import (
 
 	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/cmd/stance/web/pages/sight"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"
@@ -90,40 +91,44 @@ type result struct {
 }
 
 // note shows the form, for the resident asked for.
-func (s *site) note(w http.ResponseWriter, r *http.Request) error {
-	t := typed{Resident: strings.TrimSpace(r.FormValue("resident")), Role: lexicon.CareWorker, At: s.config.Now().In(s.zone())}
-	return s.notePage(w, r, t)
+func (s *site) note(r *http.Request, v *sight.Visit) (*reply, error) {
+	t := typed{Resident: strings.TrimSpace(r.FormValue("resident")), Role: lexicon.CareWorker, At: s.now().In(s.zone())}
+	return s.notePage(r, v, t)
 }
 
 // checkNote checks the text sent, after putting in the rewording that was asked for.
-func (s *site) checkNote(w http.ResponseWriter, r *http.Request) error {
+func (s *site) checkNote(r *http.Request, v *sight.Visit) (*reply, error) {
 	t, err := s.typed(r)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if use := r.PostForm.Get("use"); use != "" {
-		if t.Text, err = s.reword(r.Context(), t, use); err != nil {
-			return err
+		look, err := v.Look(r.Context())
+		if err != nil {
+			return nil, err
+		}
+		if t.Text, err = reword(r.Context(), look, t, use); err != nil {
+			return nil, err
 		}
 	}
-	return s.notePage(w, r, t)
+	return s.notePage(r, v, t)
 }
 
-func (s *site) notePage(w http.ResponseWriter, r *http.Request, t typed) error {
+func (s *site) notePage(r *http.Request, v *sight.Visit, t typed) (*reply, error) {
 	ctx := r.Context()
-	snap, err := s.records.Snapshot(ctx)
+	look, err := v.Look(ctx)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	session := s.config.Session(ctx)
+	session := s.session(ctx)
 	p := notePage{
 		CSRF: session.CSRF, User: session.User, Draft: t, Longest: mostText,
-		Drafts: s.config.Records.Policy.Drafts == policy.DraftsShift,
+		Drafts: s.policy.Drafts == policy.DraftsShift,
 	}
 	if t.Timed {
 		p.Time = t.At.Format(clockForm)
 	}
-	p.Units = s.unitChoices(ctx, snap, t.Resident)
+	p.Units = unitChoices(look, t.Resident)
 	if !slices.ContainsFunc(p.Units, func(u unitChoice) bool {
 		return slices.ContainsFunc(u.Residents, func(c choice) bool { return c.Chosen })
 	}) {
@@ -132,21 +137,16 @@ func (s *site) notePage(w http.ResponseWriter, r *http.Request, t typed) error {
 	for _, role := range []lexicon.Role{lexicon.CareWorker, lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole} {
 		p.Roles = append(p.Roles, choice{string(role), report.Capital(string(role)), role == t.Role})
 	}
-	if p.Status, p.Result, err = s.understand(ctx, snap, t); err != nil {
-		return err
+	if p.Status, p.Result, err = s.understand(ctx, look, t); err != nil {
+		return nil, err
 	}
-	s.render(w, r, http.StatusOK, "note", frame{Title: "Write a note", Path: "/note", Body: p})
-	return nil
+	return s.page(r, http.StatusOK, "note", frame{Title: "Write a note", Path: "/note", Body: p})
 }
 
 // unitChoices are the residents whom the session may see, by unit.
-func (s *site) unitChoices(ctx context.Context, snap *records.Snapshot, chosen string) []unitChoice {
-	session := s.config.Session(ctx)
+func unitChoices(look *sight.Sight, chosen string) []unitChoice {
 	var out []unitChoice
-	for _, res := range snap.Residents(s.config.Now()) {
-		if !session.Sees(res.Unit) {
-			continue
-		}
+	for _, res := range look.Residents() {
 		name := cmp.Or(res.Unit, noUnit)
 		if n := len(out); n == 0 || out[n-1].Name != name {
 			out = append(out, unitChoice{Name: name})
@@ -166,38 +166,36 @@ type liveAnswer struct {
 }
 
 // checkLive checks the text while it is typed.
-func (s *site) checkLive(w http.ResponseWriter, r *http.Request) error {
+func (s *site) checkLive(r *http.Request, v *sight.Visit) (*reply, error) {
 	t, err := s.typed(r)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	ctx := r.Context()
-	snap, err := s.records.Snapshot(ctx)
+	look, err := v.Look(ctx)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	st, res, err := s.understand(ctx, snap, t)
+	st, res, err := s.understand(ctx, look, t)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	cal, now := s.records.Calendar(), s.config.Now()
+	cal, now := s.window.Calendar(), s.now()
 	answer := liveAnswer{Left: cal.Start(cal.Next(cal.Key(now, ""))).Sub(now).Milliseconds()}
 	if answer.Status, err = s.part("status", st); err != nil {
-		return err
+		return nil, err
 	}
 	if res != nil {
 		answer.Summary = res.Summary
 		if answer.Result, err = s.part("result", res); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	body, err := json.Marshal(answer)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	w.Header().Set("Content-Type", "application/json")
-	_, err = w.Write(body)
-	return err
+	return &reply{status: http.StatusOK, header: []string{"Content-Type", "application/json"}, body: body}, nil
 }
 
 // typed reads the form. A resident whom the session may not see is refused when the note is judged.
@@ -226,7 +224,7 @@ func (s *site) typed(r *http.Request) (typed, error) {
 	default:
 		t.Role = lexicon.OtherRole
 	}
-	t.At = s.config.Now().In(s.zone())
+	t.At = s.now().In(s.zone())
 	if v := f.Get("time"); v != "" {
 		at, err := time.ParseInLocation(clockForm, v, s.zone())
 		if err != nil {
@@ -253,48 +251,30 @@ func (t typed) note(unit string) note.Note {
 
 // understand says what is charted for the resident and what the rules find in the text. The result is
 // nil where there is no text; without a resident the text is read, but held against nothing.
-func (s *site) understand(ctx context.Context, snap *records.Snapshot, t typed) (*status, *result, error) {
+func (s *site) understand(ctx context.Context, look *sight.Sight, t typed) (*status, *result, error) {
 	st := &status{Resident: t.Resident}
-	show := func(resident string) bool { return s.visible(ctx, snap, resident) }
 	switch {
 	case t.Resident == "":
 		st.Gap = "Choose a resident to see what is charted."
-	case !show(t.Resident):
+	case !look.Sees(t.Resident):
 		// Nothing of anybody else may bear on the judgement, so the name given goes no further.
 		st.Gap = "No notes and no chart for this resident in the units that you may see. Check the number."
 	default:
-		if err := s.saw(ctx, t.Resident); err != nil {
-			return nil, nil, err
-		}
-		st = s.charted(snap, t.Resident, t.At)
+		st = s.charted(look, t.Resident, t.At)
 	}
 	if strings.TrimSpace(t.Text) == "" {
 		return st, nil, nil
 	}
-	n := t.note(st.Unit)
-	if !st.Known {
-		n.Resident = ""
-	}
-	reading, found, err := snap.Judge(ctx, n, show)
+	reading, found, err := look.Judge(ctx, t.note(st.Unit))
 	if err != nil {
 		return nil, nil, err
 	}
 	if !st.Known { // what the chart lacks is told in the status
 		found = withoutRule(found, "chart-missing")
 	}
-	for _, f := range found {
-		for _, e := range f.Evidence {
-			if e.Note != "" && e.Note != records.TypedID {
-				if err := s.saw(ctx, s.residentsOf(snap, t, e.Note)...); err != nil {
-					return nil, nil, err
-				}
-			}
-		}
-	}
-	v := viewer{site: s, snap: snap, note: n, show: show}
-	res := &result{Segments: v.segments(reading, found), Summary: summary(found, len(reading.Statements))}
-	k := s.records.Calendar().Key(t.At, "")
-	res.Shift = says.Shift(s.records.Calendar(), k)
+	res := &result{Segments: s.segments(t.Text, reading, found), Summary: summary(plain(found), len(reading.Statements))}
+	k := s.window.Calendar().Key(t.At, "")
+	res.Shift = says.Shift(s.window.Calendar(), k)
 	if len(found) >= many {
 		for _, g := range res.Segments {
 			res.Worst = append(res.Worst, g.Findings...)
@@ -304,19 +284,8 @@ func (s *site) understand(ctx context.Context, snap *records.Snapshot, t typed) 
 	return st, res, nil
 }
 
-// residentsOf are those on the typed note's shift that have a note of that id, which the note repeats.
-func (s *site) residentsOf(snap *records.Snapshot, t typed, id string) []string {
-	var out []string
-	for _, n := range snap.OnShift(s.records.Calendar().Key(t.At, "")) {
-		if n.ID == id && n.Resident != t.Resident {
-			out = append(out, n.Resident)
-		}
-	}
-	return out
-}
-
-func withoutRule(fs []finding.Finding, rule string) []finding.Finding {
-	var out []finding.Finding
+func withoutRule(fs []sight.Finding, rule string) []sight.Finding {
+	var out []sight.Finding
 	for _, f := range fs {
 		if f.Rule != rule {
 			out = append(out, f)
@@ -325,17 +294,17 @@ func withoutRule(fs []finding.Finding, rule string) []finding.Finding {
 	return out
 }
 
-// charted says what the chart has for a resident at a moment.
-func (s *site) charted(snap *records.Snapshot, resident string, at time.Time) *status {
-	st := &status{Resident: resident, Unit: snap.Unit(resident, s.config.Now()), Known: true}
-	row := snap.Row(resident, at)
+// charted says what the chart has, at a moment, for a resident whom the session may see.
+func (s *site) charted(look *sight.Sight, resident string, at time.Time) *status {
+	row, known := look.Row(resident, at)
+	st := &status{Resident: resident, Unit: look.Unit(resident), Known: known}
 	switch {
-	case !snap.Charted():
+	case !look.Charted():
 		st.Gap = "No chart was given to stance. Look at the resident's own chart."
 	case row == nil:
 		st.Gap = "Nothing is charted for this time. Ask the nurse or therapist before you move this resident."
 	default:
-		st.Lines = s.words.Row(row, s.config.Records.Policy.LiftHelpers)
+		st.Lines = s.words.Row(row, s.policy.LiftHelpers)
 		st.Since, st.By = s.local(row.From).Format("Monday 2 January 2006, 15:04"), row.By
 	}
 	return st
@@ -384,37 +353,33 @@ func plural(n int, noun string) string {
 }
 
 // reword is the text with the words that the finding of that id proposes.
-func (s *site) reword(ctx context.Context, t typed, id string) (string, error) {
-	snap, err := s.records.Snapshot(ctx)
-	if err != nil {
-		return "", err
-	}
-	show := func(resident string) bool { return s.visible(ctx, snap, resident) }
-	if !show(t.Resident) {
+func reword(ctx context.Context, look *sight.Sight, t typed, id string) (string, error) {
+	if !look.Sees(t.Resident) {
 		return t.Text, nil
 	}
-	_, found, err := snap.Judge(ctx, t.note(snap.Unit(t.Resident, s.config.Now())), show)
+	_, found, err := look.Judge(ctx, t.note(look.Unit(t.Resident)))
 	if err != nil {
 		return "", err
 	}
 	for _, f := range found {
 		if f.ID == id {
-			return amend.Apply(t.Text, amend.Changes(t.Text, []finding.Finding{f})), nil
+			return amend.Apply(t.Text, amend.Changes(t.Text, []finding.Finding{f.Finding})), nil
 		}
 	}
 	return t.Text, nil // the text has changed since the button was shown
 }
 
 // noteText gives the note back as a text file that stance, and people, can read.
-func (s *site) noteText(w http.ResponseWriter, r *http.Request) error {
+func (s *site) noteText(r *http.Request, _ *sight.Visit) (*reply, error) {
 	t, err := s.typed(r)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	name := "note-" + t.At.Format("2006-01-02-1504") + ".txt"
-	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	_, err = fmt.Fprintf(w, "Resident: %s\nTime: %s\nRole: %s\n\n%s\n",
-		report.Printable(t.Resident), t.At.Format(time.RFC3339), t.Role, strings.TrimRight(t.Text, "\n"))
-	return err
+	return &reply{
+		status: http.StatusOK,
+		header: []string{"Content-Type", "text/plain; charset=utf-8", "Content-Disposition", `attachment; filename="` + name + `"`},
+		body: fmt.Appendf(nil, "Resident: %s\nTime: %s\nRole: %s\n\n%s\n",
+			report.Printable(t.Resident), t.At.Format(time.RFC3339), t.Role, strings.TrimRight(t.Text, "\n")),
+	}, nil
 }

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -38,11 +39,14 @@ func everything() guard.Session {
 	return guard.Session{Roles: guard.Roles(), Units: []string{guard.AllUnits}, CSRF: "token"}
 }
 
+// usual is the vocabulary, compiled for all tests together: it cannot be changed.
+var usual = sync.OnceValues(func() (*lexicon.Lexicon, error) { return lexicon.New() })
+
 // newHome is a site over the demo home's chart and notes and, if any, more notes.
 func newHome(t testing.TB, more ...note.Note) *home {
 	t.Helper()
 	h := &home{session: everything(), answers: filepath.Join(t.TempDir(), "answers.jsonl")}
-	lex, err := lexicon.New()
+	lex, err := usual()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,8 +10,8 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/cmd/stance/web/pages/sight"
 	"example.com/stance/index/course"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/amend"
@@ -37,7 +37,7 @@ type residentPage struct {
 
 // A noteView is one kept note.
 type noteView struct {
-	ID      string
+	name    string // see line
 	When    string
 	By      string
 	Pieces  []piece
@@ -88,51 +88,82 @@ const recent = 28 * 24 * time.Hour
 const pageOfNotes = 30
 
 // resident shows the list of residents or, where one is asked for, what is known of that one.
-func (s *site) resident(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	snap, err := s.records.Snapshot(ctx)
+func (s *site) resident(r *http.Request, v *sight.Visit) (*reply, error) {
+	look, err := v.Look(r.Context())
 	if err != nil {
-		return err
+		return nil, err
 	}
 	q := r.URL.Query()
 	id := strings.TrimSpace(q.Get("id"))
-	p := residentPage{Units: s.unitChoices(ctx, snap, id), Chosen: id}
+	p := residentPage{Units: unitChoices(look, id), Chosen: id}
 	if id == "" {
-		s.render(w, r, http.StatusOK, "resident", frame{Title: "Follow a resident", Path: "/resident", Body: p})
-		return nil
+		return s.page(r, http.StatusOK, "resident", frame{Title: "Follow a resident", Path: "/resident", Body: p})
 	}
-	if !s.visible(ctx, snap, id) {
-		return errResident
+	kept, ok := look.Timeline(id)
+	if !ok {
+		return nil, errResident
 	}
-	if err := s.saw(ctx, id); err != nil {
-		return err
-	}
-	p.Status = s.charted(snap, id, s.config.Now())
-	line := snap.Timeline(id)
+	line := name(kept)
+	p.Status = s.charted(look, id, s.now())
 	if p.Course, err = s.course(line, q.Get("span") == "all"); err != nil {
-		return err
+		return nil, err
 	}
 	p.Words = strings.TrimSpace(q.Get("words"))
 	p.Total = len(line.Entries)
-	s.listNotes(&p, snap, line, q.Get("before"))
-	if p.Diff, err = s.diff(snap, id, q.Get("old"), q.Get("new")); err != nil {
-		return err
+	s.listNotes(&p, newSearch(look, p.Words), line, q.Get("before"))
+	if p.Diff, err = s.diff(line, q.Get("old"), q.Get("new")); err != nil {
+		return nil, err
 	}
 	for _, e := range slices.Backward(line.Entries) {
 		name := s.local(e.Note.Time).Format("Mon 2 January 2006, 15:04") + byWhom(e.Note)
-		p.Older = append(p.Older, choice{e.Note.ID, name, e.Note.ID == q.Get("old")})
-		p.Newer = append(p.Newer, choice{e.Note.ID, name, e.Note.ID == q.Get("new")})
+		p.Older = append(p.Older, choice{line.names[e], name, line.names[e] == q.Get("old")})
+		p.Newer = append(p.Newer, choice{line.names[e], name, line.names[e] == q.Get("new")})
 	}
-	s.render(w, r, http.StatusOK, "resident", frame{Title: "Resident " + id, Path: "/resident", Body: p})
-	return nil
+	return s.page(r, http.StatusOK, "resident", frame{Title: "Resident " + id, Path: "/resident", Body: p})
+}
+
+// A line is a resident's notes in order, each with the name that it goes by in an address: its id or, where
+// several have that id, the id with the note's place among them.
+type line struct {
+	*timeline.Timeline
+	names map[*timeline.Entry]string
+	by    map[string]*timeline.Entry
+}
+
+func name(t *timeline.Timeline) *line {
+	of := make(map[string]int)
+	for _, e := range t.Entries {
+		of[e.Note.ID]++
+	}
+	l := &line{t, make(map[*timeline.Entry]string), make(map[string]*timeline.Entry)}
+	at := make(map[string]int)
+	for _, e := range t.Entries {
+		name := e.Note.ID
+		if n := of[name]; n > 1 {
+			at[name]++
+			name = fmt.Sprintf("%s (%d of %d)", name, at[name], n)
+		}
+		l.names[e], l.by[name] = name, e
+	}
+	return l
+}
+
+// refer is the name of the note that a course refers to.
+func (l *line) refer(n course.NoteRef) string {
+	for _, e := range l.Entries {
+		if e.Note.ID == n.ID && e.Note.Time.Equal(n.Time) {
+			return l.names[e]
+		}
+	}
+	return n.ID
 }
 
 // course draws the last weeks of the resident's course, or all of it; nil where there is nothing to draw.
-func (s *site) course(line *timeline.Timeline, all bool) (*courseView, error) {
+func (s *site) course(line *line, all bool) (*courseView, error) {
 	if len(line.Entries) == 0 {
 		return nil, nil
 	}
-	opt := course.Options{LiftHelpers: s.config.Records.Policy.LiftHelpers, Labels: s.words.Labels()}
+	opt := course.Options{LiftHelpers: s.policy.LiftHelpers, Labels: s.words.Labels()}
 	first, last := line.Entries[0].Note.Time, line.Entries[len(line.Entries)-1].Note.Time
 	v := &courseView{Span: "All notes."}
 	if longer := last.Sub(first) > recent; longer && !all {
@@ -142,11 +173,11 @@ func (s *site) course(line *timeline.Timeline, all bool) (*courseView, error) {
 	} else if longer {
 		v.Other = link{Path: to("/resident", "id", line.Resident), Name: "Draw the last four weeks"}
 	}
-	c := course.Build(line, opt)
+	c := course.Build(line.Timeline, opt)
 	if len(c.Lanes) == 0 {
 		return nil, nil
 	}
-	draw := course.DrawOptions{Calendar: s.records.Calendar()}
+	draw := course.DrawOptions{Calendar: s.window.Calendar()}
 	if z := s.zone(); z != time.Local {
 		draw.Zone = z
 	}
@@ -166,7 +197,7 @@ func (s *site) course(line *timeline.Timeline, all bool) (*courseView, error) {
 		v.Marks = append(v.Marks, mark)
 	}
 	for _, ch := range slices.Backward(c.Changes) {
-		change := changeView{When: s.moment(ch.After), Path: to("/resident", "id", line.Resident, "old", ch.Before.ID, "new", ch.After.ID) + "#diff"}
+		change := changeView{When: s.moment(ch.After), Path: to("/resident", "id", line.Resident, "old", line.refer(ch.Before), "new", line.refer(ch.After)) + "#diff"}
 		for _, l := range ch.Lanes {
 			change.Lanes = append(change.Lanes, fmt.Sprintf("%s: %s → %s", l.Name, l.From.Words, l.To.Words))
 		}
@@ -181,32 +212,33 @@ func (s *site) moment(n course.NoteRef) string {
 }
 
 // listNotes puts the notes on the page, the newest first, from the one after that of the id before.
-func (s *site) listNotes(p *residentPage, snap *records.Snapshot, line *timeline.Timeline, before string) {
-	find := newSearch(snap, p.Words)
-	_, skipping := snap.Note(line.Resident, before) // a note that is gone leads to the newest
+func (s *site) listNotes(p *residentPage, find search, line *line, before string) {
+	last := line.by[before] // a note that is gone leads to the newest
 	for i, e := range slices.Backward(line.Entries) {
 		hits, ok := find.in(e)
 		if !ok {
 			continue
 		}
 		p.Found++
-		if skipping {
-			skipping = e.Note.ID != before
+		if last != nil {
+			if e == last {
+				last = nil
+			}
 			continue
 		}
 		if len(p.Notes) == pageOfNotes {
 			if p.More == "" {
-				p.More = to("/resident", "id", p.Chosen, "words", p.Words, "before", p.Notes[pageOfNotes-1].ID)
+				p.More = to("/resident", "id", p.Chosen, "words", p.Words, "before", p.Notes[pageOfNotes-1].name)
 			}
 			continue
 		}
 		v := noteView{
-			ID: e.Note.ID, When: s.local(e.Note.Time).Format("Monday 2 January 2006, 15:04"), By: byWhom(e.Note),
+			name: line.names[e], When: s.local(e.Note.Time).Format("Monday 2 January 2006, 15:04"), By: byWhom(e.Note),
 			Pieces: highlighted(e.Note.Text, hits),
 		}
 		v.Said = s.said(e.Reading)
-		if prev := previous(line, i); prev != nil {
-			v.Compare = to("/resident", "id", p.Chosen, "words", p.Words, "old", prev.Note.ID, "new", e.Note.ID) + "#diff"
+		if prev := previous(line.Timeline, i); prev != nil {
+			v.Compare = to("/resident", "id", p.Chosen, "words", p.Words, "old", line.names[prev], "new", line.names[e]) + "#diff"
 			v.Before = s.local(prev.Note.Time).Format("2 January, 15:04")
 		}
 		p.Notes = append(p.Notes, v)
@@ -231,24 +263,23 @@ func byWhom(n note.Note) string {
 }
 
 // diff sets two of the resident's notes against one another; nil where none are asked for.
-func (s *site) diff(snap *records.Snapshot, resident, old, new string) (*diff, error) {
+func (s *site) diff(line *line, old, new string) (*diff, error) {
 	if old == "" || new == "" {
 		return nil, nil
 	}
-	a, okA := snap.Note(resident, old)
-	b, okB := snap.Note(resident, new)
-	if !okA || !okB {
+	a, b := line.by[old], line.by[new]
+	if a == nil || b == nil {
 		return nil, &refusal{status: http.StatusNotFound, title: "No such note", words: "Choose two of the resident's notes from the lists."}
 	}
-	if a.Time.After(b.Time) {
+	if a.Note.Time.After(b.Note.Time) {
 		a, b = b, a
 	}
 	name := func(n note.Note) string {
 		return s.local(n.Time).Format("Monday 2 January 2006, 15:04") + byWhom(n)
 	}
-	was, is := s.said(snap.Read(a.Text, a.Role)), s.said(snap.Read(b.Text, b.Role))
+	was, is := s.said(a.Reading), s.said(b.Reading)
 	return &diff{
-		Old: name(a), New: name(b), Hunks: amend.Diff(a.Text, b.Text), Same: a.Text == b.Text,
+		Old: name(a.Note), New: name(b.Note), Hunks: amend.Diff(a.Note.Text, b.Note.Text), Same: a.Note.Text == b.Note.Text,
 		Gone: without(was, is), Come: without(is, was),
 	}, nil
 }
@@ -277,10 +308,10 @@ type search struct {
 
 // newSearch takes the words as somebody types them. Where the lexicon understands them, they are
 // looked for by meaning as well.
-func newSearch(snap *records.Snapshot, words string) search {
+func newSearch(look *sight.Sight, words string) search {
 	f := search{words: strings.Fields(strings.ToLower(words))}
 	if len(f.words) > 0 {
-		f.concepts = snap.Read(words, lexicon.OtherRole).Statements
+		f.concepts = look.Read(words, lexicon.OtherRole).Statements
 	}
 	return f
 }

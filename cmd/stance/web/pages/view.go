@@ -7,22 +7,13 @@ import (
 	"unicode/utf16"
 	"unicode/utf8"
 
-	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
+	"example.com/stance/cmd/stance/web/pages/sight"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"
-	"example.com/stance/lint/note"
 	"example.com/stance/lint/report"
 )
-
-// A viewer puts findings on one note into the form that templates show.
-type viewer struct {
-	site *site
-	snap *records.Snapshot
-	note note.Note // the note; only its resident is set where a shift has none
-	show func(resident string) bool
-}
 
 // A segment is a sentence of a note, with what was understood of it and found in it.
 type segment struct {
@@ -71,16 +62,15 @@ type wording struct {
 	Start, End int
 }
 
-// segments cuts the note into sentences and gives each its statements and findings.
-func (v *viewer) segments(reading lexicon.Reading, found []finding.Finding) []segment {
-	text := v.note.Text
+// segments cuts a note's text into sentences and gives each its statements and findings.
+func (s *site) segments(text string, reading lexicon.Reading, found []sight.Finding) []segment {
 	found = slices.Clone(found)
-	slices.SortStableFunc(found, func(a, b finding.Finding) int {
+	slices.SortStableFunc(found, func(a, b sight.Finding) int {
 		return cmp.Or(a.Span.Start-b.Span.Start, b.Severity.Rank()-a.Severity.Rank())
 	})
 	var spans []lexicon.Span
-	for _, s := range reading.Statements {
-		spans = append(spans, s.Span)
+	for _, statement := range reading.Statements {
+		spans = append(spans, statement.Span)
 	}
 	for _, f := range found {
 		spans = append(spans, f.Span)
@@ -95,19 +85,19 @@ func (v *viewer) segments(reading lexicon.Reading, found []finding.Finding) []se
 		return &out[i]
 	}
 	for i := range reading.Statements {
-		s := &reading.Statements[i]
-		g := of(s.Span)
-		said := v.site.words.Statement(s)
+		statement := &reading.Statements[i]
+		g := of(statement.Span)
+		said := s.words.Statement(statement)
 		if !slices.ContainsFunc(g.Said, said.Equal) {
 			g.Said = append(g.Said, said)
 		}
 	}
 	for i, f := range found {
 		g := of(f.Span)
-		g.Findings = append(g.Findings, v.view(f, i+1))
+		g.Findings = append(g.Findings, s.view(f, i+1))
 	}
 	for i, b := range bounds {
-		out[i].Pieces = pieces(text, b.start, b.end, found, 1)
+		out[i].Pieces = pieces(text, b.start, b.end, plain(found), 1)
 	}
 	return joined(out)
 }
@@ -197,79 +187,72 @@ func pieces(text string, start, end int, found []finding.Finding, first int) []p
 }
 
 // view is the finding, which is the number-th shown.
-func (v *viewer) view(f finding.Finding, number int) view {
-	doc := v.site.rules[f.Rule]
+func (s *site) view(f sight.Finding, number int) view {
+	doc := s.rules[f.Rule]
 	out := view{
 		ID: f.ID, Number: number, Grade: f.Severity, Word: report.Capital(string(f.Severity)), Shape: shape(f.Severity),
 		Title: report.Capital(doc.Title), Rule: f.Rule, Problem: report.Sentence(f.Message), Do: report.Sentence(f.Advice), Why: report.Sentence(doc.Why),
 	}
-	if f.Note == v.note.ID {
-		out.Quote = excerpt(v.note.Text, []finding.Finding{f}, 0)
+	if f.Note != "" {
+		out.Quote = excerpt(f.On.Text, []finding.Finding{f.Finding}, 0)
 	}
-	out.Chart = v.chart(f.Evidence)
-	if v.hides(f) {
+	out.Chart = s.chart(f.Evidence)
+	if f.Hidden {
 		out.Problem = out.Title + "; the other note is on a resident whom you may not see."
 		return out
 	}
-	for _, e := range f.Evidence {
-		if e.Chart == nil && e.Text != "" {
-			out.Compare = append(out.Compare, compare{v.where(e), e.Text})
-		}
+	for _, c := range f.Compared {
+		out.Compare = append(out.Compare, compare{s.where(c), c.Text})
 	}
-	if r := f.Rewrite; r != nil {
-		for _, c := range amend.Changes(v.note.Text, []finding.Finding{f}) {
-			out.Wording = &wording{f.ID, c.Original, c.Proposed, units(v.note.Text[:c.Start]), units(v.note.Text[:c.End])}
+	if f.Rewrite != nil {
+		for _, c := range amend.Changes(f.On.Text, []finding.Finding{f.Finding}) {
+			out.Wording = &wording{f.ID, c.Original, c.Proposed, units(f.On.Text[:c.Start]), units(f.On.Text[:c.End])}
 		}
 	}
 	return out
 }
 
-// hides reports whether the finding rests on a note on a resident whom one may not see. Only a copied
-// note rests on one of somebody else, on the same shift.
-func (v *viewer) hides(f finding.Finding) bool {
-	k := v.site.records.Calendar().Key(v.note.Time, v.note.Shift)
-	return slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool {
-		if e.Note == "" || e.Note == v.note.ID {
-			return false
-		}
-		if _, own := v.snap.Note(v.note.Resident, e.Note); own {
-			return false
-		}
-		return !slices.ContainsFunc(v.snap.OnShift(k), func(n note.Note) bool { return n.ID == e.Note && v.show(n.Resident) })
-	})
+// plain are the findings by themselves.
+func plain(fs []sight.Finding) []finding.Finding {
+	out := make([]finding.Finding, len(fs))
+	for i, f := range fs {
+		out[i] = f.Finding
+	}
+	return out
 }
 
 // chart says the charted values, those of one row in one line, with the time from which it holds.
-func (v *viewer) chart(evidence []finding.Evidence) []string {
+func (s *site) chart(evidence []finding.Evidence) []string {
 	var out []string
 	var cells []string
 	for i, e := range evidence {
 		if e.Chart == nil {
 			continue
 		}
-		cells = append(cells, v.site.words.Cell(e.Chart.Field, e.Chart.Value))
+		cells = append(cells, s.words.Cell(e.Chart.Field, e.Chart.Value))
 		if i+1 < len(evidence) && evidence[i+1].Chart != nil && evidence[i+1].Chart.From.Equal(e.Chart.From) {
 			continue
 		}
 		line := report.Capital(strings.Join(cells, "; ")) + "."
 		if !e.Chart.From.IsZero() {
-			line += " Since " + v.site.local(e.Chart.From).Format("2 January 2006, 15:04") + "."
+			line += " Since " + s.local(e.Chart.From).Format("2 January 2006, 15:04") + "."
 		}
 		out, cells = append(out, line), nil
 	}
 	return out
 }
 
-// where says in which note the evidence stands.
-func (v *viewer) where(e finding.Evidence) string {
-	if e.Note == "" || e.Note == v.note.ID {
+// where says in which note a finding is held against words.
+func (s *site) where(c sight.Compared) string {
+	switch {
+	case c.Own:
 		return "This note also says"
+	case c.Other:
+		return "Note " + c.Note + " on another resident says"
+	case c.Time.IsZero():
+		return "Note " + c.Note + " says"
 	}
-	n, ok := v.snap.Note(v.note.Resident, e.Note)
-	if !ok {
-		return "Note " + e.Note + " on another resident says"
-	}
-	return "The note of " + v.site.local(n.Time).Format("2 January 2006, 15:04") + " says"
+	return "The note of " + s.local(c.Time).Format("2 January 2006, 15:04") + " says"
 }
 
 // context is about how many bytes of a note are shown on each side of a place.
@@ -359,16 +342,18 @@ func shape(s finding.Severity) string {
 
 // byNote puts together what was found in one note, or on one resident's shift with no note: the note
 // with the worst finding first, and in a note the worst finding first.
-func byNote(fs []finding.Finding) [][]finding.Finding {
+func byNote(fs []sight.Finding) [][]sight.Finding {
 	fs = slices.Clone(fs)
-	slices.SortStableFunc(fs, func(a, b finding.Finding) int {
+	slices.SortStableFunc(fs, func(a, b sight.Finding) int {
 		return cmp.Or(b.Severity.Rank()-a.Severity.Rank(), strings.Compare(a.Resident, b.Resident), a.Time.Compare(b.Time), a.Span.Start-b.Span.Start)
 	})
-	var out [][]finding.Finding
+	var out [][]sight.Finding
 	for _, f := range fs {
-		i := slices.IndexFunc(out, func(o []finding.Finding) bool { return o[0].Resident == f.Resident && o[0].Note == f.Note })
+		i := slices.IndexFunc(out, func(o []sight.Finding) bool {
+			return o[0].Resident == f.Resident && o[0].Note == f.Note && o[0].Time.Equal(f.Time)
+		})
 		if i < 0 {
-			out = append(out, []finding.Finding{f})
+			out = append(out, []sight.Finding{f})
 			continue
 		}
 		out[i] = append(out[i], f)

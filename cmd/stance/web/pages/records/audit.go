@@ -35,14 +35,18 @@ func (a *Audit) Report(by audit.Period) *audit.Report { return a.reports[by] }
 const mostAudits = 8
 
 // Audit counts what may be seen: notes that keep accepts. Audits are remembered by the view, which must
-// differ where keep does. It takes as long as a check of all notes, so it is finished and remembered
-// even where the request that asked for it is given up.
+// differ where keep does. It takes as long as a check of all notes, so one that has begun is finished and
+// remembered even where the requests that asked for it are given up. One is made at a time.
 func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep func(resident, unit string) bool) (*Audit, error) {
-	s.auditing.Lock()
-	defer s.auditing.Unlock()
-	if a, ok := s.audits[view]; ok {
-		return a, nil
+	return s.audits.get(ctx, view, func(ctx context.Context) (*Audit, error) { return s.audit(ctx, made, keep) })
+}
+
+func (s *Snapshot) audit(ctx context.Context, made time.Time, keep func(resident, unit string) bool) (*Audit, error) {
+	giveBack, err := s.auditing.take(ctx)
+	if err != nil {
+		return nil, err
 	}
+	defer giveBack()
 	checker, err := lint.NewChecker(&s.reader, s.chart, s.config.Policy)
 	if err != nil {
 		return nil, err
@@ -59,9 +63,13 @@ func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep 
 	a := &Audit{reports: make(map[audit.Period]*audit.Report)}
 	if _, err := checker.Judge(context.WithoutCancel(ctx), func(j lint.Judged) error {
 		tally.Add(j.Timeline, j.Counts)
-		roles, shifts := make(map[string]string), make(map[string]shift.Key)
+		type written struct {
+			note string
+			at   int64 // which tells notes of one id apart
+		}
+		roles, shifts := make(map[written]string), make(map[string]shift.Key)
 		for _, e := range j.Timeline.Entries {
-			roles[e.Note.ID], shifts[e.Shift.String()] = string(e.Note.Role), e.Shift
+			roles[written{e.Note.ID, e.Note.Time.UnixNano()}], shifts[e.Shift.String()] = string(e.Note.Role), e.Shift
 		}
 		for _, f := range j.Findings {
 			if !keep(f.Resident, f.Unit) {
@@ -71,7 +79,7 @@ func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep 
 			if !ok {
 				k = s.calendar.Key(f.Time, "") // a shift with no note
 			}
-			a.Found = append(a.Found, Counted{Finding: f, Role: roles[f.Note], Shift: k})
+			a.Found = append(a.Found, Counted{Finding: f, Role: roles[written{f.Note, f.Time.UnixNano()}], Shift: k})
 		}
 		return nil
 	}); err != nil {
@@ -87,10 +95,6 @@ func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep 
 	for i := range a.Found {
 		a.Found[i].Group = groups[a.Found[i].Rule]
 	}
-	if len(s.audits) >= mostAudits {
-		clear(s.audits)
-	}
-	s.audits[view] = a
 	return a, nil
 }
 

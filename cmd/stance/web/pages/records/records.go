@@ -47,6 +47,9 @@ type Config struct {
 	Chart   func() (*chart.Chart, error)
 	Answers string // file of the answers to findings; empty: findings cannot be answered
 	Version string // of the program, for audits; empty: "devel"
+	// Wait waits for done, or until ctx ends, on behalf of a request that needs something that is being worked
+	// out. Whoever serves the requests may use it to have them keep nobody else out meanwhile; nil: it only waits.
+	Wait func(ctx context.Context, done <-chan struct{}) error
 }
 
 // Records gives snapshots of the notes and the chart. It is safe for concurrent use.
@@ -54,9 +57,19 @@ type Records struct {
 	config   Config
 	calendar *shift.Calendar
 
+	snapshots *shelf[state, *Snapshot]
+	judging   turn // of what is found on a shift
+	auditing  turn // of audits, which take longest
+
 	mu    sync.Mutex
 	last  *Snapshot
 	stamp string
+}
+
+// A state is that of the notes and of the chart.
+type state struct {
+	stamp string
+	chart *chart.Chart
 }
 
 // New makes records. It reads nothing yet; the error is for a policy whose shifts make no calendar.
@@ -65,7 +78,13 @@ func New(c Config) (*Records, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Records{config: c, calendar: cal}, nil
+	if c.Wait == nil {
+		c.Wait = waitFor
+	}
+	return &Records{
+		config: c, calendar: cal, snapshots: newShelf[state, *Snapshot](1, c.Wait),
+		judging: make(turn, 1), auditing: make(turn, 1),
+	}, nil
 }
 
 // Calendar is the home's round of shifts.
@@ -83,20 +102,24 @@ func (r *Records) Snapshot(ctx context.Context) (*Snapshot, error) {
 			return nil, err
 		}
 	}
+	return r.snapshots.get(ctx, state{stamp, ch}, func(ctx context.Context) (*Snapshot, error) { return r.read(ctx, stamp, ch) })
+}
+
+// read takes the notes in, unless only the chart is another. It reads to the end even where nobody waits for it
+// any more, so that notes that take longer to read than a request may last are read at all.
+func (r *Records) read(ctx context.Context, stamp string, ch *chart.Chart) (*Snapshot, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if r.last != nil && r.stamp == stamp && r.last.chart == ch {
-		return r.last, nil
-	}
 	s := &Snapshot{
 		config: &r.config, calendar: r.calendar, chart: ch, notes: make(map[string][]note.Note),
-		onShift: make(map[shift.Key][]note.Note), found: make(map[shift.Key][]finding.Finding),
-		audits: make(map[string]*Audit), words: make(map[shift.Key][]int),
+		onShift: make(map[shift.Key][]note.Note), words: make(map[shift.Key][]int),
+		judging: r.judging, found: newShelf[shift.Key, []finding.Finding](mostShifts, r.config.Wait),
+		auditing: r.auditing, audits: newShelf[string, *Audit](mostAudits, r.config.Wait),
 	}
 	s.reader.lex, s.reader.known = r.config.Lexicon, make(map[written]lexicon.Reading)
-	if r.last != nil && r.stamp == stamp { // only the chart is another
+	if r.last != nil && r.stamp == stamp {
 		s.notes, s.onShift = r.last.notes, r.last.onShift
-	} else if err := s.load(ctx, r.config.Source); err != nil {
+	} else if err := s.load(context.WithoutCancel(ctx), r.config.Source); err != nil {
 		return nil, err
 	}
 	r.last, r.stamp = s, stamp
@@ -152,14 +175,13 @@ type Snapshot struct {
 	onShift  map[shift.Key][]note.Note // in the order of the source
 	reader   memory
 
-	mu    sync.Mutex
-	found map[shift.Key][]finding.Finding
+	judging  turn
+	found    *shelf[shift.Key, []finding.Finding]
+	auditing turn
+	audits   *shelf[string, *Audit] // by the view
 
 	counting sync.Mutex
 	words    map[shift.Key][]int // of the notes of a shift, how many words each has
-
-	auditing sync.Mutex
-	audits   map[string]*Audit
 }
 
 // A Resident is one whom notes, or rows of the chart, are about.
@@ -224,13 +246,31 @@ func (s *Snapshot) Charted() bool { return s.chart != nil }
 // Notes are the resident's notes, by time.
 func (s *Snapshot) Notes(resident string) []note.Note { return s.notes[resident] }
 
-// Note is the resident's note of that id; the first, where the id stands twice.
-func (s *Snapshot) Note(resident, id string) (note.Note, bool) {
-	i := slices.IndexFunc(s.notes[resident], func(n note.Note) bool { return n.ID == id })
+// NoteOf is the note that a finding is on.
+func (s *Snapshot) NoteOf(f finding.Finding) (note.Note, bool) {
+	return s.note(f.Resident, f.Note, func(n note.Note) bool { return n.Time.Equal(f.Time) && holds(n, f.Span, f.Text) })
+}
+
+// NoteWith is the resident's note in which a piece of evidence stands.
+func (s *Snapshot) NoteWith(resident string, e finding.Evidence) (note.Note, bool) {
+	if e.Span == nil {
+		return note.Note{}, false
+	}
+	return s.note(resident, e.Note, func(n note.Note) bool { return holds(n, *e.Span, e.Text) })
+}
+
+// note is the first of the resident's notes of that id that fits: an id may stand more than once.
+func (s *Snapshot) note(resident, id string, fits func(note.Note) bool) (note.Note, bool) {
+	i := slices.IndexFunc(s.notes[resident], func(n note.Note) bool { return n.ID == id && fits(n) })
 	if i < 0 {
 		return note.Note{}, false
 	}
 	return s.notes[resident][i], true
+}
+
+// holds reports whether the words stand at that place of the note.
+func holds(n note.Note, at lexicon.Span, words string) bool {
+	return 0 <= at.Start && at.Start <= at.End && at.End <= len(n.Text) && n.Text[at.Start:at.End] == words
 }
 
 // Shifts are the shifts that have notes, by time.
@@ -258,11 +298,15 @@ const mostShifts = 64
 // those that a check of all notes gives: the notes around the shift are judged with it, as far back
 // and forth as rules look.
 func (s *Snapshot) Found(ctx context.Context, k shift.Key) ([]finding.Finding, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if fs, ok := s.found[k]; ok {
-		return fs, nil
+	return s.found.get(ctx, k, func(ctx context.Context) ([]finding.Finding, error) { return s.find(ctx, k) })
+}
+
+func (s *Snapshot) find(ctx context.Context, k shift.Key) ([]finding.Finding, error) {
+	giveBack, err := s.judging.take(ctx)
+	if err != nil {
+		return nil, err
 	}
+	defer giveBack()
 	checker, err := lint.NewChecker(&s.reader, s.chart, s.config.Policy)
 	if err != nil {
 		return nil, err
@@ -284,10 +328,6 @@ func (s *Snapshot) Found(ctx context.Context, k shift.Key) ([]finding.Finding, e
 	}); err != nil {
 		return nil, err
 	}
-	if len(s.found) >= mostShifts {
-		clear(s.found)
-	}
-	s.found[k] = fs
 	return fs, nil
 }
 

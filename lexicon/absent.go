@@ -1,0 +1,465 @@
+package lexicon
+
+import (
+	"slices"
+	"strings"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// whereabouts is what the words behind an aid tell of where it was.
+type whereabouts struct {
+	verb   bool // it was, lay or had been put somewhere
+	parked bool // put there by somebody
+	gone   bool // not to be had: in use, charging, in the wash, nowhere
+	denied bool // "not", "never"
+	past   bool // it was
+	here   bool // "there", "here", "back": behind "not", it was not where it should be; else it was put back
+	place  bool // a place is named
+	near   bool // it is one where the resident lives, such as a bed or the wall
+	hand   bool // within reach
+	to     int  // the token behind what was read
+}
+
+// away reports whether the aid was somewhere else.
+func (w *whereabouts) away() bool {
+	if w.denied || w.hand {
+		return w.denied && (w.here || w.hand)
+	}
+	return w.gone || w.place && w.verb
+}
+
+// whereabouts reads where something was from token t on.
+func (r *reader) whereabouts(t int) whereabouts {
+	w := whereabouts{to: t}
+	for end := t + 9; t < end && t < len(r.toks) && r.signAt(t) == 0; t++ {
+		word := r.word(t)
+		switch {
+		case r.is(t, notToHand):
+			w.gone = w.gone || !w.parked || w.past // "left charging" tidies up, "was left charging" does not
+		case r.is(t, putSomewhere):
+			w.parked, w.verb = true, true
+		case word == "not" || word == "never", strings.HasSuffix(word, "n't") || strings.HasSuffix(word, "nt") && word != "went" && r.is(t, copula):
+			w.denied, w.verb = true, true
+		case r.is(t, copula):
+			w.verb, w.past = true, w.past || r.is(t, pastBe)
+		case r.is(t, there):
+			w.here = w.here || w.denied || word == "back"
+		case r.is(t, still), r.is(t, article), r.is(t, owner), word == "'":
+			continue
+		case word == "of" && r.word(t-1) == "out", r.word(t-1) == "being" && r.english(t).verb:
+			w.gone = true // "out of reach", "being cleaned"
+		case r.is(t, somewhere):
+			w.place = true
+			w.to = r.placeEnd(t+1, &w)
+			return w
+		default:
+			return w
+		}
+		w.to = t + 1
+	}
+	return w
+}
+
+// placeEnd reads a place from token t on and gives the token behind it.
+func (r *reader) placeEnd(t int, w *whereabouts) int {
+	to, first := t, t
+	for end := t + 6; t < end && t < len(r.toks) && r.signAt(t) == 0; t++ {
+		word := r.word(t)
+		switch {
+		case r.is(t, notToHandNoun):
+			w.gone = true
+		case r.is(t, toHand):
+			w.hand = true
+		case r.is(t, nearResident), word == "room" && (r.is(t-1, owner) || r.is(t-1, article)):
+			w.near = true
+		case r.is(t, article), r.is(t, owner), r.is(t, somewhere):
+			continue
+		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
+			return to
+		}
+		to = t + 1
+	}
+	return to
+}
+
+// absent is an aid told to be somewhere else.
+type absent struct {
+	unit     int    // that names it
+	aid      string // its concept
+	from, to int    // tokens
+	why      bool   // and this is why a move was made without it
+	same     bool   // it bears on moves of its own sentence alone
+}
+
+// absences reads aids told to be elsewhere, in use or taken by others, where the note tells a move: as the reason
+// why that was made without them, or only as where they stood.
+func (r *reader) absences(s *sentence) {
+	for i := s.lo; i < s.hi; i++ {
+		u := &r.units[i]
+		if u.kind != kindAid || u.used || !mayBeMissed(u.e.name) || r.word(u.from-1) == "spare" {
+			continue
+		}
+		a, ok := r.aidElsewhere(s, i)
+		if !ok {
+			a, ok = r.aidTaken(s, i)
+		}
+		if !ok {
+			a, ok = r.aidRefused(s, i)
+		}
+		if !ok || !r.anyMoveBut(i) {
+			continue
+		}
+		r.tellAbsent(s, a)
+	}
+	r.pronounElsewhere(s)
+}
+
+// mayBeMissed reports whether the aid is one that a move needs.
+func mayBeMissed(aid string) bool {
+	return isWalkingAid(aid) || isLift(aid) || aid == "sling" || aid == "board" || aid == "belt"
+}
+
+// tellAbsent adds the statement of an absence and keeps it for the walks.
+func (r *reader) tellAbsent(s *sentence, a absent) {
+	u := &r.units[a.unit]
+	if isWalkingAid(a.aid) {
+		r.absent = append(r.absent, a)
+	}
+	concept := "aid." + a.aid
+	if a.why {
+		concept = "reason.no-equipment"
+	}
+	st := r.begin(concept)
+	st.Detail.Head = r.span(u.from, u.to)
+	r.scope(s, a.unit, &st)
+	if a.why {
+		st.Polarity, st.Who, st.Certainty, st.Mood = Affirmed, Resident, Certain, Report
+		if st.Time == Planned || st.Time == Conditional {
+			st.Time = Now
+		}
+		u.kind = kindReason
+		r.add(st, a.from, a.to)
+	} else {
+		r.add(st, u.from, u.to)
+	}
+	for k := s.lo; k < s.hi; k++ {
+		if n := &r.units[k]; n.from >= a.from && n.to <= a.to {
+			n.used = true
+		}
+	}
+}
+
+// aidElsewhere reads the aid at unit i as the subject of a clause that tells where it was.
+func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
+	u := &r.units[i]
+	first := u
+	if i > s.lo && r.partOf(i-1, u) {
+		first = &r.units[i-1] // "sling for the hoist"
+	}
+	lead := r.nounFrom(first) - 1
+	w := r.whereabouts(u.to)
+	lift := !isWalkingAid(u.e.name)
+	cause := r.is(lead, why) || r.word(u.to) == "being" || r.soBehind(w.to)
+	switch {
+	case !w.away(), r.faultIn(s, u.to, w.to):
+		return absent{}, false
+	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
+		return absent{}, false
+	case !w.verb && !cause && !(lift && w.gone):
+		return absent{}, false
+	case r.word(w.to-1) == "use" && !r.is(w.to, inUseBy) && !(isLift(u.e.name)):
+		return absent{}, false // "gait belt in use"
+	}
+	a := absent{unit: i, aid: u.e.name, from: first.from, to: w.to}
+	a.why = cause || r.tellsWhy(s, &a, &w)
+	a.same = !a.why
+	return a, a.why || !lift && !w.gone && (w.verb && !w.parked || w.past)
+}
+
+// faultIn reports whether a fault is told among the tokens from from to to.
+func (r *reader) faultIn(s *sentence, from, to int) bool {
+	for k := s.lo; k < s.hi; k++ {
+		if u := &r.units[k]; u.kind == kindFaultWord && u.from >= from && u.from < to && r.word(u.from) != "gone" {
+			return true
+		}
+	}
+	return false
+}
+
+// tellsWhy reports whether an aid told to be elsewhere, with no word that this is why, is why a move was made
+// without it: nobody could have it, and the note tells no move that was made with it.
+func (r *reader) tellsWhy(s *sentence, a *absent, w *whereabouts) bool {
+	if w.here && !w.denied {
+		return false // "back on charge" tidies up
+	}
+	if w.parked && !w.gone && (!w.past || w.near || r.word(a.to-1) == "parked" || !r.moveOutside(s, a)) {
+		return false
+	}
+	if !w.gone && !w.denied && isWalkingAid(a.aid) && !w.parked {
+		return false // "her frame was in the hall" only tells where it stood
+	}
+	return r.moveOutside(s, a) || !r.aidUsed(a)
+}
+
+// moveOutside reports whether the sentence tells a move outside the words of the absence.
+func (r *reader) moveOutside(s *sentence, a *absent) bool {
+	for k := s.lo; k < s.hi; k++ {
+		if u := &r.units[k]; u.kind == kindVerb && !u.e.fields.weak && (u.to <= a.from || u.from >= a.to) {
+			return true
+		}
+	}
+	return false
+}
+
+// aidUsed reports whether the note tells elsewhere that the aid, or one of its sort, was used.
+func (r *reader) aidUsed(a *absent) bool {
+	for k := range r.units {
+		u := &r.units[k]
+		switch {
+		case k == a.unit || u.e == nil:
+		case u.kind == kindVerb && isLift(u.e.fields.method):
+			return isLift(a.aid) || a.aid == "sling"
+		case u.kind != kindAid:
+		case u.e.name != a.aid && !(isLift(u.e.name) && isLift(a.aid)) && !(u.e.name == "walker" && strings.HasPrefix(a.aid, "walker")):
+		default:
+			before := r.nounFrom(u) - 1
+			if r.is(before, byMeans) || r.is(before, byMachine) || r.is(before, usedWith) || r.word(before) == "on" || r.leads(k, kindStaff) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// nounFrom is the token at which the noun of the unit begins, with its articles, owners and adjectives.
+func (r *reader) nounFrom(u *unit) int {
+	k := u.from
+	for k > 0 && r.signAt(k-1) == 0 {
+		switch p := k - 1; {
+		case r.is(p, article), r.is(p, owner), r.is(p, beforePerson), r.word(p) == "'s", r.isName(p),
+			r.word(p) == "only", k == u.from && r.describes(p):
+			k--
+		case k < u.from && (r.word(k) == "'s") && r.toks[p].Kind == token.Word:
+			k--
+		default:
+			return k
+		}
+	}
+	return k
+}
+
+// describes reports whether token t is an adjective, or may be one before a noun.
+func (r *reader) describes(t int) bool {
+	w := r.english(t)
+	return w.adjective && !w.verb && !r.is(t, still) && !r.is(t, leavesThere) && !r.is(t, takesAway)
+}
+
+// clauseBehind reports whether a clause begins behind token t.
+func (r *reader) clauseBehind(t int) bool {
+	return t < 0 || r.signAt(t) != 0 || r.is(t, why) || r.is(t, joinsClauses)
+}
+
+// soBehind reports whether what follows token t goes on with "so": what stands before it is the reason.
+func (r *reader) soBehind(t int) bool {
+	for end := t + 25; t < end && t < len(r.toks); t++ {
+		switch {
+		case r.word(t) == "so" && r.clauseBehind(t-1), r.word(t) == "hence", r.word(t) == "therefore":
+			return true
+		case r.signAt(t) == '.' && r.word(t+1) != "so":
+			return false
+		}
+	}
+	return false
+}
+
+// aidTaken reads the aid at unit i as what somebody took away or left somewhere.
+func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
+	u := &r.units[i]
+	verb := r.nounFrom(u) - 1
+	for verb > 0 && (r.word(verb) == "with" || r.is(verb, still)) {
+		verb--
+	}
+	led := r.word(r.nounFrom(u)-1) == "with"
+	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
+	holds := r.is(verb, holdsAid) && isLift(u.e.name)
+	leaves := r.is(verb, leavesThere) && !led
+	if r.is(verb, seeks) && r.seeksInVain(verb) {
+		return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
+	}
+	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
+		return absent{}, false
+	}
+	w := r.whereabouts(u.to)
+	if w.hand && !w.denied {
+		return absent{}, false
+	}
+	cause := r.soBehind(w.to)
+	a := absent{unit: i, aid: u.e.name, from: verb, to: max(w.to, u.to)}
+	w.gone = w.gone || takes || holds
+	switch who := r.heldBy(s, verb); {
+	case takes && who == someoneElse, holds && who == someoneElse:
+	case !leaves, !cause && !w.place && !w.gone && r.word(verb) != "forgot",
+		who == someoneElse && !cause:
+		return absent{}, false // "physio left a frame by her bed"
+	}
+	a.why = cause || !leaves && r.tellsWhy(s, &a, &w)
+	a.same = !a.why
+	return a, a.why || isWalkingAid(u.e.name)
+}
+
+// seeksInVain reports whether somebody could not find or get what the verb at token t seeks.
+func (r *reader) seeksInVain(t int) bool {
+	for k := t - 1; k >= 0 && k >= t-3 && r.signAt(k) == 0; k-- {
+		if w := r.word(k); w == "not" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
+			return true
+		}
+	}
+	return false
+}
+
+// aidRefused reads the lift or aid at unit i as what the resident would not have.
+func (r *reader) aidRefused(s *sentence, i int) (absent, bool) {
+	u := &r.units[i]
+	for t := r.nounFrom(u) - 1; t >= 0 && t >= u.from-12 && (r.signAt(t) == 0 || r.signAt(t) == ','); t-- {
+		from := t
+		switch {
+		case r.is(t, refuses):
+		case r.is(t, wouldNot) && r.word(t+1) != "be", r.is(t, didNot) && r.is(t+1, wants):
+		case r.word(t) == "not" && (r.word(t-1) == "would" || r.word(t-1) == "will") && r.word(t+1) != "be":
+			from--
+		case r.is(t, firstPerson), r.is(t, why):
+			return absent{}, false
+		default:
+			continue
+		}
+		if r.heldBy(s, from) != theResident {
+			return absent{}, false
+		}
+		return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true
+	}
+	return absent{}, false
+}
+
+// holder is who has an aid or took it.
+type holder uint8
+
+const (
+	theResident holder = iota
+	theWriter
+	someoneElse
+)
+
+// heldBy is who does what the verb at token t tells.
+func (r *reader) heldBy(s *sentence, t int) holder {
+	first := r.units[s.lo].from
+	for first > 0 && r.signAt(first-1) != '.' {
+		first--
+	}
+	for k := t - 1; k >= first; k-- {
+		switch {
+		case r.is(k, residentNoun), r.is(k, thirdPerson) && r.word(k) != "they":
+			return theResident
+		case r.is(k, firstPerson):
+			return theWriter
+		case r.word(k) == "they", r.is(k, otherPeople), r.is(k, colleagueNoun), r.is(k, kin), r.is(k, male), r.is(k, female):
+			return someoneElse
+		case r.signAt(k) == ';', r.is(k, why) && r.word(k) != "for":
+			return theResident
+		}
+	}
+	return theResident
+}
+
+// pronounElsewhere reads "it was at the hairdresser's" behind an aid of the same sentence.
+func (r *reader) pronounElsewhere(s *sentence) {
+	end := r.startOf(s.hi)
+	for t := r.units[s.lo].from; t < end; t++ {
+		if !r.is(t, aidPronoun) || !r.clauseBehind(t-1) {
+			continue
+		}
+		i := r.aidUnitBefore(s, t)
+		if i < 0 || r.reasonAt(s, t) {
+			continue
+		}
+		w := r.whereabouts(t + 1)
+		if !w.verb || !w.away() {
+			continue
+		}
+		u := &r.units[i]
+		a := absent{unit: i, aid: u.e.name, from: t, to: w.to}
+		a.why = r.is(t-1, why) || r.soBehind(w.to) || r.tellsWhy(s, &a, &w)
+		a.same = !a.why
+		if a.why && r.anyMoveBut(i) {
+			was := *u
+			r.tellAbsent(s, a)
+			*u = was
+		} else if isWalkingAid(a.aid) {
+			r.absent = append(r.absent, a)
+		}
+	}
+}
+
+// reasonAt reports whether a unit that covers token t gave a reason already.
+func (r *reader) reasonAt(s *sentence, t int) bool {
+	for k := s.lo; k < s.hi; k++ {
+		if u := &r.units[k]; u.kind == kindReason && u.from <= t && t < u.to {
+			return true
+		}
+	}
+	return false
+}
+
+// aidUnitBefore is the last unit of an aid that a move needs before token t in the sentence, -1 for none.
+func (r *reader) aidUnitBefore(s *sentence, t int) int {
+	for k := s.hi - 1; k >= s.lo; k-- {
+		if u := &r.units[k]; u.to <= t && u.kind == kindAid && mayBeMissed(u.e.name) {
+			return k
+		}
+	}
+	return -1
+}
+
+// wentWithout gives the walks beside an absent walking aid that no other aid replaced "none".
+func (r *reader) wentWithout() {
+	for _, a := range r.absent {
+		if st := r.walkBeside(a); st != nil {
+			st.Aids = append(st.Aids, "none")
+		}
+	}
+	r.absent = r.absent[:0]
+}
+
+// walkBeside is the walk done without the absent aid: in its sentence, else in the one before or after; nil for
+// none or one with an aid.
+func (r *reader) walkBeside(a absent) *Statement {
+	at := r.toks[r.units[a.unit].from].Start
+	var best *Statement
+	apart := 2
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if st.Concept != "move.walk" || st.Time != Now || st.Polarity != Affirmed || st.Who != Resident {
+			continue
+		}
+		d := r.stopsBetween(min(at, st.Span.Start), max(at, st.Span.Start))
+		if d < apart && (d == 0 || !a.same) {
+			best, apart = st, d
+		}
+	}
+	if best == nil || slices.ContainsFunc(best.Aids, isWalkingAid) || best.HasAid("none") {
+		return nil
+	}
+	return best
+}
+
+// stopsBetween counts the ends of sentences between two places in the text.
+func (r *reader) stopsBetween(from, to int) int {
+	n := 0
+	for i := range r.units {
+		u := &r.units[i]
+		if at := r.toks[u.from].Start; u.sign == '.' && at >= from && at < to {
+			n++
+		}
+	}
+	return n
+}

@@ -1,0 +1,35 @@
+package english_test
+
+import (
+	"testing"
+
+	"example.com/stance/lexicon/internal/english"
+)
+
+func TestLook(t *testing.T) {
+	for _, tt := range []struct {
+		word string
+		want english.Word
+	}{
+		{"daughter", english.Word{IsNoun: true, Noun: english.Person}},
+		{"daughters", english.Word{IsNoun: true, Noun: english.Person}},
+		{"cupboard", english.Word{IsNoun: true, Noun: english.Artefact}},
+		{"elbow", english.Word{IsNoun: true, Noun: english.BodyPart, Verb: true}},
+		{"grabbed", english.Word{Verb: true}},
+		{"tidied", english.Word{Verb: true}},
+		{"zqx", english.Word{}},
+		{"", english.Word{}},
+	} {
+		if got := english.Look(tt.word); got != tt.want {
+			t.Errorf("Look(%q) = %+v, want %+v", tt.word, got, tt.want)
+		}
+	}
+}
+
+func TestGivenName(t *testing.T) {
+	for word, want := range map[string]bool{"walter": true, "siobhan": true, "table": false, "": false, "zzz": false} {
+		if got := english.GivenName(word); got != want {
+			t.Errorf("GivenName(%q) = %v, want %v", word, got, want)
+		}
+	}
+}

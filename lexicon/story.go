@@ -1,0 +1,107 @@
+package lexicon
+
+// A note often passes on what the resident told, dreamt or watched. A story takes along all that its sentence tells,
+// and the sentences that go on with it, up to words of this shift.
+
+// stories marks what is told in a story as told by the unit that opens it, and takes out what was only dreamt or seen
+// in a film.
+func (r *reader) stories() {
+	opener := -1
+	for i := range r.units {
+		u := &r.units[i]
+		switch {
+		case u.kind == kindStory:
+			if r.opensStory(i) {
+				opener = i
+			}
+			continue
+		case opener < 0:
+			continue
+		case u.sign == '.':
+			if !r.goesOnTelling(opener, i) {
+				opener = -1
+			}
+			continue
+		case r.partsStory(i) && r.backToShift(i+1):
+			opener = -1
+			continue
+		}
+		switch u.kind {
+		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing, kindTheme:
+			if r.units[opener].e.name == "dream" {
+				drop(u)
+			} else {
+				u.story = opener + 1
+			}
+		}
+	}
+}
+
+// opensStory reports whether the words at unit i open a story: those of telling only where the sentence has words of
+// the past, or none of this shift and this house.
+func (r *reader) opensStory(i int) bool {
+	u := &r.units[i]
+	if r.word(u.to) == "to" {
+		return false // "remembers to use her frame"
+	}
+	if u.e.name != "told" {
+		return true
+	}
+	here := i+1 < len(r.units) && r.units[i+1].kind == kindFall && r.units[i+1].from == u.to // "remembers falling"
+	for k := i + 1; k < len(r.units) && r.units[k].sign != '.'; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindPast:
+			if n.e.name != "home" && n.e.name != "after" {
+				return true
+			}
+		case kindNow, kindClock, kindPlace, kindStaff, kindLevel:
+			here = true
+		}
+	}
+	return !here
+}
+
+// partsStory reports whether a part of the sentence begins behind unit i.
+func (r *reader) partsStory(i int) bool {
+	u := &r.units[i]
+	return u.sign == ',' || u.sign == ';' || u.sign == '-' || u.sign == ')' || u.kind == kindBreak || u.kind == kindAnd
+}
+
+// backToShift reports whether the part of the sentence from unit i on tells of this shift: it names the time of it,
+// helpers or an amount of help, or what the writer did.
+func (r *reader) backToShift(i int) bool {
+	for k := i; k < len(r.units) && r.units[k].sign != '.' && !r.partsStory(k); k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindNow:
+			if k == 0 || r.units[k-1].kind != kindPast {
+				return true // but "three weeks ago now"
+			}
+		case kindClock, kindStaff, kindLevel, kindTold, kindHeader, kindPlanHead:
+			return true
+		case kindSubject:
+			if r.is(n.from, firstPerson) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// goesOnTelling reports whether the sentence behind the full stop at unit i goes on with the story of the opener: it
+// begins with "she" or "he", or tells of then, and names nothing of this shift or this house.
+func (r *reader) goesOnTelling(opener, i int) bool {
+	if r.units[opener].e.name == "told" || r.word(r.units[i].from) == "\n" || !r.is(r.units[i].to, thirdPerson) && !r.is(r.units[i].to, storyThen) {
+		return false
+	}
+	for k := i + 1; k < len(r.units) && r.units[k].sign != '.'; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindPlace, kindCare, kindStaff, kindLevel, kindNow, kindClock, kindTold, kindPlanned, kindIf:
+			return false
+		case kindSubject:
+			if r.is(n.from, firstPerson) {
+				return false
+			}
+		}
+	}
+	return true
+}

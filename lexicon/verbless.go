@@ -1,0 +1,147 @@
+package lexicon
+
+// A clause with no verb of moving tells a move where it has a place and somebody who helped, or a walking aid and
+// where it went or who went along: "Bed half nine with one", "off down to breakfast on the rollator".
+
+// placeWithHelp reports whether unit i is the place of such a clause, at its beginning or reached by "to".
+func (r *reader) placeWithHelp(s *sentence, i int) bool {
+	u := &r.units[i]
+	switch {
+	case r.isPlace(i) && !r.isFloor(i) && r.startsSegment(s, i) && !washedIn(u.e.fields.place) && !r.figureAt(u.to):
+	case u.kind == kindTo && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.units[i+1].from-u.to <= 2 && !r.staysOn(u):
+	default:
+		return false
+	}
+	return r.helpNamed(s, i) || r.sameHere(s, i)
+}
+
+// sameHere reports whether the segment of unit i says that it was done like the time before.
+func (r *reader) sameHere(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	for k := lo; k < hi; k++ {
+		if r.units[k].kind == kindSame {
+			return true
+		}
+	}
+	return false
+}
+
+// goesWithAid reports whether unit i is a walking aid that somebody went with: "with", "on" or "using" leads to it, and
+// its clause says who helped, where to, or that somebody went.
+func (r *reader) goesWithAid(s *sentence, i int, list []anchor) bool {
+	u := &r.units[i]
+	if u.kind != kindAid || !isWalkingAid(u.e.name) || r.isStored(s, i) {
+		return false
+	}
+	if lead := r.leadIn(u); !r.is(lead, byMeans) && r.word(lead) != "on" && !r.joinedToHelp(i) {
+		return false
+	}
+	from, to := r.chunk(s, i)
+	for _, a := range list {
+		if a.at >= from && a.at < to && helped(a.concept) {
+			return false // it is how somebody made the move told beside it
+		}
+	}
+	if r.helpNamed(s, i) {
+		return true
+	}
+	lo, _ := r.segment(s, i)
+	for k := lo; k < i; k++ {
+		if n := &r.units[k]; n.kind == kindTo && r.is(n.to-1, onward) || n.kind == kindVerb && n.e.fields.weak && r.is(n.from, went) {
+			return true
+		}
+	}
+	return false
+}
+
+// risesWithHelp reports whether unit i leads out of a bed or a seat in a clause of help: "some help up from her chair".
+func (r *reader) risesWithHelp(s *sentence, i int) bool {
+	u := &r.units[i]
+	if u.kind != kindFrom || !r.is(u.from, upOrOut) || i+1 >= s.hi || !r.isPlace(i+1) || r.isFloor(i+1) || !r.onlyArticles(u.to, r.units[i+1].from) {
+		return false
+	}
+	for k := i - 1; k >= s.lo && r.parts(k) == 0; k-- {
+		if n := &r.units[k]; n.kind == kindVague || n.kind == kindStaff {
+			return true
+		}
+	}
+	return false
+}
+
+// doesPerson reports whether the verb at unit i only stands for the move that somebody was helped with: "did her with two",
+// "did the commode with me and the frame".
+func (r *reader) doesPerson(s *sentence, i int) bool {
+	u := &r.units[i]
+	if !r.is(u.from, didWord) || u.to-u.from > 1 {
+		return false
+	}
+	person := r.object(u.to) || r.isName(u.to) || r.is(u.to, title)
+	place := i+1 < s.hi && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from)
+	return (person || place) && r.helpNamed(s, i)
+}
+
+// joinedToHelp reports whether the aid at unit i follows helpers with "and": "one and the frame".
+func (r *reader) joinedToHelp(i int) bool {
+	return i >= 2 && r.units[i-1].kind == kindAnd && r.units[i-2].kind == kindStaff && r.onlyArticles(r.units[i-1].to, r.units[i].from)
+}
+
+// helpNamed reports whether the segment of unit i names helpers or an amount of help: more than a bare "x2", which may
+// count times, and nothing that was denied or is care of another sort.
+func (r *reader) helpNamed(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	hi = r.withAttributes(s, hi)
+	help, times, aid := false, false, false
+	for k := lo; k < hi; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindStaff:
+			if n.e.name == "x" {
+				times = true
+			} else if c := r.count(*n); c > 0 && c <= mostHelpers {
+				help = true
+			}
+		case kindLevel:
+			help = help || n.e.fields.assist != "independent"
+		case kindAid:
+			aid = aid || isWalkingAid(n.e.name) || n.e.name == "belt"
+		case kindNegPre, kindSign, kindFall, kindVitalName, kindVitalPair, kindFaultWord:
+			return false
+		case kindCare:
+			if !r.purpose(n.from) {
+				return false
+			}
+		}
+	}
+	return help || times && aid
+}
+
+// withAttributes is the end of the segments behind unit hi that hold nothing but helpers, amounts of help and aids: the
+// last of "BR x1, A1, belt, FWW".
+func (r *reader) withAttributes(s *sentence, hi int) int {
+	for at := hi; at < s.hi && r.units[at].sign == ','; {
+		k := at + 1
+		for ; k < s.hi && r.parts(k) == 0; k++ {
+			switch n := &r.units[k]; n.kind {
+			case kindStaff, kindLevel, kindAid, kindSubject, kindClock:
+			default:
+				return hi
+			}
+		}
+		if k == at+1 || k < s.hi && r.parts(k) != 1 {
+			return hi
+		}
+		at, hi = k, k
+	}
+	return hi
+}
+
+// mostHelpers is how many people help with one move at the most; a larger number counts something else.
+const mostHelpers = 4
+
+// washedIn reports whether the place is named for the care that is done there: "Bath x1 assist" is a wash.
+func washedIn(place string) bool { return place == "bath" || place == "shower" }
+
+// staysOn reports whether the preposition only says where somebody is.
+func (r *reader) staysOn(u *unit) bool {
+	w := r.word(u.to - 1)
+	return u.to-u.from == 1 && (w == "in" || w == "on")
+}
