@@ -122,7 +122,7 @@ func (r *reader) helpersBefore(head int, h *helping) {
 // passesTo reports whether token i may stand between who helped and the move at token head.
 func (r *reader) passesTo(i, head int) bool {
 	switch w := r.word(i); {
-	case w == "(", w == ")", w == "," && i > head-2, r.betweenMoves(i), r.is(i, besideStaff):
+	case w == "(", w == ")", w == "," && (i > head-2 || r.isName(i-1) || r.isName(i+1) || r.joins(i+1)), r.betweenMoves(i), r.is(i, besideStaff):
 		return true
 	case r.pauses(i), r.is(i, thirdPerson), r.is(i, says), r.is(i, tells), r.is(i, informed), r.is(i, looksOn) && !r.is(i, inBetween):
 		return false
@@ -218,7 +218,7 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 		return
 	}
 	for i := head + 1; i < len(r.toks) && i < end+8; i++ {
-		if w := r.word(i); r.toks[i].Kind == token.Newline || w == "." || w == ";" || w == "but" || w == "then" || w == "," && i >= end {
+		if w := r.word(i); r.toks[i].Kind == token.Newline || w == "." || w == ";" || w == "but" || w == "then" || w == "," && i >= end && !r.personNext(i+1) {
 			return
 		}
 		who := r.nonStaff(i)
@@ -229,7 +229,7 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 		for k > head && (r.is(k, owner) || r.is(k, article) || r.is(k, beforePerson) || r.toks[k].IsNum || r.word(k) == "new" || r.word(k) == "two" || r.is(k, otherOf)) {
 			k--
 		}
-		if !r.is(k, withHelp) || k <= head && !r.is(k, withHelp) {
+		if !r.is(k, withHelp) && !(r.word(k) == "," && r.withBefore(head, k)) {
 			continue
 		}
 		if r.word(k) == "of" && !r.is(k-1, helpWord) && r.word(k-1) != "help" && r.word(k-1) != "assistance" {
@@ -241,6 +241,14 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 		h.add(who, i)
 		r.countHelper(i, who, h)
 	}
+}
+
+// personNext reports whether somebody who is no staff is named at token i, behind "his" or "the" if need be.
+func (r *reader) personNext(i int) bool {
+	for r.is(i, owner) || r.is(i, article) || r.is(i, beforePerson) {
+		i++
+	}
+	return r.nonStaff(i) != ""
 }
 
 // withBefore reports whether "with" leads a list that goes on at token k: "with her frame and one student".
