@@ -324,6 +324,7 @@ const (
 	footWord
 	caughtWord
 	passedOff
+	pushes
 
 	classCount
 )
@@ -404,7 +405,7 @@ func classNames() [classCount]string {
 		noneWord: "none-word", signAbout: "sign-about", studentWord: "student", volunteerWord: "volunteer",
 		kin: "kin", tablemate: "tablemate", besideStaff: "beside-staff", otherOf: "other-of", looksOn: "looks-on",
 		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
-		passedOff: "passed-off",
+		passedOff: "passed-off", pushes: "pushes",
 	}
 }
 

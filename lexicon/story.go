@@ -31,7 +31,7 @@ func (r *reader) stories() {
 			continue
 		}
 		switch u.kind {
-		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing:
+		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing, kindTheme:
 			if r.units[opener].e.name == "dream" {
 				drop(u)
 			} else {
