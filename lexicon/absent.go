@@ -50,7 +50,7 @@ func (r *reader) whereabouts(t int) whereabouts {
 		case word == "of" && r.word(t-1) == "out", r.word(t-1) == "being" && r.english(t).verb:
 			w.gone = true // "out of reach", "being cleaned"
 		case r.is(t, somewhere):
-			w.place = true
+			w.place, w.hand = true, w.hand || r.is(t, toHand)
 			w.to = r.placeEnd(t+1, &w)
 			return w
 		default:
@@ -171,6 +171,9 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	w := r.whereabouts(u.to)
 	lift := !isWalkingAid(u.e.name)
 	cause := r.is(lead, why) || r.word(u.to) == "being" || r.soBehind(w.to)
+	if r.anyBetween(w.to, r.startOf(s.hi), waited) {
+		return absent{}, false // it was had in the end
+	}
 	switch {
 	case !w.away(), r.faultIn(s, u.to, w.to):
 		return absent{}, false
@@ -343,8 +346,8 @@ func (r *reader) aidRefused(s *sentence, i int) (absent, bool) {
 		default:
 			continue
 		}
-		if r.subjectOf(s, from) != theResident {
-			return absent{}, false
+		if r.subjectOf(s, from) != theResident || r.anyBetween(t+1, u.from, keepsIt) || r.anyBetween(u.to, u.to+3, onlyAtFirst) {
+			return absent{}, false // "wouldn't let go of the frame", "refused the hoist at first"
 		}
 		return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true
 	}
@@ -456,10 +459,26 @@ func (r *reader) walkBeside(a absent) *Statement {
 			best, apart = st, d
 		}
 	}
-	if best == nil || slices.ContainsFunc(best.Aids, isWalkingAid) || best.HasAid("none") {
+	if best == nil || r.otherAidNear(a, best) || slices.ContainsFunc(best.Aids, isWalkingAid) || best.HasAid("none") {
 		return nil
 	}
 	return best
+}
+
+// otherAidNear reports whether the sentence of the walk names another aid that was there, so that it was not made
+// without any.
+func (r *reader) otherAidNear(a absent, st *Statement) bool {
+	for k := range r.units {
+		u := &r.units[k]
+		if k == a.unit || u.kind != kindAid || !isWalkingAid(u.e.name) || u.e.name == a.aid || r.without(k) {
+			continue
+		}
+		at := r.toks[u.from].Start
+		if r.stopsBetween(min(at, st.Span.Start), max(at, st.Span.Start)) == 0 && !slices.ContainsFunc(r.absent, func(o absent) bool { return o.unit == k }) {
+			return true
+		}
+	}
+	return false
 }
 
 // stopsBetween counts the ends of sentences between two places in the text.

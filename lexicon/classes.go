@@ -191,6 +191,9 @@ const (
 	leavesThere
 	refuses
 	wouldNot
+	keepsIt
+	onlyAtFirst
+	waited
 	didNot
 	wants
 	someone
@@ -297,7 +300,7 @@ func classNames() [classCount]string {
 
 		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
-		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", keepsIt: "keeps-it", onlyAtFirst: "only-at-first", waited: "waited", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
 
 		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
 
