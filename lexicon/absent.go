@@ -24,7 +24,7 @@ type whereabouts struct {
 // away reports whether the aid was somewhere else.
 func (w *whereabouts) away() bool {
 	if w.denied || w.hand {
-		return w.denied && (w.here || w.hand)
+		return w.denied && !w.gone && (w.here || w.hand || w.place)
 	}
 	return w.gone || w.place && w.verb
 }
@@ -45,6 +45,10 @@ func (r *reader) whereabouts(t int) whereabouts {
 			w.verb, w.past = true, w.past || r.is(t, pastBe)
 		case r.is(t, there):
 			w.here = w.here || w.denied || word == "back"
+		case r.is(t, still) && w.verb && (r.is(t+1, article) || r.is(t+1, owner)):
+			w.place = true // "down the other end"
+			w.to = r.placeEnd(t+1, &w)
+			return w
 		case r.is(t, still), r.is(t, article), r.is(t, owner), word == "'":
 			continue
 		case word == "of" && r.word(t-1) == "out", r.word(t-1) == "being" && r.english(t).verb:
@@ -68,14 +72,14 @@ func (r *reader) placeEnd(t int, w *whereabouts) int {
 		word := r.word(t)
 		switch {
 		case r.is(t, notToHandNoun):
-			w.gone = true
+			w.gone = w.gone || !w.denied || word == "use" || word == "charge"
 		case r.is(t, toHand):
 			w.hand = true
 		case r.is(t, nearResident), word == "room" && (r.is(t-1, owner) || r.is(t-1, article)):
 			w.near = true
 		case r.is(t, article), r.is(t, owner), r.is(t, somewhere):
 			continue
-		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
+		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || word == "so" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
 			return to
 		}
 		to = t + 1
@@ -133,6 +137,9 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 	st := r.begin(concept)
 	st.Detail.Head = r.span(u.from, u.to)
 	r.scope(s, a.unit, &st)
+	if a.why && r.word(a.to-1) == "be" {
+		a.to++ // "away to be mended"
+	}
 	if a.why {
 		st.Polarity, st.Who, st.Certainty, st.Mood = Affirmed, Resident, Certain, Report
 		if st.Time != Before || !s.has.any(setOf(kindPast)) || !r.datedBefore(s) {
@@ -144,8 +151,14 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 		r.add(st, u.from, u.to)
 	}
 	for k := s.lo; k < s.hi; k++ {
-		if n := &r.units[k]; n.from >= a.from && n.to <= a.to {
-			n.used = true
+		n := &r.units[k]
+		if n.from < a.from || n.to > a.to {
+			continue
+		}
+		n.used = true
+		switch n.kind {
+		case kindPlanned, kindOrder, kindPast, kindIf:
+			drop(n) // it dates the absence, not the move
 		}
 	}
 }
@@ -177,6 +190,7 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	switch {
 	case !w.away(), r.faultIn(s, u.to, w.to):
 		return absent{}, false
+	case r.is(lead, byMeans) && r.is(u.to, copula) && w.gone:
 	case !r.opensClause(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return absent{}, false
 	case !w.verb && !cause && !w.gone:
@@ -186,7 +200,7 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	}
 	a := absent{unit: i, aid: u.e.name, from: first.from, to: w.to}
 	a.why = cause || r.tellsWhy(s, &a, &w)
-	a.same = !a.why
+	a.same = !a.why && (!w.past || r.aidUsed(&a))
 	return a, a.why || !lift && !w.gone && (w.verb && !w.parked || w.past)
 }
 
@@ -250,7 +264,7 @@ func (r *reader) nounFrom(u *unit) int {
 	k := u.from
 	for k > 0 && r.signAt(k-1) == 0 {
 		switch p := k - 1; {
-		case r.is(p, article), r.is(p, owner), r.is(p, beforePerson), r.word(p) == "'s", r.isName(p),
+		case r.is(p, article), r.is(p, owner), r.is(p, beforePerson), r.word(p) == "all", r.word(p) == "both", r.word(p) == "'s", r.isName(p),
 			r.word(p) == "only", k == u.from && r.describes(p):
 			k--
 		case k < u.from && (r.word(k) == "'s") && r.toks[p].Kind == token.Word:
@@ -297,7 +311,10 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
 	holds := r.is(verb, holdsAid) && isLift(u.e.name)
 	leaves := r.is(verb, leavesThere) && !led
-	if r.is(verb, seeks) && r.seeksInVain(verb) {
+	if w := r.word(verb); (w == "of" || w == "on") && r.is(verb-1, seekNoun) {
+		verb-- // "no sign of", "lay hands on"
+	}
+	if (r.is(verb, seeks) || r.is(verb, seekNoun)) && r.seeksInVain(verb) {
 		return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
 	}
 	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
@@ -323,8 +340,8 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 
 // seeksInVain reports whether somebody could not find or get what the verb at token t seeks.
 func (r *reader) seeksInVain(t int) bool {
-	for k := t - 1; k >= 0 && k >= t-3 && r.signAt(k) == 0; k-- {
-		if w := r.word(k); w == "not" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
+	for k := t - 1; k >= 0 && k >= t-4 && r.signAt(k) == 0; k-- {
+		if w := r.word(k); w == "not" || w == "no" || w == "nobody" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
 			return true
 		}
 	}

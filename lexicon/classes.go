@@ -176,6 +176,7 @@ const (
 	pastBe
 	holdsAid
 	seeks
+	seekNoun
 	putSomewhere
 	still
 	there
@@ -298,7 +299,7 @@ func classNames() [classCount]string {
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
-		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", seekNoun: "seek-noun", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
 		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", keepsIt: "keeps-it", onlyAtFirst: "only-at-first", waited: "waited", didNot: "did-not", wants: "wants", someone: "someone", aidPronoun: "aid-pronoun",
 
