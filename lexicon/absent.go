@@ -24,7 +24,7 @@ type whereabouts struct {
 // away reports whether the aid was somewhere else.
 func (w *whereabouts) away() bool {
 	if w.denied || w.hand {
-		return w.denied && (w.here || w.hand)
+		return w.denied && !w.gone && (w.here || w.hand || w.place)
 	}
 	return w.gone || w.place && w.verb
 }
@@ -45,12 +45,16 @@ func (r *reader) whereabouts(t int) whereabouts {
 			w.verb, w.past = true, w.past || r.is(t, pastBe)
 		case r.is(t, there):
 			w.here = w.here || w.denied || word == "back"
+		case r.is(t, still) && w.verb && (r.is(t+1, article) || r.is(t+1, owner)):
+			w.place = true // "down the other end"
+			w.to = r.placeEnd(t+1, &w)
+			return w
 		case r.is(t, still), r.is(t, article), r.is(t, owner), word == "'":
 			continue
 		case word == "of" && r.word(t-1) == "out", r.word(t-1) == "being" && r.english(t).verb:
 			w.gone = true // "out of reach", "being cleaned"
 		case r.is(t, somewhere):
-			w.place = true
+			w.place, w.hand = true, w.hand || r.is(t, toHand)
 			w.to = r.placeEnd(t+1, &w)
 			return w
 		default:
@@ -68,14 +72,14 @@ func (r *reader) placeEnd(t int, w *whereabouts) int {
 		word := r.word(t)
 		switch {
 		case r.is(t, notToHandNoun):
-			w.gone = true
+			w.gone = w.gone || !w.denied || word == "use" || word == "charge"
 		case r.is(t, toHand):
 			w.hand = true
 		case r.is(t, nearResident), word == "room" && (r.is(t-1, owner) || r.is(t-1, article)):
 			w.near = true
 		case r.is(t, article), r.is(t, owner), r.is(t, somewhere):
 			continue
-		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
+		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || word == "so" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
 			return to
 		}
 		to = t + 1
@@ -133,6 +137,9 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 	st := r.begin(concept)
 	st.Detail.Head = r.span(u.from, u.to)
 	r.scope(s, a.unit, &st)
+	if a.why && r.word(a.to-1) == "be" {
+		a.to++ // "away to be mended"
+	}
 	if a.why {
 		st.Polarity, st.Who, st.Certainty, st.Mood = Affirmed, Resident, Certain, Report
 		if st.Time != Before || !s.has.any(setOf(kindPast)) || !r.datedBefore(s) {
@@ -144,8 +151,14 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 		r.add(st, u.from, u.to)
 	}
 	for k := s.lo; k < s.hi; k++ {
-		if n := &r.units[k]; n.from >= a.from && n.to <= a.to {
-			n.used = true
+		n := &r.units[k]
+		if n.from < a.from || n.to > a.to {
+			continue
+		}
+		n.used = true
+		switch n.kind {
+		case kindPlanned, kindOrder, kindPast, kindIf:
+			drop(n) // it dates the absence, not the move
 		}
 	}
 }
@@ -171,9 +184,13 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	w := r.whereabouts(u.to)
 	lift := !isWalkingAid(u.e.name)
 	cause := r.is(lead, why) || r.word(u.to) == "being" || r.soBehind(w.to)
+	if r.anyBetween(w.to, r.startOf(s.hi), waited) {
+		return absent{}, false // it was had in the end
+	}
 	switch {
 	case !w.away(), r.faultIn(s, u.to, w.to):
 		return absent{}, false
+	case r.is(lead, byMeans) && r.is(u.to, copula) && w.gone:
 	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return absent{}, false
 	case !w.verb && !cause && !w.gone:
@@ -183,7 +200,7 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	}
 	a := absent{unit: i, aid: u.e.name, from: first.from, to: w.to}
 	a.why = cause || r.tellsWhy(s, &a, &w)
-	a.same = !a.why
+	a.same = !a.why && (!w.past || r.aidUsed(&a))
 	return a, a.why || !lift && !w.gone && (w.verb && !w.parked || w.past)
 }
 
@@ -247,7 +264,7 @@ func (r *reader) nounFrom(u *unit) int {
 	k := u.from
 	for k > 0 && r.signAt(k-1) == 0 {
 		switch p := k - 1; {
-		case r.is(p, article), r.is(p, owner), r.is(p, beforePerson), r.word(p) == "'s", r.isName(p),
+		case r.is(p, article), r.is(p, owner), r.is(p, beforePerson), r.word(p) == "all", r.word(p) == "both", r.word(p) == "'s", r.isName(p),
 			r.word(p) == "only", k == u.from && r.describes(p):
 			k--
 		case k < u.from && (r.word(k) == "'s") && r.toks[p].Kind == token.Word:
@@ -294,7 +311,10 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
 	holds := r.is(verb, holdsAid) && isLift(u.e.name)
 	leaves := r.is(verb, leavesThere) && !led
-	if r.is(verb, seeks) && r.seeksInVain(verb) {
+	if w := r.word(verb); (w == "of" || w == "on") && r.is(verb-1, seekNoun) {
+		verb-- // "no sign of", "lay hands on"
+	}
+	if (r.is(verb, seeks) || r.is(verb, seekNoun)) && r.seeksInVain(verb) {
 		return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
 	}
 	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
@@ -320,8 +340,8 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 
 // seeksInVain reports whether somebody could not find or get what the verb at token t seeks.
 func (r *reader) seeksInVain(t int) bool {
-	for k := t - 1; k >= 0 && k >= t-3 && r.signAt(k) == 0; k-- {
-		if w := r.word(k); w == "not" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
+	for k := t - 1; k >= 0 && k >= t-4 && r.signAt(k) == 0; k-- {
+		if w := r.word(k); w == "not" || w == "no" || w == "nobody" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
 			return true
 		}
 	}
@@ -343,8 +363,8 @@ func (r *reader) aidRefused(s *sentence, i int) (absent, bool) {
 		default:
 			continue
 		}
-		if r.heldBy(s, from) != theResident {
-			return absent{}, false
+		if r.heldBy(s, from) != theResident || r.anyBetween(t+1, u.from, keepsIt) || r.anyBetween(u.to, u.to+3, onlyAtFirst) {
+			return absent{}, false // "wouldn't let go of the frame", "refused the hoist at first"
 		}
 		return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true
 	}
@@ -456,10 +476,26 @@ func (r *reader) walkBeside(a absent) *Statement {
 			best, apart = st, d
 		}
 	}
-	if best == nil || slices.ContainsFunc(best.Aids, isWalkingAid) || best.HasAid("none") {
+	if best == nil || r.otherAidNear(a, best) || slices.ContainsFunc(best.Aids, isWalkingAid) || best.HasAid("none") {
 		return nil
 	}
 	return best
+}
+
+// otherAidNear reports whether the sentence of the walk names another aid that was there, so that it was not made
+// without any.
+func (r *reader) otherAidNear(a absent, st *Statement) bool {
+	for k := range r.units {
+		u := &r.units[k]
+		if k == a.unit || u.kind != kindAid || !isWalkingAid(u.e.name) || u.e.name == a.aid || r.without(k) {
+			continue
+		}
+		at := r.toks[u.from].Start
+		if r.stopsBetween(min(at, st.Span.Start), max(at, st.Span.Start)) == 0 && !slices.ContainsFunc(r.absent, func(o absent) bool { return o.unit == k }) {
+			return true
+		}
+	}
+	return false
 }
 
 // stopsBetween counts the ends of sentences between two places in the text.

@@ -201,6 +201,7 @@ const (
 	pastBe
 	holdsAid
 	seeks
+	seekNoun
 	putSomewhere
 	still
 	there
@@ -216,6 +217,9 @@ const (
 	leavesThere
 	refuses
 	wouldNot
+	keepsIt
+	onlyAtFirst
+	waited
 	didNot
 	wants
 	otherPeople
@@ -381,9 +385,9 @@ func classNames() [classCount]string {
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", reversed: "reversed", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
-		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", seekNoun: "seek-noun", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
-		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", keepsIt: "keeps-it", onlyAtFirst: "only-at-first", waited: "waited", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
 
 		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
 

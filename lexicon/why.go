@@ -90,7 +90,7 @@ func (r *reader) anyMove() bool {
 				return true
 			}
 		case kindTo:
-			if k > 0 && k+1 < len(r.units) && r.isPlace(k-1) && r.isPlace(k+1) {
+			if k > 0 && k+1 < len(r.units) && r.isPlace(k+1) && (r.isPlace(k-1) || r.units[k-1].kind == kindStaff) {
 				return true
 			}
 		}
