@@ -171,6 +171,7 @@ const (
 	changing
 	institution
 	fullSling
+	armWord
 	wheelchairWord
 	powered
 	altered
@@ -275,7 +276,7 @@ func classNames() [classCount]string {
 		hadTo: "had-to", reportedTo: "reported-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
-		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
+		fullSling: "full-sling", armWord: "arm-word", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
