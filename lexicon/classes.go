@@ -37,6 +37,8 @@ const (
 	relativeNoun
 	someone
 	anyone
+	endeared
+	endearing
 	wifeWord
 	husbandWord
 	awayFrom
@@ -239,7 +241,7 @@ func classNames() [classCount]string {
 		parent: "parent", staffWord: "staff-word", staffSubject: "staff-subject", surnameToo: "surname-too",
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague", studentNoun: "student", volunteerNoun: "volunteer",
-		relativeNoun: "relative", wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", locates: "locates", alongside: "alongside", particle: "particle", determiner: "determiner", perceives: "perceives",
+		relativeNoun: "relative", wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", endeared: "endeared", endearing: "endearing", awayFrom: "away-from", locates: "locates", alongside: "alongside", particle: "particle", determiner: "determiner", perceives: "perceives",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",

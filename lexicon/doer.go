@@ -27,6 +27,11 @@ func (r *reader) whoDoes() {
 			r.whoMoves(i)
 		case r.thingLies(u):
 			drop(u)
+		case u.kind == kindFaultWord && r.word(u.from) == "fell":
+			// "fell off the" is a fault of an aid, and a fall where none is named
+			fell := *u
+			fell.kind, fell.e = kindFall, r.lex.find("fall.fell")
+			u.doer = r.subjectOf(&fell)
 		case !r.tellsFalling(u):
 		case r.fellForIt(u), r.wentOverTo(u):
 			drop(u)
@@ -319,7 +324,7 @@ func (r *reader) residentNamed(s *subject) doer {
 		return doerOther
 	case s.clause && r.isName(s.head):
 		for k := s.from; k < s.head; k++ {
-			if r.english(k).noun == english.Person && !r.is(k, anyone) && !r.is(k, title) && !r.is(k, residentNoun) {
+			if r.english(k).noun == english.Person && !r.toks[k].Capital && !r.is(k, anyone) && !r.is(k, title) && !r.is(k, residentNoun) {
 				return doerOther // "Mum's friend Betty"
 			}
 		}

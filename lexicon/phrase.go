@@ -96,6 +96,8 @@ func (r *reader) nameOf(from, head int) doer {
 		return doerResident
 	case r.is(head, someone), r.is(head, manyPeople):
 		return doerOther
+	case r.fondly(from, head):
+		return doerResident
 	case r.is(head, anyone):
 		if r.oneOfMany(from, head) {
 			return doerOther
@@ -113,12 +115,28 @@ func (r *reader) nameOf(from, head int) doer {
 	return doerThing
 }
 
+// fondly reports whether the phrase is a name that staff have for a resident: "the poor lamb", "our wanderer", "the
+// Colonel".
+func (r *reader) fondly(from, head int) bool {
+	t := &r.toks[head]
+	switch person := r.english(head).noun == english.Person; {
+	case r.is(head, endeared), person, r.english(head).unknown:
+		return r.anyBetween(from, head, endearing) || person && (r.word(from) == "our" || t.Capital && !t.Upper && !r.opens(head))
+	}
+	return false
+}
+
 // oneOfMany reports whether the phrase, whose noun anybody can be called, sets somebody apart from the resident: "a
 // man", "another lady", "the maintenance man".
 func (r *reader) oneOfMany(from, head int) bool {
 	switch r.word(from) {
 	case "a", "an", "some", "another":
-		return true
+		for k := from; k < head; k++ {
+			if r.toks[k].IsNum {
+				return false // "An 84 year old man"
+			}
+		}
+		return from > 0
 	}
 	if r.word(from+1) == "other" {
 		return true

@@ -150,7 +150,7 @@ func (r *reader) faults(s *sentence) {
 		thing := r.thingAtFault(s, i)
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
 		if thing < 0 && !own {
-			if drop(u); r.word(u.from) == "fell" {
+			if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
 				u.kind, u.e = kindFall, r.lex.find("fall.fell")
 				s.has |= setOf(kindFall)
 			}
