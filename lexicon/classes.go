@@ -34,6 +34,8 @@ const (
 	colleagueNoun
 	someone
 	anyone
+	endeared
+	endearing
 	wifeWord
 	husbandWord
 	awayFrom
@@ -173,6 +175,7 @@ const (
 	changing
 	institution
 	fullSling
+	armWord
 	wheelchairWord
 	powered
 	altered
@@ -343,6 +346,7 @@ func classNames() [classCount]string {
 		things: "things", colleagueNoun: "colleague",
 		wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
 		locates: "locates", alongside: "alongside", particle: "particle", determiner: "determiner",
+		endeared: "endeared", endearing: "endearing",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -380,7 +384,7 @@ func classNames() [classCount]string {
 		hadTo: "had-to", reportedTo: "reported-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
-		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
+		fullSling: "full-sling", armWord: "arm-word", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", reversed: "reversed", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",

@@ -391,6 +391,7 @@ type reader struct {
 	saysFrom   bool             // the word "from" stands in it
 	fellBefore bool             // it speaks of one told elsewhere ("after the fall")
 	sex        sex              // what the note shows of the resident
+	sexFrom    int              // the token that shows it
 	list       []anchor         // and for the moves of one
 	absent     []absent         // aids told to be elsewhere
 	moving     mover            // the move at hand

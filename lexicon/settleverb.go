@@ -14,6 +14,8 @@ func (r *reader) settleVerb(i int) {
 	switch {
 	case r.roseByName(i):
 		drop(u)
+	case u.e.name == "bedrest" && r.word(u.to-1) == "turn" && r.follows(i, kindStaff) && r.endsThere(u.to):
+		u.e, u.form = r.lex.find("verb.reposition"), NounForm // "two staff to turn"
 	case r.bareBase(u) && r.nounHere(u):
 		drop(u)
 	case u.e.name == "lift" && r.bareBase(u):
@@ -42,7 +44,7 @@ func (r *reader) settleVerb(i int) {
 // bareBase reports whether the verb is one word in the form that is a noun too ("lift", "stand").
 func (r *reader) bareBase(u *unit) bool { return u.form == Base && u.to-u.from == 1 }
 
-// nounHere reports whether "walk" or "stand" is part of a noun that moves nobody: "walk-off", "walk of shame", "a charity
+// nounHere reports whether the verb is part of a noun that moves nobody: "walk-off", "walk of shame", "a charity
 // walk", "ramp and lift".
 func (r *reader) nounHere(u *unit) bool {
 	switch next := r.word(u.to); {

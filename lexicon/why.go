@@ -133,7 +133,7 @@ func (r *reader) faults(s *sentence) {
 			at = thing
 		}
 		if thing < 0 && !own || !r.ofAnAid(s, at, i) {
-			if drop(u); r.word(u.from) == "fell" {
+			if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
 				u.kind, u.e = kindFall, r.lex.find("fall.fell")
 				s.has |= setOf(kindFall)
 			}
