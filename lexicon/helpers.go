@@ -243,7 +243,7 @@ func (r *reader) groupEntry(g *people.Group) string {
 	switch {
 	case g.Staff == 1 && g.Kinds == 0:
 		return "staff.one"
-	case g.Staff == 1:
+	case g.Staff == 1 && !g.Kinds.Has(people.Writer):
 		return "staff.beside"
 	}
 	return "staff.group"
