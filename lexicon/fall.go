@@ -28,17 +28,7 @@ func (r *reader) falls(s *sentence) {
 		if r.tellsNoFall(s, i) {
 			continue
 		}
-		st := r.begin("fall." + u.e.name)
-		switch u.e.name {
-		case "history":
-			st.Concept = "fall.fell"
-		case "held":
-			st.Concept = "fall.caught"
-		case "unhurt":
-			st.Concept = "fall.injury"
-		case "head-sound", "head-marked":
-			st.Concept = "fall.head"
-		}
+		st := r.begin(u.e.fallConcept())
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to
 		if u.e.name != "injury" && !strings.HasPrefix(u.e.name, "head") && u.e.name != "assessed" {
@@ -70,7 +60,10 @@ func (r *reader) falls(s *sentence) {
 		if (r.is(u.from-1, staffWord) || r.word(u.from-1) == "one" && (r.word(u.from-2) == "and" || r.word(u.from-2) == ",") || r.word(u.from-1) == "i" && r.opens(u.from-1)) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
 			st.Who = Other // "carer slipped on the wet floor"
 		}
-		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
+		if r.fallerOf(u.from) == stranger {
+			st.Who = Other // "the bloke next door had a fall"
+		}
+		if u.e.name == "history" || st.Time == Now && (r.ofPastFall(s, i) || u.e.name == "fell" && (r.retold(i) || r.longAgo(s, i))) {
 			st.Time = Before
 		}
 		if l := r.lower(u); u.e.name == "head" && (strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ")) {
@@ -81,6 +74,23 @@ func (r *reader) falls(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// fallConcept is the concept that the wordings of an entry about falls lead to, "" for none.
+func (e *entry) fallConcept() string {
+	switch e.name {
+	case "history":
+		return "fall.fell"
+	case "held":
+		return "fall.caught"
+	case "unhurt":
+		return "fall.injury"
+	case "head-sound", "head-marked":
+		return "fall.head"
+	case "follow", "going":
+		return ""
+	}
+	return "fall." + e.name
 }
 
 // upToNow makes what is denied since some day in the past hold now: "no falls since last review".
@@ -118,6 +128,8 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		// "caught her slippers on the rug", "staff caught up with the family"
 		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
 			r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
+	case "collapse":
+		return r.fallerOf(u.from) == aThing && r.english(u.from-1).noun != english.BodyPart
 	case "near":
 		return r.wentDown(s, i) // "stumbled, fell and hit her face" is a fall
 	case "held":
@@ -366,6 +378,9 @@ func (r *reader) placedFall(i int) bool {
 // thingFellAt reports whether the fall word at unit i is told of a thing or a figure.
 func (r *reader) thingFellAt(s *sentence, i int) bool {
 	u := &r.units[i]
+	if r.fallerOf(u.from) == aThing || r.fellForIt(u) || r.dreamt(u.from) {
+		return true
+	}
 	if r.thingFell(u.from) || r.word(u.from) == "hit" && (r.is(u.from-1, ontoBody) || r.english(u.from-1).noun == english.BodyPart) {
 		return true // "her sats have, uh, fallen", "the footrest fell on her foot"
 	}
@@ -405,6 +420,9 @@ func (r *reader) namesFall(i int) bool {
 	u := &r.units[i]
 	if u.to-u.from == 1 && r.word(u.from-1) == ":" && r.word(u.from-2) == "focus" {
 		return true
+	}
+	if r.word(u.from) == "fall" && r.is(u.to, beWord) && r.opensClause(u.from) {
+		return true // the season
 	}
 	if !r.bareFall(u) || r.placedFall(i) || !r.is(u.from-1, thatFall) && !r.is(u.from-1, afterFall) {
 		return false

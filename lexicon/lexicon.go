@@ -305,14 +305,8 @@ func (e *entry) conceptID() string {
 		return e.family + "." + e.name
 	case e.kind == kindAid && !e.fields.ignore:
 		return "aid." + e.name
-	case e.kind == kindFall && e.name == "held":
-		return "fall.caught"
-	case e.kind == kindFall && e.name == "follow":
-		return ""
-	case e.kind == kindFall && e.name == "history":
-		return "fall.fell"
 	case e.kind == kindFall:
-		return "fall." + e.name
+		return e.fallConcept()
 	case e.kind == kindOffFloor:
 		return "fall.moved"
 	case e.kind == kindPerson && e.name != "pt" && e.name != "other":

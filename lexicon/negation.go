@@ -7,6 +7,9 @@ func (r *reader) negatedBy(s *sentence, i int) int {
 	if r.answeredNo(r.units[i].to) {
 		return i
 	}
+	if end := r.startOf(s.hi); r.word(end) == "?" && r.is(end+1, noAnswer) {
+		return i // "Dizzy on standing? No."
+	}
 	if k := r.failedAt(s, i); k >= 0 {
 		return k
 	}
@@ -199,7 +202,7 @@ func (r *reader) answeredNo(i int) bool {
 	default:
 		return false
 	}
-	return r.is(i+1, noAnswer) && r.endsThere(i+2)
+	return r.is(i+1, noAnswer) && (r.endsThere(i+2) || r.word(i+2) == "since")
 }
 
 // nounLike reports whether the head is a thing that a list can deny together ("no dizziness, nausea or pain").

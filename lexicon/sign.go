@@ -4,7 +4,7 @@ package lexicon
 func (r *reader) signs(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		if u.kind != kindSign || u.used {
+		if u.kind != kindSign || u.used || r.faintThing(u) {
 			continue
 		}
 		st := r.begin("sign." + u.e.name)
@@ -34,6 +34,9 @@ func (r *reader) signs(s *sentence) {
 			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
 		}
 		r.scope(s, i, &st)
+		if u.e.name == "faint" && r.fallerOf(u.from) == stranger {
+			st.Who = Other // "a tenor in the back row fainted"
+		}
 		r.add(st, from, to)
 	}
 }
@@ -177,4 +180,13 @@ func (r *reader) anchorBetween(i, j int) bool {
 		}
 	}
 	return false
+}
+
+// faintThing reports whether the unit is only the adjective of a thing: "faint redness", "a faint smell".
+func (r *reader) faintThing(u *unit) bool {
+	if u.to-u.from != 1 || r.word(u.from) != "faint" {
+		return false
+	}
+	w := r.english(u.to)
+	return w.isNoun && !r.is(u.to, faintly) && u.to < len(r.toks)
 }
