@@ -3,6 +3,8 @@ package lexicon
 import (
 	"slices"
 	"strings"
+
+	"example.com/stance/lexicon/internal/english"
 )
 
 // fits reads remarks on how an aid fits, and aids altered or swapped.
@@ -18,6 +20,10 @@ func (r *reader) fits(s *sentence) {
 		}
 		if w := r.word(u.to - 1); r.word(u.to) == "to" && (w == "down" || w == "up") {
 			drop(u) // "taken down to bingo in a wheelchair"
+			continue
+		}
+		if u.to-u.from == 1 && r.english(u.to).noun == english.Artefact && !r.unitAt(s, u.to, kindAid) && !r.unitAt(s, u.to, kindFitPart) {
+			drop(u) // "off a raised chair"
 			continue
 		}
 		f := r.fitOf(s, i)
@@ -48,6 +54,16 @@ func (r *reader) fits(s *sentence) {
 		}
 		r.add(st, f.from, f.to)
 	}
+}
+
+// unitAt reports whether a unit of the kind begins at token t.
+func (r *reader) unitAt(s *sentence, t int, k kind) bool {
+	for i := s.lo; i < s.hi; i++ {
+		if u := &r.units[i]; u.from == t {
+			return u.kind == k
+		}
+	}
+	return false
 }
 
 // heightAgainstBody gives the token behind the part of the body that the handles at unit i, or the stick, are told to
