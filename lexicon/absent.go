@@ -105,17 +105,14 @@ func (r *reader) absences(s *sentence) {
 		if u.kind != kindAid || u.used || !mayBeMissed(u.e.name) || r.word(u.from-1) == "spare" {
 			continue
 		}
-		a, ok := r.aidElsewhere(s, i)
-		if !ok {
-			a, ok = r.aidTaken(s, i)
+		for _, read := range []func(*sentence, int) (absent, bool){r.aidElsewhere, r.aidSought, r.aidTaken, r.aidRefused} {
+			if a, ok := read(s, i); ok {
+				if r.anyMoveBut(i) {
+					r.tellAbsent(s, a)
+				}
+				break
+			}
 		}
-		if !ok {
-			a, ok = r.aidRefused(s, i)
-		}
-		if !ok || !r.anyMoveBut(i) {
-			continue
-		}
-		r.tellAbsent(s, a)
 	}
 	r.pronounElsewhere(s)
 }
@@ -313,12 +310,6 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
 	holds := r.is(verb, holdsAid) && isLift(u.e.name)
 	leaves := r.is(verb, leavesThere) && !led
-	if w := r.word(verb); (w == "of" || w == "on") && r.is(verb-1, seekNoun) {
-		verb-- // "no sign of", "lay hands on"
-	}
-	if (r.is(verb, seeks) || r.is(verb, seekNoun)) && r.seeksInVain(verb) {
-		return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
-	}
 	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
 		return absent{}, false
 	}
@@ -338,6 +329,19 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	a.why = cause || !leaves && r.tellsWhy(s, &a, &w)
 	a.same = !a.why
 	return a, a.why || isWalkingAid(u.e.name)
+}
+
+// aidSought reads the aid at unit i as what nobody could find or get.
+func (r *reader) aidSought(_ *sentence, i int) (absent, bool) {
+	u := &r.units[i]
+	verb := r.nounFrom(u) - 1
+	if w := r.word(verb); (w == "of" || w == "on") && r.is(verb-1, seekNoun) {
+		verb-- // "no sign of", "lay hands on"
+	}
+	if !r.is(verb, seeks) && !r.is(verb, seekNoun) || !r.seeksInVain(verb) {
+		return absent{}, false
+	}
+	return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
 }
 
 // seeksInVain reports whether somebody could not find or get what the verb at token t seeks.
@@ -461,7 +465,7 @@ func (r *reader) aidUnitBefore(s *sentence, t int) int {
 func (r *reader) withSameAid() {
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
-		if st.Concept != "move.walk" || st.Polarity != Affirmed || len(st.Aids) > 0 || !st.Staff.IsZero() || !st.DistanceM.IsZero() || st.Assist != "" || st.To != "" || st.From != "" {
+		if !onlyManner(st) {
 			continue
 		}
 		for j := range r.out.Statements {
@@ -476,6 +480,12 @@ func (r *reader) withSameAid() {
 			}
 		}
 	}
+}
+
+// onlyManner reports whether a statement is a walk of which nothing is told but that it was made.
+func onlyManner(st *Statement) bool {
+	return st.Concept == "move.walk" && st.Polarity == Affirmed && len(st.Aids) == 0 && st.Staff.IsZero() && st.DistanceM.IsZero() &&
+		st.Assist == "" && st.To == "" && st.From == ""
 }
 
 // wentWithout gives the walks beside an absent walking aid that no other aid replaced "none".
