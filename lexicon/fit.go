@@ -80,6 +80,9 @@ func (r *reader) heightAgainstBody(s *sentence, i int) int {
 	end := u.to + 9
 	for k := i + 1; k < s.hi && r.units[k].from < end; k++ {
 		if n := &r.units[k]; n.kind == kindAid && n.from-u.to <= 3 {
+			if !fitted(n.e.name) {
+				return 0
+			}
 			end = n.to + 7 // "the handles of his frame"
 		} else if n.sign != 0 || n.kind == kindFit || n.kind == kindVerb && r.word(n.from) != "stand" {
 			end = n.from

@@ -197,15 +197,21 @@ func (r *reader) ofAnAid(s *sentence, k, i int) bool {
 	if r.is(u.from, footrest) && r.is(r.units[i].to-1, notThere) {
 		return false // a chair without footrests has a word of its own
 	}
-	owner := u.from - 1
-	for owner >= 0 && (r.word(owner) == "'s" || r.word(owner) == "left" || r.word(owner) == "right") {
-		owner--
+	holder := u.from - 1
+	for holder >= 0 && (r.word(holder) == "'s" || r.word(holder) == "left" || r.word(holder) == "right") {
+		holder--
 	}
-	near, own := r.aidNear(s, owner)
-	switch w := r.english(owner); {
+	if w := r.word(u.to); w == "of" || w == "on" || w == "in" || w == "from" {
+		holder = u.to + 1
+		for r.is(holder, article) || r.is(holder, owner) {
+			holder++
+		}
+	}
+	near, own := r.aidNear(s, holder)
+	switch w := r.english(holder); {
 	case own != nil:
 		return own.e.name != "hearing"
-	case w.noun == english.Artefact && !r.is(owner, partHolder) && !w.adjective:
+	case w.noun == english.Artefact && !r.is(holder, partHolder) && !w.adjective:
 		return false
 	}
 	return near || !r.is(u.from, looseParts) || r.lastAidWithin(s, 2)
@@ -245,7 +251,7 @@ func (r *reader) thingAtFault(s *sentence, i int) int {
 	thing := -1 // the first of those before the word
 	for k := i - 1; k >= s.lo && k >= i-6; k-- {
 		n := &r.units[k]
-		if r.parts(k) == 2 || n.sign == ',' && thing < 0 || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare {
+		if r.parts(k) == 2 || n.sign == ',' || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare {
 			break
 		}
 		if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart && !strings.HasPrefix(r.lower(n), "cuff") {
