@@ -93,6 +93,7 @@ type absent struct {
 	aid      string // its concept
 	from, to int    // tokens
 	why      bool   // and this is why a move was made without it
+	stored   bool   // it was only put away
 	same     bool   // it bears on moves of its own sentence alone
 }
 
@@ -104,17 +105,14 @@ func (r *reader) absences(s *sentence) {
 		if u.kind != kindAid || u.used || !mayBeMissed(u.e.name) || r.word(u.from-1) == "spare" {
 			continue
 		}
-		a, ok := r.aidElsewhere(s, i)
-		if !ok {
-			a, ok = r.aidTaken(s, i)
+		for _, read := range []func(*sentence, int) (absent, bool){r.aidElsewhere, r.aidSought, r.aidTaken, r.aidRefused} {
+			if a, ok := read(s, i); ok {
+				if r.anyMoveBut(i) {
+					r.tellAbsent(s, a)
+				}
+				break
+			}
 		}
-		if !ok {
-			a, ok = r.aidRefused(s, i)
-		}
-		if !ok || !r.anyMoveBut(i) {
-			continue
-		}
-		r.tellAbsent(s, a)
 	}
 	r.pronounElsewhere(s)
 }
@@ -127,7 +125,7 @@ func mayBeMissed(aid string) bool {
 // tellAbsent adds the statement of an absence and keeps it for the walks.
 func (r *reader) tellAbsent(s *sentence, a absent) {
 	u := &r.units[a.unit]
-	if isWalkingAid(a.aid) {
+	if isWalkingAid(a.aid) && !a.stored {
 		r.absent = append(r.absent, a)
 	}
 	concept := "aid." + a.aid
@@ -157,7 +155,7 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 		}
 		n.used = true
 		switch n.kind {
-		case kindPlanned, kindOrder, kindPast, kindIf:
+		case kindPlanned, kindOrder, kindPast, kindIf, kindVerb:
 			drop(n) // it dates the absence, not the move
 		}
 	}
@@ -201,7 +199,8 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	a := absent{unit: i, aid: u.e.name, from: first.from, to: w.to}
 	a.why = cause || r.tellsWhy(s, &a, &w)
 	a.same = !a.why && (!w.past || r.aidUsed(&a))
-	return a, a.why || !lift && !w.gone && (w.verb && !w.parked || w.past)
+	a.stored = !a.why && w.parked && !w.past
+	return a, a.why || a.stored || !lift && !w.gone && (w.verb && !w.parked || w.past)
 }
 
 // faultIn reports whether a fault is told among the tokens from from to to.
@@ -311,12 +310,6 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
 	holds := r.is(verb, holdsAid) && isLift(u.e.name)
 	leaves := r.is(verb, leavesThere) && !led
-	if w := r.word(verb); (w == "of" || w == "on") && r.is(verb-1, seekNoun) {
-		verb-- // "no sign of", "lay hands on"
-	}
-	if (r.is(verb, seeks) || r.is(verb, seekNoun)) && r.seeksInVain(verb) {
-		return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
-	}
 	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
 		return absent{}, false
 	}
@@ -336,6 +329,19 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	a.why = cause || !leaves && r.tellsWhy(s, &a, &w)
 	a.same = !a.why
 	return a, a.why || isWalkingAid(u.e.name)
+}
+
+// aidSought reads the aid at unit i as what nobody could find or get.
+func (r *reader) aidSought(_ *sentence, i int) (absent, bool) {
+	u := &r.units[i]
+	verb := r.nounFrom(u) - 1
+	if w := r.word(verb); (w == "of" || w == "on") && r.is(verb-1, seekNoun) {
+		verb-- // "no sign of", "lay hands on"
+	}
+	if !r.is(verb, seeks) && !r.is(verb, seekNoun) || !r.seeksInVain(verb) {
+		return absent{}, false
+	}
+	return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
 }
 
 // seeksInVain reports whether somebody could not find or get what the verb at token t seeks.
@@ -405,7 +411,11 @@ func (r *reader) heldBy(s *sentence, t int) holder {
 func (r *reader) pronounElsewhere(s *sentence) {
 	end := r.startOf(s.hi)
 	for t := r.units[s.lo].from; t < end; t++ {
-		if !r.is(t, aidPronoun) || !r.clauseBehind(t-1) {
+		first := t
+		if r.word(t) == "one" && r.is(t-1, beforePerson) {
+			first = r.leadOf(t-1) + 1 // "the other one"
+		}
+		if first == t && (!r.is(t, aidPronoun) || r.word(t) == "one") || !r.clauseBehind(first-1) {
 			continue
 		}
 		i := r.aidUnitBefore(s, t)
@@ -417,7 +427,7 @@ func (r *reader) pronounElsewhere(s *sentence) {
 			continue
 		}
 		u := &r.units[i]
-		a := absent{unit: i, aid: u.e.name, from: t, to: w.to}
+		a := absent{unit: i, aid: u.e.name, from: first, to: w.to}
 		a.why = r.is(t-1, why) || r.soBehind(w.to) || r.tellsWhy(s, &a, &w)
 		a.same = !a.why
 		if a.why && r.anyMoveBut(i) {
@@ -448,6 +458,34 @@ func (r *reader) aidUnitBefore(s *sentence, t int) int {
 		}
 	}
 	return -1
+}
+
+// withSameAid gives a walk that only tells the manner ("with the frame, walking slowly") the aid that its sentence
+// named for the move.
+func (r *reader) withSameAid() {
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if !onlyManner(st) {
+			continue
+		}
+		for j := range r.out.Statements {
+			o := &r.out.Statements[j]
+			if o.Time != st.Time || o.Who != st.Who || o.Polarity != Affirmed || o.Group() != "move" && o.Concept != "aid.fit" || r.stopsBetween(min(o.Span.Start, st.Span.Start), max(o.Span.Start, st.Span.Start)) > 0 {
+				continue
+			}
+			for _, aid := range o.Aids {
+				if isWalkingAid(aid) || aid == "none" {
+					st.Aids = appendNew(st.Aids, aid)
+				}
+			}
+		}
+	}
+}
+
+// onlyManner reports whether a statement is a walk of which nothing is told but that it was made.
+func onlyManner(st *Statement) bool {
+	return st.Concept == "move.walk" && st.Polarity == Affirmed && len(st.Aids) == 0 && st.Staff.IsZero() && st.DistanceM.IsZero() &&
+		st.Assist == "" && st.To == "" && st.From == ""
 }
 
 // wentWithout gives the walks beside an absent walking aid that no other aid replaced "none".

@@ -16,6 +16,7 @@ func (r *reader) assemble() {
 		}
 	}
 	r.wentWithout()
+	r.withSameAid()
 	r.afterFall()
 	r.out.Late = r.lateFor()
 }

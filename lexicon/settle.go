@@ -174,7 +174,7 @@ func (r *reader) settleVitalName(i int) {
 		u.kind = kindPlanHead
 		return
 	}
-	if !r.figureFollows(i) && (one || u.e.name != "pressure") {
+	if !r.toks[u.from].IsNum && !r.figureFollows(i) && (one || u.e.name != "pressure") {
 		drop(u)
 	}
 }
