@@ -367,7 +367,7 @@ func (t *themer) relativeSays(k, i int) bool {
 func (t *themer) fall(k, i int) {
 	u := &t.reader.units[i]
 	if u.e.name == "cause" {
-		if !t.near(k, 1, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
+		if !t.near(k, 3, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
 			return
 		}
 		if t.causeTold(k, i) {
