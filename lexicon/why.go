@@ -118,7 +118,7 @@ func (r *reader) faults(s *sentence) {
 		if u.kind != kindFaultWord || u.used {
 			continue
 		}
-		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) || w == "hard" || w == "up" || w == "against") {
+		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) && r.bodyPartAt(u.to+1) || w == "hard" || w == "up" || w == "against") {
 			drop(u) // "jammed into his armpits" tells the fit
 			continue
 		}
@@ -175,6 +175,14 @@ func (r *reader) machineBefore(s *sentence, i int) {
 	if m := &r.units[i-1]; m.e.fields.concept == "move.stand" && m.form == NounForm {
 		m.kind, m.e = kindAid, r.lex.find("aid.sit-stand-lift")
 	}
+}
+
+// bodyPartAt reports whether token t, past articles and owners, is a part of the body.
+func (r *reader) bodyPartAt(t int) bool {
+	for r.is(t, article) || r.is(t, owner) || r.is(t, beforeCare) {
+		t++
+	}
+	return r.english(t).noun == english.BodyPart
 }
 
 // ofSomebody reports whether the words that end before token t speak of a person: "he was stuck".
