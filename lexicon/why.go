@@ -118,8 +118,12 @@ func (r *reader) faults(s *sentence) {
 		if u.kind != kindFaultWord || u.used {
 			continue
 		}
-		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) && r.bodyPartAt(u.to+1) || w == "hard" || w == "up" || w == "against") {
+		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) && r.bodyPartAt(u.to+1) || w == "hard" || w == "up" || w == "right" || w == "against") {
 			drop(u) // "jammed into his armpits" tells the fit
+			continue
+		}
+		if r.sameFault(s, i) {
+			u.used = true
 			continue
 		}
 		r.machineBefore(s, i)
@@ -165,6 +169,20 @@ func (r *reader) faults(s *sentence) {
 		}
 		r.add(st, from, to)
 	}
+}
+
+// sameFault reports whether the fault word at unit i only goes on with the one before: "wobbly and cracked".
+func (r *reader) sameFault(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo && k >= i-2; k-- {
+		n := &r.units[k]
+		switch {
+		case n.kind == kindFaultWord:
+			return n.used && r.units[i].from-n.to <= 2
+		case n.kind != kindAnd:
+			return false
+		}
+	}
+	return false
 }
 
 // machineBefore makes "sit to stand" before the fault at unit i the lift of that name ("sit to stand battery dead").
