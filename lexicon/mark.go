@@ -1,6 +1,9 @@
 package lexicon
 
 import (
+	"strings"
+	"unicode/utf8"
+
 	"example.com/stance/lexicon/internal/match"
 	"example.com/stance/lexicon/internal/token"
 )
@@ -124,10 +127,19 @@ func (r *reader) namesVital(hit match.Hit, e *entry) bool {
 
 func (r *reader) kindOf(h match.Hit) kind { return r.lex.said[h.Payload].e.kind }
 
-// yearGone reports whether token i is a year in four digits.
+// yearGone reports whether token i is a year in four digits, or in two behind an apostrophe.
 func (r *reader) yearGone(i int) bool {
 	t := &r.toks[i]
-	return t.Kind == token.Number && len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
+	if t.Kind != token.Number {
+		return false
+	}
+	short := len(t.Word) == 2 && t.Start > 0 && strings.ContainsRune("'’", lastRune(r.text[:t.Start])) // "in '88"
+	return short || len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
+}
+
+func lastRune(s string) rune {
+	c, _ := utf8.DecodeLastRuneInString(s)
+	return c
 }
 
 // spokenClock reports whether both numbers of "at two fifteen" are words that make a time of day.
