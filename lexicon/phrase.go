@@ -105,6 +105,8 @@ func (r *reader) nameOf(from, head int) doer {
 		return doerResident
 	case r.kin(head), r.is(head, parent), r.is(head, staffWord), r.is(head, colleagueNoun):
 		return doerUnsaid // whom a sentence with relatives or staff tells of is settled there
+	case (w.noun == english.Person || w.noun == english.Group) && from == head && !strings.HasSuffix(r.word(head), "s"):
+		return doerUnsaid // "Monsieur walked"
 	case (w.noun == english.Person || w.noun == english.Group) && (!w.adjective || r.is(from, article)):
 		return doerOther
 	case w.unknown && r.in[head].Word == 0 && head > from && r.is(from, article):

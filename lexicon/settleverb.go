@@ -52,7 +52,7 @@ func (r *reader) nounHere(u *unit) bool {
 		return true
 	case u.e.name == "walk" && (next == "off" || next == "in" || next == "on"):
 		return r.text[r.toks[u.from].End] == '-'
-	case u.e.name == "lift" && r.word(u.from-1) == "and" && r.endsThere(u.to):
+	case u.e.name == "lift" && u.from > 1 && r.word(u.from-1) == "and" && r.endsThere(u.to):
 		return r.english(u.from - 2).isNoun
 	case u.e.name == "walk" && u.from > 0:
 		return r.english(u.from-1).noun == english.Group && !r.is(u.from-1, residentNoun) && !r.is(u.from-1, staffWord) && r.is(u.from-2, article)
