@@ -29,7 +29,7 @@ func (r *reader) bearings(s *sentence) {
 			l := &r.units[limbAt]
 			st.Limb, st.Side = l.e.fields.limb, l.e.fields.side
 			if st.Side == "" {
-				st.Side = r.sideBeside(limbAt)
+				st.Side = cmp.Or(r.sideBeside(limbAt), r.sideBehind(s, limbAt))
 			}
 			from, to = min(from, l.from), max(to, l.to)
 			st.Detail.Terms = append(st.Detail.Terms, Mark{"side", r.span(l.from, l.to), l.e.ID})
@@ -41,10 +41,15 @@ func (r *reader) bearings(s *sentence) {
 			}
 		})
 		if st.Limb == "" {
-			st.Limb = "leg"
+			st.Limb = r.limbHeading(u.from)
 		}
 		if side := r.corrected(s, i); side != "" {
 			st.Side = side
+		}
+		if st.Side == "" {
+			if l := r.sideSaidBefore(s, i); l != nil {
+				st.Limb, st.Side = cmp.Or(l.e.fields.limb, st.Limb), l.e.fields.side
+			}
 		}
 		if p, at, ok := r.percentOf(s, i); ok {
 			st.Percent = Some(p)
@@ -60,6 +65,49 @@ func (r *reader) bearings(s *sentence) {
 		r.add(st, from, to)
 	}
 	r.shareSide(s)
+}
+
+// sideSaidBefore is the limb or side of which the status at unit i speaks without naming it again: "on that side",
+// "through it", or the limb with which the sentence opens ("R ankle in plaster, NWB"); nil for none.
+func (r *reader) sideSaidBefore(s *sentence, i int) *unit {
+	u := &r.units[i]
+	if r.is(u.to, through) && (r.is(u.to+1, things) || r.word(u.to+1) == "same") {
+		for k := i - 1; k >= 0 && k >= i-12; k-- {
+			if n := &r.units[k]; (n.kind == kindLimb || n.kind == kindSide) && n.e.fields.side != "" {
+				return n
+			}
+		}
+		return nil
+	}
+	first := &r.units[s.lo]
+	if first.kind != kindLimb || first.e.fields.side == "" || !r.opens(first.from) && !r.is(first.from-1, owner) {
+		return nil
+	}
+	for k := s.lo + 1; k < s.hi; k++ {
+		if n := &r.units[k]; n.kind == kindSide || n.kind == kindLimb && n.e.fields.side != "" && n.e != first.e {
+			return nil
+		}
+	}
+	return first
+}
+
+// sideBehind is the side in apposition behind the limb at unit k: "the bad leg, the left"; "" for none.
+func (r *reader) sideBehind(s *sentence, k int) string {
+	if k+2 < s.hi && r.units[k+1].sign == ',' && r.units[k+2].kind == kindSide && r.onlyArticles(r.units[k+1].to, r.units[k+2].from) {
+		return r.units[k+2].e.fields.side
+	}
+	return ""
+}
+
+// limbHeading is the limb that a bare word before token i names, as a heading or not: "Arm: NWB L"; a leg where none does.
+func (r *reader) limbHeading(i int) string {
+	if r.word(i-1) == ":" {
+		i--
+	}
+	if w := r.word(i - 1); w == "arm" || w == "arms" {
+		return "arm"
+	}
+	return "leg"
 }
 
 // shareSide gives the side of one of two statuses of a sentence to the other where one is past: "Was NWB on the
@@ -292,6 +340,9 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	if st.Time == Now && r.statusPast(s, i) {
 		st.Time = Before
 	}
+	if st.Time == Conditional && u.e.name != "able" && (r.role == Therapist || r.role == Doctor) && r.permittedNow(s, i) {
+		st.Time, st.Mood = Now, Order
+	}
 	if st.Time == Before {
 		st.Mood = Report
 		return
@@ -299,6 +350,18 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) && !r.movedHere(s) {
 		st.Mood = Order
 	}
+}
+
+// permittedNow reports whether the status at unit i is allowed from now on: "may now be WBAT", "can be PWB from today".
+func (r *reader) permittedNow(s *sentence, i int) bool {
+	lo, hi := r.segment(s, i)
+	allowed, now := false, false
+	for k := lo; k < hi; k++ {
+		n := &r.units[k]
+		allowed = allowed || n.kind == kindIf && r.is(n.from, dependsMay)
+		now = now || n.kind == kindNow
+	}
+	return allowed && (now || r.anyBetween(r.units[i].to, r.startOf(hi), fromToday))
 }
 
 // heldUntil reports whether the time of the status is how long it holds.
@@ -334,7 +397,7 @@ func (r *reader) statusPast(s *sentence, i int) bool {
 	if !was {
 		return false
 	}
-	if bracketed || r.statusNow(s, i) || hi < s.hi && r.is(r.units[hi].from, until) {
+	if bracketed || r.statusNow(s, i) || r.statusBefore(s, i) || hi < s.hi && r.is(r.units[hi].from, until) {
 		return true // "was NWB, now TTWB"
 	}
 	for k := lo; k < hi; k++ {
@@ -379,6 +442,16 @@ func (r *reader) statusNow(s *sentence, i int) bool {
 		}
 	}
 	return false
+}
+
+// statusBefore reports whether the sentence told before unit i what holds now: "may now be PWB, was NWB since May".
+func (r *reader) statusBefore(s *sentence, i int) bool {
+	status, now := false, false
+	for k := s.lo; k < i; k++ {
+		status = status || r.units[k].kind == kindBearing
+		now = now || r.units[k].kind == kindNow
+	}
+	return status && now
 }
 
 // hasVerb reports whether the segment of unit i tells of something being or having been so.

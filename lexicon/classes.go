@@ -34,9 +34,15 @@ const (
 	colleagueNoun
 	someone
 	anyone
+	endeared
+	endearing
 	wifeWord
 	husbandWord
 	awayFrom
+	locates
+	alongside
+	particle
+	determiner
 	perceives
 
 	// Words that stand before a noun and change nothing.
@@ -80,12 +86,15 @@ const (
 	verbGroup
 	preposition
 	clauseWord
+	bodySystem
 
 	// When, until and if.
 	when
 	usedWhen
 	meanwhile
 	storyThen
+	amid
+	dreams
 	modal
 	statesWay
 	postedOn
@@ -106,6 +115,7 @@ const (
 	discontinued
 	labelTime
 	howOften
+	fromToday
 	mayWord
 	countedThing
 
@@ -141,6 +151,8 @@ const (
 	reassesses
 	evaluation
 	examined
+	ofReview
+	ofMobility
 
 	// Moves and aids.
 	beforeVerb
@@ -163,6 +175,7 @@ const (
 	changing
 	institution
 	fullSling
+	armWord
 	wheelchairWord
 	powered
 	altered
@@ -191,6 +204,7 @@ const (
 	pastBe
 	holdsAid
 	seeks
+	seekNoun
 	putSomewhere
 	still
 	there
@@ -206,6 +220,9 @@ const (
 	leavesThere
 	refuses
 	wouldNot
+	keepsIt
+	onlyAtFirst
+	waited
 	didNot
 	wants
 	otherPeople
@@ -241,6 +258,7 @@ const (
 	faints
 	faintTurn
 	ordinal
+	droops
 	ontoBody
 	strikes
 	sustained
@@ -268,6 +286,18 @@ const (
 	wentFor
 	lowers
 	kinAddress
+	falling
+	attendWord
+	otherErrand
+	noneFound
+	headNoun
+	blowWord
+	neverWord
+	partOf
+	onPart
+	markNoun
+	looksAt
+	soundWord
 	liesAt
 	raisesWord
 	wayBack
@@ -301,6 +331,7 @@ const (
 	footWord
 	caughtWord
 	passedOff
+	pushes
 
 	classCount
 )
@@ -314,6 +345,8 @@ func classNames() [classCount]string {
 		he: "he", she: "she", self: "self", male: "male", female: "female", manyPeople: "many-people",
 		things: "things", colleagueNoun: "colleague",
 		wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
+		locates: "locates", alongside: "alongside", particle: "particle", determiner: "determiner",
+		endeared: "endeared", endearing: "endearing",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -327,13 +360,14 @@ func classNames() [classCount]string {
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
 		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
+		bodySystem: "body-system",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", modal: "modal",
+		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", amid: "amid", dreams: "dreams", modal: "modal",
 		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
-		howOften: "how-often", mayWord: "may", countedThing: "counted-thing",
+		howOften: "how-often", mayWord: "may", fromToday: "from-today", countedThing: "counted-thing",
 
 		noAnswer: "no-answer", deniesAll: "denies-all", commandsNot: "commands-not", minor: "minor",
 		trailing: "trailing",
@@ -344,20 +378,20 @@ func classNames() [classCount]string {
 		says: "says", correction: "correction", planWord: "plan-word", knowing: "knowing", isThere: "is-there",
 		beingOrUsing: "being-or-using",
 
-		reassesses: "reassesses", evaluation: "evaluation", examined: "examined",
+		reassesses: "reassesses", evaluation: "evaluation", examined: "examined", ofReview: "of-review", ofMobility: "of-mobility",
 
 		beforeVerb: "before-verb", offers: "offers", went: "went", onFoot: "on-foot", managed: "managed",
 		hadTo: "had-to", reportedTo: "reported-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
-		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
+		fullSling: "full-sling", armWord: "arm-word", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", reversed: "reversed", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
-		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", seekNoun: "seek-noun", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
-		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", keepsIt: "keeps-it", onlyAtFirst: "only-at-first", waited: "waited", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
 
 		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
 
@@ -366,10 +400,10 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
-		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", liesAt: "lies-at", raisesWord: "raises",
+		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises",
 		wayBack: "way-back", ontoSeat: "onto-seat",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",
@@ -379,7 +413,7 @@ func classNames() [classCount]string {
 		noneWord: "none-word", signAbout: "sign-about", studentWord: "student", volunteerWord: "volunteer",
 		kin: "kin", tablemate: "tablemate", besideStaff: "beside-staff", otherOf: "other-of", looksOn: "looks-on",
 		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
-		passedOff: "passed-off",
+		passedOff: "passed-off", pushes: "pushes",
 	}
 }
 

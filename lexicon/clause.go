@@ -21,6 +21,7 @@ const longest = 150
 func (r *reader) sentences() []sentence {
 	out := r.sents[:0]
 	lo, plan, report := 0, false, false
+	form := r.systemsForm()
 	timed := r.timedLines() >= 2 || r.timedEntry()
 	clock, past := "", -1
 	flush := func(hi int) {
@@ -50,7 +51,7 @@ func (r *reader) sentences() []sentence {
 				s.headed = true
 			}
 		}
-		s.plan, s.report, s.past = plan, report, past
+		s.plan, s.report, s.past = plan && !form, report || form, past
 		if timed {
 			if r.opensWithClock(lo) || r.entryClock(&r.units[lo]) && r.opens(r.units[lo].from) {
 				clock = r.clockOf(r.units[lo])
@@ -75,6 +76,18 @@ func (r *reader) sentences() []sentence {
 	flush(len(r.units))
 	r.sents = out
 	return out
+}
+
+// systemsForm reports whether the note is a form with a line for each system of the body ("NEURO: … SKIN: …"), all
+// of which report.
+func (r *reader) systemsForm() bool {
+	n := 0
+	for t := range r.toks {
+		if r.is(t, bodySystem) && (r.word(t+1) == ":" || r.word(t+1) == "/") && r.opens(t) {
+			n++
+		}
+	}
+	return n >= 2
 }
 
 // opensSentence reports whether nothing but signs stands between units lo and i.

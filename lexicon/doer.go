@@ -22,22 +22,22 @@ const (
 func (r *reader) whoDoes() {
 	for i := range r.units {
 		u := &r.units[i]
-		switch u.kind {
-		case kindVerb:
+		switch {
+		case u.kind == kindVerb:
 			r.whoMoves(i)
-		case kindFall, kindSign:
-			if !r.tellsFalling(u) {
-				continue
-			}
-			if r.fellForIt(u) {
+		case r.thingLies(u):
+			drop(u)
+		case u.kind == kindFaultWord && r.word(u.from) == "fell":
+			// "fell off the" is a fault of an aid, and a fall where none is named
+			fell := *u
+			fell.kind, fell.e = kindFall, r.lex.find("fall.fell")
+			u.doer = r.subjectOf(&fell)
+		case !r.tellsFalling(u):
+		case r.fellForIt(u), r.wentOverTo(u):
+			drop(u)
+		default:
+			if u.doer = r.subjectOf(u); u.doer == doerThing {
 				drop(u)
-				continue
-			}
-			switch r.subjectOf(u) {
-			case doerThing:
-				drop(u)
-			case doerOther:
-				u.doer = doerOther
 			}
 		}
 	}
@@ -45,42 +45,83 @@ func (r *reader) whoDoes() {
 
 // tellsFalling reports whether the unit tells by a verb of somebody's falling or fainting.
 func (r *reader) tellsFalling(u *unit) bool {
+	if u.kind == kindSign {
+		return u.e.name == "faint" && r.is(u.from, faints)
+	}
+	if u.kind != kindFall {
+		return false
+	}
 	switch u.e.name {
 	case "fell":
 		return u.to-u.from > 1 || r.bareFall(u) || !r.is(u.from, fallNoun) || strings.HasSuffix(r.word(u.from), "ing")
+	case "eased":
+		return r.word(u.from) == "lowered"
 	case "near", "collapse":
 		return !r.is(u.to-1, fallNoun)
-	case "faint":
-		return r.is(u.from, faints)
 	}
 	return false
+}
+
+// thingLies reports whether a thing is told to be on the floor, or feet to have hit it: "was water on the floor by the
+// wardrobe", "before her feet hit the floor".
+func (r *reader) thingLies(u *unit) bool {
+	if u.kind != kindFall || r.word(u.from) != "on" && r.word(u.from) != "hit" {
+		return false
+	}
+	if r.word(u.from) == "hit" {
+		return r.word(u.from-1) == "feet"
+	}
+	p, ok := r.phraseEnding(u.from - 1)
+	return ok && u.e.name == "found" && p.names == doerThing && hardThing(p.sense)
+}
+
+// wentOverTo reports whether "went over" leads to a place, or to somebody who was looked over.
+func (r *reader) wentOverTo(u *unit) bool {
+	if u.kind != kindFall || r.word(u.from) != "went" || r.word(u.to-1) != "over" {
+		return false
+	}
+	w := r.word(u.to)
+	return w == "to" || w == "from" || w == "into" || r.object(u.to)
 }
 
 // fellForIt reports whether "fell" with its preposition tells no fall: somebody fell for a joke, on his food, into step,
 // or from first place to fourth.
 func (r *reader) fellForIt(u *unit) bool {
-	if u.kind != kindFall || u.e.name != "fell" || !strings.HasPrefix(r.word(u.from), "f") {
+	slipped := strings.HasPrefix(r.word(u.from), "slip")
+	if u.kind != kindFall || u.e.name != "fell" || !slipped && !strings.HasPrefix(r.word(u.from), "f") {
 		return false
 	}
 	at := u.to
-	if r.leadsPhrase(u.to-1) && u.to-u.from > 1 {
+	if r.is(u.to-1, preposition) && u.to-u.from > 1 {
 		at--
 	}
 	head := at + 1
-	for head < at+4 && (r.is(head, article) || r.is(head, owner) || r.is(head, beforePerson) || r.english(min(head, len(r.toks)-1)).adjective && !r.english(min(head, len(r.toks)-1)).isNoun) {
+	for head+1 < len(r.toks) && r.toks[head+1].Kind == token.Word && !r.is(head+1, goesOn) && (r.english(head+1).isNoun || !r.english(head).isNoun && head < at+4) {
 		head++
 	}
 	if head >= len(r.toks) {
 		return false
 	}
+	for k := head; k < len(r.toks) && !r.pauses(k); k++ {
+		if r.word(k) == "it" && (r.is(k+1, perfect) || r.word(k+1) == "did") && (k+2 >= len(r.toks) || r.pauses(k+2)) {
+			return true // "fell down behind the drawers it had"
+		}
+	}
 	sense := r.english(head).noun
+	if slipped {
+		return r.word(at) == "into" && r.is(at+1, owner) && !r.partOfMove(head) // "slipped into her nightie"
+	}
 	switch r.word(at) {
 	case "for":
-		return r.is(head, object) || r.word(head) == "it" || sense != english.NoSense && sense != english.Time
+		return r.is(at+1, object) || r.word(at+1) == "it" || sense != english.NoSense && sense != english.Time && !strings.HasPrefix(r.word(head), "time")
 	case "on", "upon":
 		return sense == english.Food && head > at+1
 	case "into":
-		return sense != english.NoSense && !hardThing(sense) && sense != english.BodyPart && sense != english.Place && sense != english.Person && !r.partOfMove(head)
+		switch sense {
+		case english.NoSense, english.BodyPart, english.Place, english.Person:
+			return false
+		}
+		return !hardThing(sense) && !r.partOfMove(head)
 	case "from":
 		return r.is(head, ordinal)
 	}
@@ -90,19 +131,20 @@ func (r *reader) fellForIt(u *unit) bool {
 // whoMoves settles whom the verb at unit i moves.
 func (r *reader) whoMoves(i int) {
 	u := &r.units[i]
+	if p, ok := r.phraseEnding(u.from - 1); u.e.fields.weak && ok && r.opensClause(p.from-1) && r.walkingAidAt(p.head) {
+		drop(u) // "stick returned to bed 14"
+		return
+	}
 	if u.e.fields.weak || u.form == NounForm || u.e.name == "use" || u.e.name == "refuse" || u.e.fields.concept == "" || r.nextIsColon(i) {
 		return
 	}
-	if r.word(u.to) == "by" && u.e.name == "lift" && u.form == Past && r.thingAhead(u.to+1) {
-		drop(u) // "lifted by the music"
+	if r.liftedInSpirit(u) || r.walksBeside(u) {
+		drop(u)
 		return
 	}
-	onFoot := u.e.fields.concept == "move.walk" || u.e.fields.concept == "move.stand" || u.e.fields.concept == "move.stairs"
 	switch r.objectOfVerb(u) {
 	case doerThing:
-		if u.e.fields.concept != "move.stairs" && u.e.fields.concept != "move.up" {
-			drop(u)
-		}
+		drop(u)
 		return
 	case doerOther:
 		u.doer = doerOther
@@ -112,281 +154,233 @@ func (r *reader) whoMoves(i int) {
 	}
 	switch r.subjectOf(u) {
 	case doerThing:
-		if u.form != Base {
+		if u.form != Base || r.inVerbGroup(u.from-1) {
 			drop(u)
 		}
 	case doerOther:
-		if onFoot {
+		switch u.e.fields.concept {
+		case "move.walk", "move.stand", "move.stairs":
 			u.doer = doerOther
+		default:
+			if r.is(u.from-1, beingTold) {
+				u.doer = doerOther // "his team were lifted by the crowd"
+			}
 		}
 	}
 }
 
-// thingAhead reports whether the noun phrase that begins at token i names a thing that helps no move.
-func (r *reader) thingAhead(i int) bool {
-	head := i
-	for head < i+3 && (r.is(head, article) || r.is(head, owner)) {
-		head++
+// walksBeside reports whether the writer tells only of walking beside the resident, whose walk is told elsewhere: "so I
+// walked beside him". With a place or a distance it is the walk that is told.
+func (r *reader) walksBeside(u *unit) bool {
+	if u.e.fields.concept != "move.walk" || !r.is(u.from-1, firstPerson) && r.word(u.from-1) != "me" || !r.is(u.to, alongside) {
+		return false
 	}
-	return head < len(r.toks) && r.nameOf(i, head) == doerThing && !r.partOfMove(head)
+	for k := u.to + 1; k < len(r.toks) && k < u.to+4; k++ {
+		if r.pauses(k) {
+			return true
+		}
+		if !r.is(k, object) && r.word(k) != "to" && r.word(k) != "of" || r.word(k) == "to" && !r.object(k+1) {
+			return false
+		}
+	}
+	return true
+}
+
+// liftedInSpirit reports whether somebody was lifted by what lifts nobody: "lifted by the music".
+func (r *reader) liftedInSpirit(u *unit) bool {
+	if r.word(u.to) != "by" || u.e.name != "lift" || u.form != Past {
+		return false
+	}
+	p, ok := r.phraseOpening(u.to + 1)
+	return ok && p.names == doerThing && !r.partOfMove(p.head)
 }
 
 // objectOfVerb is whom or what the verb has as its object: a noun with an article or an owner right behind it. A
 // walked way is none.
 func (r *reader) objectOfVerb(u *unit) doer {
+	if u.to < len(r.toks) && strings.EqualFold(r.text[r.toks[u.to].Start:r.toks[u.to].End], "em") {
+		return doerThing // "lift em up mate"
+	}
 	if r.movesResident(u) && !(r.word(u.to) == "her" && r.ownsNoun(u.to+1)) || r.isName(u.to) {
 		return doerResident
 	}
-	walks := u.e.fields.concept == "move.walk"
 	from := u.to
-	if r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from) {
+	switch {
+	case r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from):
 		from-- // "stood her" + "handbag up"
-	}
-	if r.leadsPhrase(from-1) && u.to-u.from > 1 && r.word(from-1) != "up" || !r.is(from, article) && !r.is(from, owner) {
+	case u.e.name == "lift" && r.is(from, particle):
+		from++ // "lift down his suitcase"
+	case r.is(from-1, preposition) && u.to-u.from > 1 && r.word(from-1) != "up":
 		return doerUnsaid
 	}
-	head, to := from, from+1
-	for ; to < len(r.toks) && to <= from+4 && r.toks[to].Kind == token.Word; to++ {
-		w := r.english(to)
-		if !w.isNoun && !w.adjective && !r.is(to, male) && !r.is(to, female) || r.is(to, goesOn) {
-			break
-		}
-		if w.isNoun || r.is(to, male) || r.is(to, female) {
-			head = to
-		}
-		if r.word(to+1) == "'s" {
-			to++
-		}
-	}
-	switch d := r.nameOf(from, head); {
-	case r.is(head, male), r.is(head, female), r.is(head, kin):
+	p, ok := r.phraseOpening(from)
+	concept := u.e.fields.concept
+	switch {
+	case ok && r.kin(p.head):
 		return doerOther // "walked her husband to the door"
-	case head == from, r.partOfMove(head):
+	case !ok, r.partOfMove(p.head), p.sense == english.Group, concept == "move.stairs", concept == "move.up":
 		return doerUnsaid
-	case d == doerThing && walks && r.english(head).noun != english.Animal:
+	case p.names == doerThing && concept == "move.walk" && p.sense != english.Animal:
 		return doerUnsaid
-	case r.english(head).noun == english.Group:
-		return doerUnsaid
-	case d == doerUnsaid && r.english(head).noun == english.BodyPart:
+	case p.names == doerUnsaid && p.sense == english.BodyPart:
 		return doerThing // "lifted his arm"
-	default:
-		return d
 	}
+	return p.names
 }
 
-// partOfMove reports whether token i is a place, an aid or help of a move.
-func (r *reader) partOfMove(i int) bool {
-	for k := i; k >= 0 && k >= i-2; k-- {
-		h, ok := r.hitAt(k)
-		if !ok || h.To <= i {
-			continue
-		}
-		switch r.kindOf(h) {
-		case kindPlace, kindAid, kindStaff, kindLevel, kindVague, kindLimb, kindSide, kindVerb, kindDistance, kindClock, kindSubject:
-			return true
-		}
-	}
-	return false
-}
-
-// ownsNoun reports whether "her" before token i owns what follows: a noun with which no other part of a sentence
-// begins.
-func (r *reader) ownsNoun(i int) bool {
-	if !r.ownsNext(i) || r.is(i, wayOrManner) {
-		return false
-	}
-	if r.english(i).adjective && !r.english(i).isNoun {
-		return r.english(i + 1).isNoun
-	}
-	return r.english(i).isNoun
+// A subject is the phrase that a unit is told of.
+type subject struct {
+	phrase
+	clause bool // it begins a clause
+	away   bool // it is said to be somewhere else than the resident
+	noun   bool // the unit is the noun "fall", which has a subject only behind what somebody saw or heard
 }
 
 // subjectOf is who or what the words before the unit say that it is told of. It goes back over the words that only
 // belong to the verb and over phrases with a preposition to the noun that begins the clause.
 func (r *reader) subjectOf(u *unit) doer {
-	noun := u.kind == kindFall && r.bareFall(u)
+	s := subject{noun: u.kind == kindFall && r.bareFall(u)}
 	k := u.from - 1
 	for k >= 0 && r.inVerbGroup(k) {
 		k--
 	}
-	away := false // somewhere else than where the resident is
+	if r.word(k+1) == "all" && r.opensClause(k) {
+		return doerOther // "all stood in the car park"
+	}
+	after := strings.HasSuffix(r.word(u.from), "ing") // "in plaster after falling"
 	for k >= 0 {
 		switch w := r.word(k); {
 		case w == "door" && r.word(k-1) == "next":
-			away, k = true, k-2
+			s.away, k = true, k-2
 			continue
-		case r.is(k, awayFrom):
-			away, k = true, k-1
+		case r.is(k, awayFrom) && !r.is(k-1, article):
+			s.away, k = true, k-1
 			continue
 		case (w == "who" || w == "which" || w == "that") && k > 0:
-			k--
+			s.noun, k = false, k-1
 			continue
-		case w == "and" || w == "but" || w == "then":
-			if noun {
-				return doerUnsaid
-			}
+		case (w == "and" || w == "but" || w == "then") && !s.noun:
 			return r.subjectBefore(k)
 		case r.opensClause(k):
 			return doerUnsaid
-		case r.leadsPhrase(k) && k < u.from-1:
+		case r.is(k, preposition) && (k < u.from-1 || after):
 			k--
 			continue
 		}
-		from, ok := r.phraseFrom(k)
+		p, ok := r.phraseEnding(k)
 		if !ok {
 			return doerUnsaid
 		}
-		for t := from; t <= k; t++ {
-			away = away || r.is(t, awayFrom)
+		s.away = s.away || r.anyBetween(p.from, k+1, awayFrom)
+		if p.from == 0 || !r.is(p.from-1, preposition) {
+			s.phrase = p
+			return r.subjectNamed(u, &s)
 		}
-		if from > 0 && r.leadsPhrase(from-1) {
-			if r.word(from-1) == "of" && from >= 2 && r.toks[from-2].IsNum && r.nameOf(from, k) == doerOther && !noun {
-				return doerOther // "one of the visitors"
-			}
-			k = from - 2
-			continue
+		if !s.noun && p.names == doerOther && p.from >= 2 && r.word(p.from-1) == "of" && r.toks[p.from-2].IsNum {
+			return doerOther // "one of the visitors"
 		}
-		return r.subjectNamed(u, from, k, away, noun)
+		s.away = s.away || r.is(p.from-1, locates) && r.is(p.from-2, anyone) // "the woman in the kitchen"
+		k = p.from - 2
 	}
 	return doerUnsaid
 }
 
-// subjectNamed is what the phrase of the tokens from from to head, before unit u, says as its subject. Away says that
-// words behind it put it somewhere else; noun that the unit is the noun "fall", which has a subject only behind what
-// somebody saw or heard.
-func (r *reader) subjectNamed(u *unit, from, head int, away, noun bool) doer {
-	d := r.nameOf(from, head)
-	if d == doerResident && away && !r.is(head, thirdPerson) && !r.is(head, residentNoun) {
-		return doerOther
-	}
-	clause := from == 0 || r.opensClause(from-1)
-	if clause && !noun && !r.is(head, parent) && !r.is(max(from-1, 0), toPerson) && (r.is(head, male) || r.is(head, female) || r.is(head, kin)) && !r.is(head, anyone) {
-		return doerOther
-	}
-	seen := from > 0 && r.is(from-1, perceives)
-	sense := r.english(head).noun
+// subjectNamed is whom or what the subject of the unit names.
+func (r *reader) subjectNamed(u *unit, s *subject) doer {
+	// "the day the bridge fell" needs no word before its clause
+	s.clause = r.opensClause(s.from-1) || r.is(s.from, article) && r.english(s.from-1).isNoun && !r.english(s.from-1).verb
+	seen := s.from > 0 && r.is(s.from-1, perceives)
 	switch {
-	case r.partOfMove(head) && !r.is(head, manyPeople) && !r.is(head, someone):
+	case s.names == doerResident:
+		return r.residentNamed(s)
+	case r.kin(s.head):
+		if s.clause && !s.noun && (!r.is(s.head, parent) || r.word(s.from) == "my") && !r.is(s.from-1, toPerson) {
+			return doerOther
+		}
 		return doerUnsaid
-	case d == doerOther && (clause && !noun || seen || !noun && from >= 2 && r.leadsPhrase(from-2)):
-		return doerOther
-	case d != doerThing || noun && !(seen && hardThing(sense)) || !noun && !clause || sense == english.Time:
-		return doerUnsaid
-	case r.is(from, article) || r.is(from, owner) || r.word(from+1) == "'s":
+	case s.clause && !s.noun && u.kind == kindFall && r.fallsAlone(s.head):
 		return doerThing
-	case strings.HasSuffix(r.word(head), "s") && (u.kind != kindVerb || u.e.name == "lift"):
-		return doerThing // "Restrictions lifted", "Gutters fell"
-	case u.kind == kindFall && r.is(u.from, thingsFall) && hardThing(r.english(head).noun):
-		return doerThing // "Clock on the wall fell"
+	case r.partOfMove(s.head):
+		return doerUnsaid
+	case s.names == doerOther && (seen || !s.noun && (s.clause || s.from >= 2 && r.is(s.from-2, preposition))):
+		return doerOther
+	case s.names == doerThing && (s.noun && seen && hardThing(s.sense) || !s.noun && s.clause && s.sense != english.Time) && r.thingDoes(u, s):
+		return doerThing
 	}
 	return doerUnsaid
 }
 
-// subjectBefore is the subject that the clause before the "and" at token k shares with what follows it, where it is
-// somebody else or a thing that was or did something: "Someone's crutches were propped by the piano and fell".
+// residentNamed is the resident where the subject calls them by name, somebody else where it says that they are
+// somewhere else; a pronoun leaves it open.
+func (r *reader) residentNamed(s *subject) doer {
+	switch {
+	case r.is(s.head, thirdPerson), r.is(s.head, firstPerson):
+		return doerUnsaid
+	case r.is(s.head, residentNoun):
+		if w := r.word(s.from); s.clause && w != "a" && w != "another" && w != "other" {
+			return doerResident
+		}
+	case s.away:
+		return doerOther
+	case s.clause && r.isName(s.head):
+		for k := s.from; k < s.head; k++ {
+			if r.english(k).noun == english.Person && !r.toks[k].Capital && !r.is(k, anyone) && !r.is(k, title) && !r.is(k, residentNoun) {
+				return doerOther // "Mum's friend Betty"
+			}
+		}
+		return doerResident
+	}
+	return doerUnsaid
+}
+
+// fallsAlone reports whether token i is an aid, or a part of the body that falls or slips without anybody falling: "the
+// frame slipped and he fell", "her head fell forward".
+func (r *reader) fallsAlone(i int) bool {
+	return r.is(i, droops) || r.walkingAidAt(i)
+}
+
+// walkingAidAt reports whether a walking aid is named up to token i.
+func (r *reader) walkingAidAt(i int) bool {
+	for k := i; k >= 0 && k >= i-2; k-- {
+		if h, ok := r.hitAt(k); ok && h.To == i+1 {
+			return r.kindOf(h) == kindAid && isWalkingAid(r.lex.said[h.Payload].e.name)
+		}
+	}
+	return false
+}
+
+// thingDoes reports whether the thing that the subject names is what the unit is told of, not a heading or an object in
+// telegraphic words: it has an article or an owner, or is such a thing as does that.
+func (r *reader) thingDoes(u *unit, s *subject) bool {
+	switch {
+	case r.is(s.from, article), r.is(s.from, owner), r.word(s.from+1) == "'s":
+		return true
+	case strings.HasSuffix(r.word(s.head), "s") && (u.kind != kindVerb || u.e.name == "lift"):
+		return true // "Restrictions lifted", "Gutters fell"
+	case u.kind == kindVerb:
+		return hardThing(s.sense) && s.sense != english.Artefact && s.sense != english.Substance // "Bread didn't rise"
+	}
+	return u.e.name == "eased" || r.is(u.from, thingsFall) && hardThing(s.sense) // "Clock on the wall fell"
+}
+
+// subjectBefore is the subject that the clause before the "and" at token k shares with what follows it, where it is a
+// thing that was or had something: "Someone's crutches were propped by the piano and fell".
 func (r *reader) subjectBefore(k int) doer {
 	from := k
-	for from > 0 && !r.opensClause(from-1) {
+	for !r.opensClause(from - 1) {
 		from--
 	}
 	head := -1
-	for t := from; t < k && t <= from+5 && r.toks[t].Kind == token.Word; t++ {
-		if r.is(t, thirdPerson) || r.is(t, firstPerson) {
-			return doerUnsaid
-		}
-		if r.is(t, beingOrUsing) || r.is(t, beingTold) {
-			if head < 0 {
-				return doerUnsaid
+	for t := from; t < k && t <= from+5 && r.toks[t].Kind == token.Word && !r.is(t, thirdPerson) && !r.is(t, firstPerson); t++ {
+		if head >= 0 && (r.is(t, beingOrUsing) || r.is(t, beingTold)) {
+			if r.nameOf(from, head) == doerThing && (!r.partOfMove(head) || r.word(from+1) == "'s") {
+				return doerThing
 			}
-			if d := r.nameOf(from, head); d == doerThing && !r.partOfMove(head) || d == doerThing && r.word(from+1) == "'s" {
-				return d
-			}
-			return doerUnsaid
+			break
 		}
 		if r.english(t).isNoun {
 			head = t
 		}
 	}
 	return doerUnsaid
-}
-
-// phraseFrom is the token at which the noun phrase that ends at token k begins, and whether there is one.
-func (r *reader) phraseFrom(k int) (int, bool) {
-	if !r.nominal(k) {
-		return 0, false
-	}
-	from := k
-	for from > 0 {
-		t := from - 1
-		switch w := r.english(t); {
-		case r.is(from, article), r.is(from, owner), r.is(from, thirdPerson), r.is(from, firstPerson):
-			return from, true
-		case r.toks[t].Kind != token.Word && r.word(t) != "'s":
-			return from, true
-		case r.word(t) == "'s", r.is(t, article), r.is(t, owner), r.is(t, beforePerson):
-		case r.leadsPhrase(t), r.opensClause(t), r.inVerbGroup(t):
-			return from, true
-		case w.adjective, w.isNoun && !(w.verb && !r.toks[t].Capital), r.is(t, male), r.is(t, female), r.toks[t].Capital && !r.toks[t].Upper, r.toks[t].IsNum:
-		default:
-			return from, true
-		}
-		from--
-	}
-	return from, true
-}
-
-// nominal reports whether token k can be the noun or pronoun that a phrase ends with.
-func (r *reader) nominal(k int) bool {
-	if r.toks[k].Kind != token.Word {
-		return false
-	}
-	return r.english(k).isNoun || r.isName(k) || r.is(k, thirdPerson) || r.is(k, firstPerson) || r.is(k, residentNoun) ||
-		r.is(k, male) || r.is(k, female) || r.is(k, kin) || r.is(k, someone) || r.is(k, anyone) || r.is(k, manyPeople)
-}
-
-// nameOf is whom or what the noun phrase of the tokens from from to head names.
-func (r *reader) nameOf(from, head int) doer {
-	w := r.english(head)
-	switch {
-	case r.is(head, thirdPerson), r.is(head, residentNoun), r.is(head, firstPerson), r.is(head, object), r.isName(head):
-		return doerResident
-	case r.is(head, someone), r.is(head, manyPeople):
-		return doerOther
-	case r.is(head, parent), r.is(head, male) && !r.is(head, anyone), r.is(head, female) && !r.is(head, anyone), r.is(head, kin):
-		return doerUnsaid // whom a sentence with relatives tells of is settled there
-	case r.is(head, staffWord), r.is(head, colleagueNoun) && !r.is(head, anyone):
-		return doerUnsaid
-	case r.is(head, anyone):
-		if w := r.word(from); w == "a" || w == "an" || w == "some" || w == "another" || r.is(from+1, beforePerson) && r.word(from+1) == "other" {
-			return doerOther
-		}
-		return doerResident
-	case (w.noun == english.Person || w.noun == english.Group) && (!w.adjective || r.is(from, article)):
-		return doerOther
-	case !w.isNoun, w.noun == english.BodyPart, w.noun == english.NoSense:
-		return doerUnsaid
-	}
-	return doerThing
-}
-
-// hardThing reports whether nouns of the sense name something that one can touch.
-func hardThing(s english.Sense) bool {
-	switch s {
-	case english.Animal, english.Artefact, english.Food, english.Object, english.Plant, english.Substance, english.Phenomenon:
-		return true
-	}
-	return false
-}
-
-// inVerbGroup reports whether token k only belongs to the verb behind it: "had nearly", "was not", "'s just".
-func (r *reader) inVerbGroup(k int) bool {
-	return r.is(k, verbGroup) || strings.HasSuffix(r.word(k), "ly") && !r.english(k).isNoun || strings.HasSuffix(r.word(k), "n't")
-}
-
-// leadsPhrase reports whether token k is a preposition.
-func (r *reader) leadsPhrase(k int) bool { return r.is(k, preposition) }
-
-// opensClause reports whether a clause begins behind token k.
-func (r *reader) opensClause(k int) bool {
-	return r.toks[k].Kind == token.Newline || r.toks[k].Kind == token.Sign && r.word(k) != "'s" || r.is(k, clauseWord)
 }

@@ -28,6 +28,10 @@ func (r *reader) downAt(i int) (unit, bool) {
 
 // downWent is the token behind a turned-about fall at token i ("down she went", "over went Doris"), 0 for none.
 func (r *reader) downWent(i int) int {
+	if r.word(i) == "gone" && (r.word(i+1) == "down" || r.word(i+1) == "over") && r.is(i-1, perfect) && r.someone(i-2) &&
+		(r.is(i+2, liesAt) || r.word(i+2) == "by" || r.endsThere(i+2)) {
+		return i + 2
+	}
 	if w := r.word(i); w != "down" && w != "over" {
 		return 0
 	}
@@ -76,7 +80,7 @@ func (r *reader) downPhrase(i int) (end int, f footing) {
 	}
 	for n := k; n < k+4; n++ {
 		if f, ok := r.footingAt(k, n); ok {
-			if n+1 < len(r.toks) && r.toks[n+1].IsNum && f == indoors {
+			if n+1 < len(r.toks) && r.toks[n+1].IsNum && r.toks[n+1].End-r.toks[n+1].Start < 3 && f == indoors {
 				return 0, 0 // "on floor 2"
 			}
 			for end = n + 1; f == indoors && r.is(end, floorNoun); {

@@ -19,6 +19,12 @@ func (r *reader) falls(s *sentence) {
 			r.fellBefore = true
 			continue
 		}
+		if u.e.name == "assessed" && !r.fell && r.personAt(u.from) && r.happenedBefore(i) {
+			st := r.begin("told.nurse") // a nurse who came to somebody dizzy knows of it
+			r.scope(s, i, &st)
+			r.add(st, u.from, u.to)
+			continue
+		}
 		if r.tellsNoFall(s, i) {
 			continue
 		}
@@ -28,10 +34,14 @@ func (r *reader) falls(s *sentence) {
 			st.Concept = "fall.fell"
 		case "held":
 			st.Concept = "fall.caught"
+		case "unhurt":
+			st.Concept = "fall.injury"
+		case "head-sound", "head-marked":
+			st.Concept = "fall.head"
 		}
 		st.Detail.Head = r.span(u.from, u.to)
 		from, to := u.from, u.to
-		if u.e.name != "injury" && u.e.name != "head" && u.e.name != "assessed" {
+		if u.e.name != "injury" && !strings.HasPrefix(u.e.name, "head") && u.e.name != "assessed" {
 			if c, at := r.clockNear(s, i); c != "" {
 				st.Clock = c
 				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
@@ -66,6 +76,9 @@ func (r *reader) falls(s *sentence) {
 		if l := r.lower(u); u.e.name == "head" && (strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ")) {
 			st.Polarity = Negated
 		}
+		if u.e.name == "head-sound" || u.e.name == "unhurt" {
+			st.Polarity = Negated
+		}
 		r.add(st, from, to)
 	}
 }
@@ -84,20 +97,31 @@ func (r *reader) upToNow(st *Statement) {
 // tellsNoFall reports whether the words at unit i speak of something else here, or repeat what was told.
 func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	switch u := &r.units[i]; u.e.name {
+	case "unhurt":
+		return !r.fell
 	case "injury":
 		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
 	case "assessed":
-		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i)
+		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i) || r.lookedOver(i)
+	case "head-sound", "head-marked":
+		return !r.fell
+	case "head":
+		return !r.fell && !r.anyBetween(u.from, u.to, strikes)
 	case "eased":
 		return r.easedOnto(u)
+	case "going":
+		return true // only what somebody was held back from
 	case "caught":
+		if next := r.word(u.to); strings.HasSuffix(next, "ing") && r.object(u.to-1) && !r.is(u.to, falling) {
+			return true // "caught him walking back unaided"
+		}
 		// "caught her slippers on the rug", "staff caught up with the family"
 		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
 			r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
 	case "near":
 		return r.wentDown(s, i) // "stumbled, fell and hit her face" is a fall
 	case "held":
-		return !r.nearBefore(s, i) // a hand held on a walk saves nobody
+		return !r.nearBefore(s, i) || r.caughtBefore(s, i) // a hand held on a walk saves nobody
 	case "fell":
 		return u.form == NoTense && r.fellOver(s, i)
 	}
@@ -211,11 +235,31 @@ func (r *reader) easedOnto(u *unit) bool {
 // nearBefore reports whether the sentence tells of a near fall before unit i.
 func (r *reader) nearBefore(s *sentence, i int) bool {
 	for k := s.lo; k < i; k++ {
-		if u := &r.units[k]; u.kind == kindFall && u.e.name == "near" {
+		if u := &r.units[k]; u.kind == kindFall && (u.e.name == "near" || u.e.name == "going" && r.goesDownThere(u)) || u.kind == kindSign && u.e.name == "weak" {
 			return true
 		}
 	}
 	return false
+}
+
+// lookedOver reports whether the examination at unit i is only a care worker's own look, no nurse having been named.
+func (r *reader) lookedOver(i int) bool {
+	u := &r.units[i]
+	if r.role != CareWorker || !r.object(u.from+1) || r.is(u.from-1, thirdPerson) {
+		return false
+	}
+	for k := 0; k < i; k++ {
+		if n := &r.units[k]; n.kind == kindPerson && (n.e.name == "nurse" || n.e.name == "doctor") {
+			return false
+		}
+	}
+	return true
+}
+
+// goesDownThere reports whether the words of the unit tell of somebody going down, not going somewhere: "she was
+// going, so I grabbed her".
+func (r *reader) goesDownThere(u *unit) bool {
+	return r.word(u.to-1) != "going" || r.endsThere(u.to) || r.word(u.to) == "so" || r.word(u.to) == "and" || r.word(u.to) == "but"
 }
 
 // sameCheck reports whether the examination at unit i was told by the words just before it in the clause.
@@ -322,7 +366,7 @@ func (r *reader) placedFall(i int) bool {
 // thingFellAt reports whether the fall word at unit i is told of a thing or a figure.
 func (r *reader) thingFellAt(s *sentence, i int) bool {
 	u := &r.units[i]
-	if r.thingFell(u.from) || r.word(u.from) == "hit" && r.english(u.from-1).noun == english.BodyPart {
+	if r.thingFell(u.from) || r.word(u.from) == "hit" && (r.is(u.from-1, ontoBody) || r.english(u.from-1).noun == english.BodyPart) {
 		return true // "her sats have, uh, fallen", "the footrest fell on her foot"
 	}
 	if r.is(u.from-1, thingFalls) || r.is(u.from-2, thingFalls) && r.is(u.from-1, perfect) {
@@ -362,7 +406,7 @@ func (r *reader) namesFall(i int) bool {
 	if u.to-u.from == 1 && r.word(u.from-1) == ":" && r.word(u.from-2) == "focus" {
 		return true
 	}
-	if !r.bareFall(u) || r.placedFall(i) || !r.is(u.from-1, thatFall) && !r.is(u.from-1, afterFall) {
+	if !r.bareFall(u) || r.placedFall(i) || !r.is(u.from-1, thatFall) && !r.is(u.from-1, afterFall) && !(r.is(u.from-1, owner) && r.is(u.from-2, afterFall)) {
 		return false
 	}
 	r.fellBefore = true
@@ -420,6 +464,8 @@ func (r *reader) caughtBefore(s *sentence, i int) bool {
 func (r *reader) afterFall() {
 	defer r.dropRaised()
 	r.dropInjuries()
+	r.dropImplied("fall.head", "fall.head-sound", "fall.head-marked")
+	r.dropImplied("fall.injury", "fall.unhurt")
 	r.pastAftermath()
 	fell := -1
 	for k := range r.out.Statements {

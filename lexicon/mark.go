@@ -1,6 +1,8 @@
 package lexicon
 
 import (
+	"strings"
+
 	"example.com/stance/lexicon/internal/match"
 	"example.com/stance/lexicon/internal/token"
 )
@@ -13,6 +15,15 @@ func (r *reader) mark() {
 		group, grouped := r.helperGroup(i)
 		down, isDown := r.downAt(i)
 		raised, wasRaised := r.raisedAt(i)
+		head, aboutHead := r.headAt(i)
+		switch {
+		case !ok || hit.To == i+1 && r.kindOf(hit) == kindSubject:
+			if r.is(i, self) && r.endsThere(i+1) && r.afterMeans(i) && !r.is(i, writerNamed) {
+				r.units = append(r.units, unit{from: i, to: i + 1, kind: kindStaff, e: r.lex.find("staff.zero")}) // "with her rollator herself"
+				i++
+				continue
+			}
+		}
 		switch {
 		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
 			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff), helpers: group.Kinds})
@@ -20,6 +31,9 @@ func (r *reader) mark() {
 		case isDown && (!ok || hit.To <= down.to):
 			r.units = append(r.units, down)
 			i = down.to
+		case aboutHead && (!ok || hit.To <= head.to):
+			r.units = append(r.units, head)
+			i = head.to
 		case wasRaised && (!ok || hit.To <= raised.to && !r.tellsMove(hit)):
 			r.units = append(r.units, raised)
 			i = raised.to
@@ -132,10 +146,14 @@ func (r *reader) namesVital(hit match.Hit, e *entry) bool {
 
 func (r *reader) kindOf(h match.Hit) kind { return r.lex.said[h.Payload].e.kind }
 
-// yearGone reports whether token i is a year in four digits.
+// yearGone reports whether token i is a year in four digits, or in two behind an apostrophe.
 func (r *reader) yearGone(i int) bool {
 	t := &r.toks[i]
-	return t.Kind == token.Number && len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
+	if t.Kind != token.Number {
+		return false
+	}
+	short := len(t.Word) == 2 && (strings.HasSuffix(r.text[:t.Start], "'") || strings.HasSuffix(r.text[:t.Start], "’"))
+	return short || len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
 }
 
 // spokenClock reports whether both numbers of "at two fifteen" are words that make a time of day.
@@ -152,6 +170,11 @@ func (r *reader) onThe(i int) bool {
 // passOver takes out the comma before a hesitation that ends at token i, and gives the token to go on
 // from, past a comma behind it: "did not, you know, walk" is one clause.
 func (r *reader) passOver(i int) int {
+	if !r.punctuated {
+		// who dictates with no signs says "um" where others put one
+		r.units = append(r.units, unit{from: i - 1, to: i, sign: ','})
+		return i
+	}
 	if n := len(r.units); n > 0 && r.units[n-1].sign == ',' {
 		r.units = r.units[:n-1]
 	}

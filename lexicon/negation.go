@@ -4,7 +4,7 @@ import "strings"
 
 // negatedBy is the unit that negates unit i, -1 for none.
 func (r *reader) negatedBy(s *sentence, i int) int {
-	if r.answeredNo(r.units[i].to) || r.questionDenied(s) {
+	if u := &r.units[i]; r.answeredNo(u.to) || r.questionDenied(s) || r.word(u.to) == "free" && u.kind != kindVerb {
 		return i
 	}
 	if k := r.failedAt(s, i); k >= 0 {
@@ -49,6 +49,8 @@ func (r *reader) negatedBefore(s *sentence, i int) (at int, decided bool) {
 			return k, true // "refused the walker"
 		case n.kind == kindNegPost && r.word(n.to) == "any":
 			return k, true // "not reported any falls"
+		case n.kind == kindNegPre && r.unseen(n.from, u):
+			return -1, true // "nobody saw her fall"
 		case n.kind == kindNegPre:
 			if w := r.word(n.from); (w == "without" || w == "w/o") && u.kind == kindVerb || r.negOwn(k, i) {
 				return -1, true
@@ -75,6 +77,19 @@ func (r *reader) negatedBefore(s *sentence, i int) (at int, decided bool) {
 		}
 	}
 	return -1, false
+}
+
+// unseen reports whether the negation from token i on only says that nobody saw or heard what the unit tells.
+func (r *reader) unseen(i int, u *unit) bool {
+	if u.kind != kindFall || !r.object(u.from-1) && !r.is(u.from-1, article) {
+		return false
+	}
+	for k := u.from - 2; k >= i && k >= u.from-4; k-- {
+		if r.is(k, perceives) && !r.is(k, perfect) {
+			return true
+		}
+	}
+	return false
 }
 
 // blowDenied reports whether unit k is a blow to the head told by a verb, whose negation ends with it.

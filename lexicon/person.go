@@ -8,8 +8,11 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 	if u.kind == kindPerson || u.kind == kindForm || u.kind == kindTold {
 		return -1
 	}
-	if u.doer == doerOther {
+	switch {
+	case u.doer == doerOther:
 		return i
+	case u.doer == doerResident, u.kind == kindFall && r.anyBetween(u.from, u.to, object) && !r.is(u.to-1, owner):
+		return -1 // "wife found him on the floor"
 	}
 	if k := r.ofOtherSex(s, i); k >= 0 {
 		return k
@@ -254,7 +257,7 @@ func (r *reader) pronounFrom(k, i int) bool {
 func (r *reader) childTells(s *sentence, k int) bool {
 	for j := k - 1; j >= s.lo; j-- {
 		if n := &r.units[j]; n.kind == kindPerson && n.e.name == "family" {
-			return r.is(n.to, says)
+			return r.anyBetween(n.to, r.units[k].from, says)
 		}
 	}
 	return false

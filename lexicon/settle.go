@@ -34,7 +34,7 @@ func (r *reader) settle() {
 				u.kind = kindHeader
 			}
 		case kindAid:
-			if u.to-u.from == 1 && r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) {
+			if u.to-u.from == 1 && (r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) || r.otherThing(i)) {
 				drop(u)
 			}
 		case kindVague:
@@ -114,7 +114,7 @@ func (r *reader) faintly(u *unit) bool {
 		return false
 	}
 	next := r.english(min(u.to, len(r.toks)-1))
-	if u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && (next.isNoun || next.adjective) && !r.is(u.to, faintTurn) && !r.leadsPhrase(u.to) && !r.is(u.to, goesOn) {
+	if u.to < len(r.toks) && r.toks[u.to].Kind == token.Word && (next.isNoun || next.adjective) && !r.is(u.to, faintTurn) && !r.is(u.to, preposition) && !r.is(u.to, goesOn) {
 		return true
 	}
 	return r.is(u.from-1, vitalsWord) || r.is(u.from-1, thingFalls)
@@ -150,9 +150,19 @@ func (r *reader) settleSide(i int) {
 		u.kind = kindPlanHead
 	case isR && (r.figureAt(u.to) || (r.word(u.to) == ":" || r.word(u.to) == "=") && r.figureAt(u.to+1)) && r.vitalBeside(i):
 		u.kind, u.e = kindVitalName, r.lex.find("vital.breaths")
-	case !r.nearLimbOrStatus(i) && !r.is(u.from-1, through):
+	case !r.nearLimbOrStatus(i) && !r.is(u.from-1, through) && !r.onTheSide(i):
 		drop(u)
 	}
+}
+
+// onTheSide reports whether a status leads to the lone letter with "on the": "NWB on the L".
+func (r *reader) onTheSide(i int) bool {
+	u := &r.units[i]
+	at := i - 1
+	for at > 0 && r.units[at].from >= u.from-2 {
+		at-- // "on" may lead to a place too
+	}
+	return at >= 0 && r.is(u.from-1, article) && r.is(u.from-2, through) && r.units[at].kind == kindBearing && r.units[at].to == u.from-2
 }
 
 // settleVitalName reads "P:" and "R:" as headings, and drops names of vital signs that no figure follows,
@@ -164,7 +174,7 @@ func (r *reader) settleVitalName(i int) {
 		u.kind = kindPlanHead
 		return
 	}
-	if !r.figureFollows(i) && (one || u.e.name != "pressure") {
+	if !r.toks[u.from].IsNum && !r.figureFollows(i) && (one || u.e.name != "pressure") {
 		drop(u)
 	}
 }
@@ -178,6 +188,8 @@ func (r *reader) settlePerson(i int) {
 	case u.e.name == "family" && r.word(u.from) == "sister" && r.toks[u.from].Capital && !r.toks[u.from].Upper &&
 		!r.opens(u.from) && !r.object(u.from-1) && r.word(u.from-1) != "his":
 		u.e = r.lex.find("person.nurse")
+	case u.e.name == "family" && r.word(u.from) == "sister" && u.to-u.from == 1 && (r.word(u.from-1) == "the" || r.isName(u.from-1)):
+		u.e = r.lex.find("person.nurse") // "told the sister", "Sunita sister"
 	}
 }
 
@@ -191,6 +203,10 @@ func (r *reader) settleHeading(i int) {
 		if r.settleNames(i); u.kind == kindStaff {
 			return
 		}
+	}
+	if w := r.word(u.from); (w == "rec" || w == "recs") && r.opens(u.from) && r.role != CareWorker && r.role != OtherRole {
+		u.kind, u.e = kindOrder, r.lex.find("mood.order") // "Rec 1 person pivot for all transfers"
+		return
 	}
 	if drop(u); r.word(u.from) == "toileting" {
 		u.kind, u.e = kindCare, r.lex.find("care.word")

@@ -1,5 +1,7 @@
 package lexicon
 
+import "strings"
+
 // A note often passes on what the resident told, dreamt or watched. A story takes along all that its sentence tells,
 // and the sentences that go on with it, up to words of this shift.
 
@@ -15,6 +17,8 @@ func (r *reader) stories() {
 				opener = i
 			}
 			continue
+		case u.kind == kindPerson && u.e.name == "family" && (r.word(u.from) == "late" || r.word(u.from-1) == "late" || r.word(u.from+1) == "late"):
+			opener = i // "her late husband's birthday"
 		case opener < 0:
 			continue
 		case u.sign == '.':
@@ -22,12 +26,12 @@ func (r *reader) stories() {
 				opener = -1
 			}
 			continue
-		case r.partsStory(i) && r.backToShift(i+1):
+		case r.partsStory(i) && (r.backToShift(i+1) || r.word(u.from) == "when" && r.tellingWas(opener)):
 			opener = -1
 			continue
 		}
 		switch u.kind {
-		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing:
+		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing, kindTheme:
 			if r.units[opener].e.name == "dream" {
 				drop(u)
 			} else {
@@ -41,8 +45,11 @@ func (r *reader) stories() {
 // the past, or none of this shift and this house.
 func (r *reader) opensStory(i int) bool {
 	u := &r.units[i]
-	if r.word(u.to) == "to" {
-		return false // "remembers to use her frame"
+	switch {
+	case r.word(u.to) == "to", r.anyBetween(max(u.from-4, 0), u.from, amid):
+		return false // "remembers to use her frame", "in the middle of a story about the war he fell"
+	case u.e.name == "dream" && u.to-u.from == 1 && !r.is(u.from, dreams):
+		return r.is(u.to, thirdPerson) || r.is(u.to, topicLead) || r.word(u.to) == "of" || r.word(u.to) == "that" || r.word(u.to) == "where"
 	}
 	if u.e.name != "told" {
 		return true
@@ -59,6 +66,13 @@ func (r *reader) opensStory(i int) bool {
 		}
 	}
 	return !here
+}
+
+// tellingWas reports whether the unit tells what somebody was busy telling, when something else happened: "was telling
+// me about her wedding when she slipped".
+func (r *reader) tellingWas(k int) bool {
+	u := &r.units[k]
+	return strings.HasSuffix(r.word(u.from), "ing") && r.is(u.from-1, beingTold)
 }
 
 // partsStory reports whether a part of the sentence begins behind unit i.

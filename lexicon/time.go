@@ -17,7 +17,7 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	if k := r.conditionOf(i, clo, lo, hi); k >= 0 {
 		return Conditional, k
 	}
-	if u.kind == kindFall && r.onlyPossible(u) {
+	if u.kind == kindFall && r.onlyPossible(u) || u.kind == kindVerb && r.unfulfilled(u) {
 		return Conditional, i
 	}
 	if u.kind == kindVerb && u.form == Gerund && (r.word(u.from-1) == "about" || r.word(u.from-2) == "about" && (r.object(u.from-1) || r.is(u.from-1, owner))) {
@@ -29,8 +29,8 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	if t, k := r.timeBehind(i, hi); k >= 0 {
 		return t, k
 	}
-	if u.kind == kindFall && r.is(u.to, weekday) {
-		return Before, i // "fell on Sunday"
+	if u.kind == kindFall && (r.is(u.to, weekday) || r.word(u.from-1) == "'s" && r.is(u.from-2, weekday)) {
+		return Before, i // "fell Sunday", "after Friday's fall"
 	}
 	if k := r.joinedPast(s, i, hi); k >= 0 {
 		return Before, k
@@ -65,6 +65,13 @@ func (r *reader) conditionOf(i, clo, lo, hi int) int {
 			break
 		}
 	}
+	if k := clo - 1; k > 0 && r.word(r.units[k].from) == "then" {
+		for k--; k >= 0 && r.units[k].sign != '.' && r.units[k].sign != ';'; k-- {
+			if n := &r.units[k]; n.kind == kindIf && r.word(n.from) == "if" {
+				return k // "If letter says so, then TTWB"
+			}
+		}
+	}
 	for k := i + 1; k < hi; k++ {
 		n := &r.units[k]
 		if n.kind != kindIf {
@@ -80,6 +87,20 @@ func (r *reader) conditionOf(i, clo, lo, hi int) int {
 	return -1
 }
 
+// unfulfilled reports whether the move is one that would or should have been made.
+func (r *reader) unfulfilled(u *unit) bool {
+	k := u.from - 1
+	if r.word(k) == "been" {
+		k--
+	}
+	return u.form == Past && (r.word(k) == "have" || r.word(k) == "of") && r.is(k-1, modal) && r.word(k-1) != "to" && r.word(k-1) != "may" && r.word(k-1) != "might"
+}
+
+// fellThen reports whether the unit tells a fall by a verb in the past, which no plan governs.
+func (r *reader) fellThen(u *unit) bool {
+	return u.kind == kindFall && u.e.name == "fell" && (strings.HasPrefix(r.word(u.from), "fell") || strings.HasSuffix(r.word(u.from), "ed"))
+}
+
 // onlyPossible reports whether the fall is told with "would", "could" or as something about to be: "she'd have
 // fallen", "so as not to fall".
 func (r *reader) onlyPossible(u *unit) bool {
@@ -90,6 +111,9 @@ func (r *reader) onlyPossible(u *unit) bool {
 	for k >= 0 && r.inVerbGroup(k) && !r.is(k, modal) {
 		k--
 	}
+	if w := r.word(k); (w == "may" || w == "might") && k < u.from-1 {
+		return false // "might have fallen" is not known, but may be so
+	}
 	return r.is(k, modal) && (r.word(k) != "to" || k == u.from-1 && !r.is(k-1, reportedTo) && !r.is(k-1, hadTo))
 }
 
@@ -99,6 +123,9 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 	for k := i - 1; k >= lo; k-- {
 		n := &r.units[k]
 		if n.kind == kindPlanned {
+			if r.fellThen(u) && !isDay(n) {
+				continue // "trying to get to the toilet she fell"
+			}
 			if r.possessedPlan(n) || r.word(n.to-1) == "about" && (u.kind == kindFall || u.form == Past) {
 				continue // "talked about how she fell"
 			}

@@ -21,6 +21,17 @@ func (r *reader) told(s *sentence) {
 			continue
 		}
 		v := r.tellingVerb(s, i)
+		if v < 0 {
+			v = r.toldThem(s, i)
+		}
+		if v < 0 && r.attends(s, i) {
+			st := r.begin("told." + u.e.name)
+			st.Detail.Head = r.span(u.from, u.to)
+			r.scope(s, i, &st)
+			st.Who = Resident
+			r.add(st, u.from, u.to)
+			continue
+		}
 		if v < 0 || u.e.name == "family" && v < i && r.residentTells(v) {
 			continue
 		}
@@ -69,6 +80,86 @@ func (r *reader) clockTold(s *sentence, i, v int) (string, int) {
 	return "", -1
 }
 
+// onlyNames reports whether the tokens from i to j say nothing but who: "got Karen (RN)".
+func (r *reader) onlyNames(i, j int) bool {
+	for ; i < j; i++ {
+		if !r.onlyArticles(i, i+1) && !r.isName(i) && r.word(i) != "(" && r.word(i) != "," {
+			return false
+		}
+	}
+	return true
+}
+
+// toldThem is the unit of the verb by which the writer told the nurse or doctor of unit i, who is named before and
+// then meant: "Nurse Biju was doing the round and I told him", -1 for none.
+func (r *reader) toldThem(s *sentence, i int) int {
+	if r.units[i].e.name == "family" {
+		return -1
+	}
+	for k := i + 1; k < s.hi; k++ {
+		switch u := &r.units[k]; {
+		case u.kind == kindPerson:
+			return -1
+		case u.kind == kindTold && r.is(u.from-1, firstPerson) && (r.object(u.to) || r.object(u.to-1)):
+			return k
+		}
+	}
+	return -1
+}
+
+// attends reports whether the nurse or doctor of unit i is told to have come to, seen or known of what was told before:
+// a fall, or a sign. Where they examined somebody who fell, that is told by itself.
+func (r *reader) attends(s *sentence, i int) bool {
+	u := &r.units[i]
+	if u.e.name != "nurse" && u.e.name != "doctor" || !r.happenedBefore(i) {
+		return false
+	}
+	if i > 0 && r.units[i-1].kind == kindNegPre && u.from-r.units[i-1].to <= 2 {
+		return false
+	}
+	at := u.to
+	for at < len(r.toks) && (r.isName(at) || r.is(at, perfect) || r.is(at, justThere) || r.word(at) == "(" || r.word(at) == ")" || r.word(at) == "," || r.personAt(at)) {
+		at++
+	}
+	if r.is(at, article) {
+		at++ // "had a look"
+	}
+	if !r.is(at, attendWord) {
+		return false
+	}
+	for k := at; k < at+7 && k < len(r.toks) && r.word(k) != "."; k++ {
+		if r.is(k, otherErrand) {
+			return false // "came round with the meds"
+		}
+	}
+	for k := i + 1; k < s.hi && r.units[k].from < at+8; k++ {
+		if n := &r.units[k]; n.kind == kindFall && n.e.name == "assessed" {
+			return false
+		}
+	}
+	return true
+}
+
+// personAt reports whether the word at token i is a person by trade: "Jen (RN)".
+func (r *reader) personAt(i int) bool {
+	h, ok := r.hitAt(i)
+	return ok && r.kindOf(h) == kindPerson
+}
+
+// happenedBefore reports whether a fall or a sign that is not denied was told before unit i.
+func (r *reader) happenedBefore(i int) bool {
+	for k := i - 1; k >= 0; k-- {
+		switch u := &r.units[k]; {
+		case k > 0 && r.units[k-1].kind == kindNegPre:
+		case u.kind == kindSign:
+			return true
+		case u.kind == kindFall && (u.e.name == "fell" || u.e.name == "found" || u.e.name == "eased" || u.e.name == "collapse"):
+			return true
+		}
+	}
+	return false
+}
+
 func (r *reader) personBetween(i, j int) bool {
 	if i > j {
 		i, j = j, i
@@ -114,10 +205,14 @@ func (r *reader) tellingVerb(s *sentence, i int) int {
 	at = u.from
 	for k := i - 1; k >= s.lo; k-- {
 		n := &r.units[k]
+		if r.word(n.to-1) == "then" && n.kind == kindBreak && k > s.lo && r.onlyArticles(n.to, u.from) {
+			at = n.from // "called the daughter and then the nurse"
+			continue
+		}
 		if at-n.to > 3 || r.parts(k) == 2 {
 			break
 		}
-		if r.word(n.from) == "got" && (n.kind == kindVerb || n.kind == kindIgnore) && u.e.name != "family" && r.onlyArticles(n.from+1, u.from) {
+		if r.word(n.from) == "got" && (n.kind == kindVerb || n.kind == kindIgnore) && u.e.name != "family" && r.onlyNames(n.from+1, u.from) {
 			return k // "got the nurse right away"
 		}
 		if n.kind == kindTold {

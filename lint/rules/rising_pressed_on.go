@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.com/stance/lexicon"
@@ -44,12 +45,27 @@ func movesOnwards(p *pass, sign *lexicon.Statement) []*lexicon.Statement {
 		if m.Span.Start <= sign.Span.Start || m.Span.Overlaps(sign.Span) || goesDown(m) {
 			return false
 		}
-		if m.Detail.Clause == sign.Detail.Clause && !strings.ContainsAny(p.entry.Words(lexicon.Span{Start: min(sign.Span.End, m.Span.Start), End: m.Span.Start}), ".;\n") &&
-			sign.Posture == "" && !m.Span.IsZero() && m.Span.Start-sign.Span.End < 12 {
-			return false // "dizzy while walking to the toilet"
+		if between := p.entry.Words(lexicon.Span{Start: sign.Span.End, End: m.Span.Start}); cameWith(between) {
+			return false
 		}
 		switch m.Concept {
 		case "move.stand", "move.walk", "move.transfer", "move.stairs":
+			return true
+		}
+		return false
+	})
+}
+
+// cameWith reports whether the words between a sign and a move say that the sign came with the move: "dizzy while
+// walking to the toilet", "saw stars when she stood up".
+func cameWith(between string) bool {
+	words := strings.Fields(strings.ToLower(between))
+	if len(words) > 5 || strings.ContainsAny(between, ".;\n,") {
+		return false
+	}
+	return len(words) == 0 || slices.ContainsFunc(words, func(w string) bool {
+		switch w {
+		case "when", "as", "while", "whilst", "on", "upon", "after", "once", "with", "during", "whenever":
 			return true
 		}
 		return false

@@ -144,10 +144,12 @@ func (s *site) only(role guard.Role, h handler) http.Handler {
 			s.fail(w, r, errRole)
 			return
 		}
+		ctx, stop := inTime(r.Context())
+		defer stop()
 		v := s.window.Visit()
-		answer, err := h(r, v)
+		answer, err := h(r.WithContext(ctx), v)
 		if err == nil {
-			err = v.Log(r.Context())
+			err = v.Log(ctx)
 		}
 		if err != nil {
 			s.fail(w, r, err)
@@ -155,6 +157,17 @@ func (s *site) only(role guard.Role, h handler) http.Handler {
 		}
 		answer.send(w)
 	})
+}
+
+// timeToTell is what is left of a request's time to say that what it waits for takes longer.
+const timeToTell = time.Second
+
+// inTime ends so long before ctx does, where that has an end.
+func inTime(ctx context.Context) (context.Context, context.CancelFunc) {
+	if end, ok := ctx.Deadline(); ok {
+		return context.WithDeadline(ctx, end.Add(-timeToTell))
+	}
+	return context.WithCancel(ctx)
 }
 
 // home leads to the first place that the session may enter.
@@ -185,6 +198,7 @@ var (
 	errUnknown  = &refusal{status: http.StatusNotFound, title: "There is no such page", words: "Go back, or choose a place above."}
 	errResident = &refusal{status: http.StatusNotFound, title: "No such resident", words: "There are no notes and no chart of that resident in the units that you may see. Check the number."}
 	errFinding  = &refusal{status: http.StatusNotFound, title: "No such finding", words: "The note may have been changed since. Look at the shift again."}
+	errUnready  = &refusal{status: http.StatusServiceUnavailable, title: "This is still being worked out", words: "With many notes that takes a while, the first time. Look again in a minute."}
 	errRole     = &refusal{status: http.StatusForbidden, title: "Your account may not come here", words: "Ask the person who made your account if you need to."}
 )
 
@@ -197,6 +211,8 @@ func (s *site) fail(w http.ResponseWriter, r *http.Request, err error) {
 		if no.cause != nil {
 			s.tell(r, no.cause)
 		}
+	case errors.Is(err, context.DeadlineExceeded):
+		no = errUnready // what was asked for goes on being worked out
 	case errors.As(err, &tooLarge):
 		no = &refusal{status: http.StatusRequestEntityTooLarge, title: "That is too long", words: "Make the text shorter and try again."}
 	default:

@@ -3,9 +3,9 @@
 //
 // [New] makes the handler of all of them. Each place is a file here and a template of its own under
 // templates; what they have in common is in frame.go. Pages are plain HTML that works without a script;
-// static/page.js adds the check while typing. What is shown comes from package records, and is left out
-// where the session may not see it. The package opens no port and knows no passwords: the guard around
-// it does.
+// static/page.js adds the check while typing. What is shown comes from package records through package sight,
+// which leaves out what the session may not see and has the access log tell of the rest. The package opens no
+// port and knows no passwords: the guard around it does.
 package pages
 
 import (

@@ -82,6 +82,26 @@ func (h *home) reload(t testing.TB) {
 	}
 }
 
+// A page that needs what takes longer than a request may says so, before the request's time is up.
+func TestStillBeingWorkedOut(t *testing.T) {
+	h := newHome(t)
+	h.config.Records.Wait = func(ctx context.Context, _ <-chan struct{}) error {
+		<-ctx.Done()
+		return ctx.Err()
+	}
+	h.reload(t)
+	for _, path := range []string{"/audit", "/audit/notes", "/shift", "/note"} {
+		ctx, stop := context.WithTimeout(t.Context(), 1010*time.Millisecond)
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, httptest.NewRequestWithContext(ctx, http.MethodGet, path, nil))
+		stop()
+		want(t, w, http.StatusServiceUnavailable, "This is still being worked out", "Look again in a minute")
+	}
+	if len(h.faults) > 0 {
+		t.Errorf("faults %v, want none", h.faults)
+	}
+}
+
 func demoChart(t testing.TB, p *policy.Policy) *chart.Chart {
 	t.Helper()
 	f, err := testdata.Demo.Open("demo/chart.csv")

@@ -6,6 +6,7 @@ import (
 	"io"
 	"path/filepath"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -22,10 +23,13 @@ import (
 	"example.com/stance/testdata"
 )
 
+// usual is the vocabulary, compiled for all tests together: it cannot be changed.
+var usual = sync.OnceValues(func() (*lexicon.Lexicon, error) { return lexicon.New() })
+
 // demo is the demo home.
 func demo(t *testing.T) records.Config {
 	t.Helper()
-	lex, err := lexicon.New()
+	lex, err := usual()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,0 +1,110 @@
+package lexicon
+
+import (
+	"slices"
+
+	"example.com/stance/lexicon/internal/token"
+)
+
+// After a fall whatever is told of the head counts: that it was struck ("clipped her head on the drawers"), that
+// something is to be seen on it ("an egg on her forehead"), or that it was looked at or left out ("scalp checked",
+// "nothing knocked, not her head").
+
+// headAt makes a unit of the words about the head that stand at token i, and those before it that no unit has.
+func (r *reader) headAt(i int) (unit, bool) {
+	if !r.is(i, headNoun) || r.toks[i].Capital && r.is(i+1, title) {
+		return unit{}, false
+	}
+	if h, ok := r.hitAt(i); ok && h.To > i+1 {
+		return unit{}, false // "head of bed", "head spinning"
+	}
+	u := unit{from: i, to: i + 1, kind: kindFall, e: r.lex.find("fall.head")}
+	blow := r.blowBefore(i)
+	if blow >= 0 {
+		if n := len(r.units); n == 0 || r.units[n-1].to <= blow {
+			u.from = blow
+		}
+		return u, true
+	}
+	switch k := i + 1; {
+	case r.is(k, blowWord), r.is(k, beWord) && r.is(k+1, blowWord), r.is(k, neverWord) && r.is(k+1, blowWord):
+		for u.to = k + 1; r.is(u.to, blowWord); u.to++ {
+		}
+		if r.is(u.to, noneFound) {
+			u.e = r.lex.find("fall.head-sound") // "head touched nothing"
+		}
+		return u, true
+	case r.markBefore(i):
+		u.e = r.lex.find("fall.head-marked")
+		return u, true
+	case r.soundBeside(i):
+		u.e = r.lex.find("fall.head-sound")
+		return u, true
+	}
+	return unit{}, false
+}
+
+// blowBefore is the verb that strikes the head at token i, -1 for none.
+func (r *reader) blowBefore(i int) int {
+	for k := i - 1; k >= 0 && k >= i-6; k-- {
+		switch {
+		case r.is(k, blowWord):
+			return k
+		case r.is(k, owner), r.is(k, article), r.is(k, partOf), r.is(k, bodySide), r.english(k).adjective:
+		default:
+			return -1
+		}
+	}
+	return -1
+}
+
+// markBefore reports whether a mark or pain on the head at token i is told before it: "a bump on the back of his head".
+func (r *reader) markBefore(i int) bool {
+	for k := i - 1; k > 0 && k >= i-6; k-- {
+		switch {
+		case r.is(k, onPart):
+			for n := k - 1; n >= 0 && n >= k-4 && !r.pauses(n); n-- {
+				if r.is(n, markNoun) {
+					return true
+				}
+			}
+			return false
+		case r.is(k, markNoun):
+			return true // "goose egg left temple"
+		case r.is(k, owner), r.is(k, article), r.is(k, partOf), r.is(k, bodySide), r.is(k, sideWord):
+		default:
+			return false
+		}
+	}
+	return false
+}
+
+// soundBeside reports whether the head at token i is told to have been looked at, found well or left out.
+func (r *reader) soundBeside(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-6 && !r.pauses(k); k-- {
+		if r.is(k, looksAt) || r.word(k) == "not" && r.is(k+1, owner) && k+2 == i {
+			return true
+		}
+	}
+	for k := i + 1; k < len(r.toks) && k <= i+4 && (r.toks[k].Kind == token.Word || r.word(k) == ":"); k++ {
+		if r.is(k, soundWord) {
+			return true
+		}
+		if r.is(k, when) || r.word(k) == "and" {
+			return false
+		}
+	}
+	return false
+}
+
+// dropImplied takes out what only implies that the head was struck or not, or that nothing was hurt, where the note
+// says so outright.
+func (r *reader) dropImplied(concept string, terms ...string) {
+	implied := func(s *Statement) bool {
+		return slices.ContainsFunc(s.Detail.Terms, func(m Mark) bool { return slices.Contains(terms, m.Term) })
+	}
+	outright := slices.ContainsFunc(r.out.Statements, func(s Statement) bool { return s.Concept == concept && !implied(&s) })
+	if outright {
+		r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool { return s.Concept == concept && implied(&s) })
+	}
+}
