@@ -145,6 +145,7 @@ type themer struct {
 	sents []sentence
 	read  int    // how many statements were read before
 	gone  []Span // words whose moves, aids and injuries are told by a theme
+	inWay []Span // words of hazards, whose aids are aids still
 }
 
 // sentence reads the themes of one sentence.
@@ -366,7 +367,7 @@ func (t *themer) relativeSays(k, i int) bool {
 func (t *themer) fall(k, i int) {
 	u := &t.reader.units[i]
 	if u.e.name == "cause" {
-		if !t.near(k, 1, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
+		if !t.near(k, 3, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
 			return
 		}
 		if t.causeTold(k, i) {
@@ -484,7 +485,7 @@ func (t *themer) hazard(k, i int) {
 		}
 		if o.Concept == st.Concept && o.Span.Start >= from && o.Polarity == st.Polarity {
 			o.Fixed = o.Fixed || st.Fixed || t.mended(k, i)
-			t.take(i)
+			t.inWay = append(t.inWay, t.span(u.from, u.to))
 			return // one hazard, told in more words than one
 		}
 	}
@@ -501,7 +502,7 @@ func (t *themer) hazard(k, i int) {
 		st.Polarity, st.Certainty = Affirmed, Certain
 	}
 	t.put(st, i)
-	t.take(i)
+	t.inWay = append(t.inWay, t.span(u.from, u.to))
 }
 
 // met reports whether the resident fell or nearly fell in the sentence or the next.
@@ -882,6 +883,9 @@ func (t *themer) takeOver() {
 
 // taken reports whether a theme tells the words of the statement.
 func (t *themer) taken(s *Statement) bool {
+	if s.Group() == "move" && slices.ContainsFunc(t.inWay, s.Span.Overlaps) {
+		return true
+	}
 	return slices.ContainsFunc(t.gone, func(g Span) bool {
 		head := s.Detail.Head
 		if head.IsZero() {
