@@ -28,8 +28,8 @@ func (r *reader) anchors(s *sentence) []anchor {
 		case u.kind != kindVerb || u.used:
 		case (u.form == NounForm || u.form == Base) && r.word(u.from-1) == "for" && len(list) > 0 && !r.commaBetween(list[len(list)-1].at, i):
 			u.used = true // "unable to stand for transfers"
-		case r.swapped(i):
-			u.used = true // "instead of a pivot"
+		case r.swapped(i), (u.form == NounForm || u.form == Base) && r.is(r.leadIn(u), reassesses):
+			u.used = true // "instead of a pivot", "to reassess transfers"
 		case u.e.name == "refuse":
 			if a, ok := r.refusal(s, i); ok {
 				if n := len(list); n > 0 && a.extra[0] == i && list[n-1].at == i-1 {

@@ -131,7 +131,13 @@ func (r *reader) headsPressure(i int) bool {
 func (r *reader) carriesThing(u *unit) bool {
 	carried := strings.HasPrefix(r.word(u.from), "carr") && u.to-u.from == 1
 	picked := strings.HasPrefix(r.word(u.from), "pick") && r.word(u.to-1) == "up" && u.to-u.from == 2
-	return (carried || picked) && !r.carriesPerson(u.to)
+	return (carried || picked) && !r.carriesPerson(u.to) && !r.helpersAt(u.to)
+}
+
+// helpersAt reports whether helpers are named at token i: "carried x2 from bed to chair".
+func (r *reader) helpersAt(i int) bool {
+	h, ok := r.hitAt(i)
+	return ok && r.kindOf(h) == kindStaff
 }
 
 // upOfVerb reports whether "up in", "up to" or "up for" only goes on from another word ("showed up in the
