@@ -84,7 +84,7 @@ func (r *reader) heightAgainstBody(s *sentence, i int) int {
 				return 0
 			}
 			end = n.to + 7 // "the handles of his frame"
-		} else if n.sign != 0 || n.kind == kindFit || n.kind == kindVerb && r.word(n.from) != "stand" {
+		} else if n.sign != 0 || n.kind == kindFit || n.kind == kindVerb && r.word(n.from) != "stand" && !r.is(n.from, reachesTo) && !r.is(n.from, toHeight) {
 			end = n.from
 		}
 	}

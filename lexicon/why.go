@@ -118,8 +118,12 @@ func (r *reader) faults(s *sentence) {
 		if u.kind != kindFaultWord || u.used {
 			continue
 		}
-		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) || w == "hard" || w == "up" || w == "against") {
+		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) && r.bodyPartAt(u.to+1) || w == "hard" || w == "up" || w == "right" || w == "against") {
 			drop(u) // "jammed into his armpits" tells the fit
+			continue
+		}
+		if r.sameFault(s, i) {
+			u.used = true
 			continue
 		}
 		r.machineBefore(s, i)
@@ -167,6 +171,20 @@ func (r *reader) faults(s *sentence) {
 	}
 }
 
+// sameFault reports whether the fault word at unit i only goes on with the one before: "wobbly and cracked".
+func (r *reader) sameFault(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo && k >= i-2; k-- {
+		n := &r.units[k]
+		switch {
+		case n.kind == kindFaultWord:
+			return n.used && r.units[i].from-n.to <= 2
+		case n.kind != kindAnd:
+			return false
+		}
+	}
+	return false
+}
+
 // machineBefore makes "sit to stand" before the fault at unit i the lift of that name ("sit to stand battery dead").
 func (r *reader) machineBefore(s *sentence, i int) {
 	if i == s.lo || !r.follows(i, kindVerb) {
@@ -175,6 +193,14 @@ func (r *reader) machineBefore(s *sentence, i int) {
 	if m := &r.units[i-1]; m.e.fields.concept == "move.stand" && m.form == NounForm {
 		m.kind, m.e = kindAid, r.lex.find("aid.sit-stand-lift")
 	}
+}
+
+// bodyPartAt reports whether token t, past articles and owners, is a part of the body.
+func (r *reader) bodyPartAt(t int) bool {
+	for r.is(t, article) || r.is(t, owner) || r.is(t, beforeCare) {
+		t++
+	}
+	return r.english(t).noun == english.BodyPart
 }
 
 // ofSomebody reports whether the words that end before token t speak of a person: "he was stuck".
