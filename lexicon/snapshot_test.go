@@ -78,22 +78,18 @@ func takeSnapshot(t *testing.T) snapshot {
 	return out
 }
 
-// projectTexts are the texts of the gold cases, the clean notes, the demo home, the samples and the readings.
+// projectTexts are the texts of the gold cases, the clean notes, the demo homes, the samples and the readings.
 func projectTexts(t *testing.T) []sample {
 	t.Helper()
 	var out []sample
-	cases, err := filepath.Glob("../testdata/gold/*.jsonl")
-	if err != nil {
-		t.Fatal(err)
+	files := func(pattern string) []string {
+		found, err := filepath.Glob(pattern)
+		if err != nil || len(found) == 0 {
+			t.Fatalf("%s: %d files, want some (%v)", pattern, len(found), err)
+		}
+		return found
 	}
-	clean, err := filepath.Glob("../testdata/gold/clean/*.jsonl")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(cases) == 0 || len(clean) == 0 {
-		t.Fatalf("%d files of gold cases and %d of clean notes, want some of both", len(cases), len(clean))
-	}
-	for _, file := range cases {
+	for _, file := range files("../testdata/gold/*.jsonl") {
 		for _, c := range decodeAll[struct {
 			Case  string
 			Notes []textNote
@@ -103,7 +99,7 @@ func projectTexts(t *testing.T) []sample {
 			}
 		}
 	}
-	for _, file := range append(clean, "../testdata/demo/notes.jsonl") {
+	for _, file := range slices.Concat(files("../testdata/gold/clean/*.jsonl"), files("../testdata/demo/notes.jsonl"), files("../testdata/demo/*/notes.jsonl")) {
 		for _, n := range decodeAll[textNote](t, file) {
 			out = append(out, n.sample(file))
 		}

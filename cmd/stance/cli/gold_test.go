@@ -451,7 +451,7 @@ func equalField(a, b any) bool {
 func show(v any) string {
 	switch v := v.(type) {
 	case nil:
-		return "none"
+		return "nothing"
 	case string:
 		return strconv.Quote(v)
 	}
