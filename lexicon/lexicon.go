@@ -325,7 +325,7 @@ func (e *entry) conceptID() string {
 		return "aid." + e.name
 	case e.kind == kindFall && e.name == "held":
 		return "fall.caught"
-	case e.kind == kindFall && e.name == "follow":
+	case e.kind == kindFall && (e.name == "follow" || e.name == "going"):
 		return ""
 	case e.kind == kindFall && e.name == "history":
 		return "fall.fell"

@@ -127,17 +127,13 @@ func (r *reader) faults(s *sentence) {
 			continue
 		}
 		r.machineBefore(s, i)
-		if r.ofSomebody(u.from) {
-			drop(u) // "he was bent over it"
-			continue
-		}
 		thing := r.thingAtFault(s, i)
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
 		at := i
 		if thing >= 0 {
 			at = thing
 		}
-		if thing < 0 && !own || !r.ofAnAid(s, at, i) {
+		if r.ofSomebody(u.from) || thing < 0 && !own || !r.ofAnAid(s, at, i) { // "he was bent over it"
 			if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
 				u.kind, u.e = kindFall, r.lex.find("fall.fell")
 				s.has |= setOf(kindFall)
