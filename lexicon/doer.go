@@ -204,17 +204,18 @@ func (r *reader) objectOfVerb(u *unit) doer {
 	if r.movesResident(u) && !(r.word(u.to) == "her" && r.ownsNoun(u.to+1)) || r.isName(u.to) {
 		return doerResident
 	}
-	from := u.to
+	from, concept := u.to, u.e.fields.concept
 	switch {
 	case r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from):
 		from-- // "stood her" + "handbag up"
-	case u.e.name == "lift" && r.is(from, particle):
-		from++ // "lift down his suitcase"
+	case r.takesObject(u) && r.word(from) == "it":
+		return doerThing
+	case u.e.name == "lift" && r.is(from, particle) && r.is(from+1, owner), concept == "move.reposition" && r.word(from) == "out":
+		from++ // "lift down his suitcase", "rolled out the pastry"
 	case r.is(from-1, preposition) && u.to-u.from > 1 && r.word(from-1) != "up":
 		return doerUnsaid
 	}
 	p, ok := r.phraseOpening(from)
-	concept := u.e.fields.concept
 	switch {
 	case ok && r.kin(p.head):
 		return doerOther // "walked her husband to the door"
@@ -226,6 +227,15 @@ func (r *reader) objectOfVerb(u *unit) doer {
 		return doerThing // "lifted his arm"
 	}
 	return p.names
+}
+
+// takesObject reports whether the verb tells what somebody does to somebody or something.
+func (r *reader) takesObject(u *unit) bool {
+	switch u.e.fields.concept {
+	case "move.lift", "move.stand", "move.reposition", "move.wheel", "move.transfer":
+		return u.to-u.from == 1
+	}
+	return false
 }
 
 // A subject is the phrase that a unit is told of.
