@@ -655,6 +655,10 @@ func (t *themer) wheel(k, i int) {
 		if !t.wheeled(k, around) || t.relativeSays(k, i) && u.e.name == "told" {
 			return
 		}
+	case "brakes":
+		if t.ofRollator(k) {
+			return
+		}
 	case "footrests":
 		if !t.wheeled(k, 1) && !t.anyBetween(u.from, u.to, restWord) {
 			return
@@ -705,6 +709,19 @@ func (t *themer) mendedHere(k, i int, name string) bool {
 		}
 	}
 	return false
+}
+
+// ofRollator reports whether the brakes told in sentence k are those of a rollator: one is spoken of in it or right
+// beside it, and no wheelchair.
+func (t *themer) ofRollator(k int) bool {
+	from, to := t.bounds(k, 1)
+	for i := range t.toks {
+		if at := t.toks[i].Start; at >= from && at < to && t.is(i, wheelchairWord) {
+			return false
+		}
+	}
+	return t.near(k, 1, func(s *Statement) bool { return s.Concept == "aid.walker-4w" || s.HasAid("walker-4w") }) &&
+		!t.near(k, 1, func(s *Statement) bool { return s.To == "wheelchair" || s.From == "wheelchair" || s.Concept == "move.wheel" })
 }
 
 // ranInto reports whether the wording tells of a blow, which "not looking" before it does not deny.
