@@ -721,7 +721,9 @@ func (t *themer) ofRollator(k int) bool {
 		}
 	}
 	return t.near(k, 1, func(s *Statement) bool { return s.Concept == "aid.walker-4w" || s.HasAid("walker-4w") }) &&
-		!t.near(k, 1, func(s *Statement) bool { return s.To == "wheelchair" || s.From == "wheelchair" || s.Concept == "move.wheel" })
+		!t.near(k, 1, func(s *Statement) bool {
+			return s.To == "wheelchair" || s.From == "wheelchair" || s.Concept == "move.wheel"
+		})
 }
 
 // ranInto reports whether the wording tells of a blow, which "not looking" before it does not deny.
