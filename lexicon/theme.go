@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"example.com/stance/lexicon/internal/match"
-	"example.com/stance/lexicon/internal/token"
 )
 
 // The themes of a note are rising in stages, hazards, what brought a fall about and what it broke, the
@@ -938,11 +937,4 @@ func (t *themer) personIn(g Span) bool {
 	return slices.ContainsFunc(t.units, func(u unit) bool {
 		return u.kind == kindPerson && t.span(u.from, u.to).Overlaps(g)
 	})
-}
-
-// toksBetween are the tokens that lie in a place of the text.
-func (r *reader) toksBetween(s Span) []token.Token {
-	lo, _ := slices.BinarySearchFunc(r.toks, s.Start, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
-	hi, _ := slices.BinarySearchFunc(r.toks, s.End, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
-	return r.toks[lo:hi]
 }
