@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"example.com/stance/lexicon/internal/match"
-	"example.com/stance/lexicon/internal/token"
 )
 
 // The themes of a note are rising in stages, hazards, what brought a fall about and what it broke, the
@@ -655,6 +654,10 @@ func (t *themer) wheel(k, i int) {
 		if !t.wheeled(k, around) || t.relativeSays(k, i) && u.e.name == "told" {
 			return
 		}
+	case "brakes":
+		if t.ofRollator(k) {
+			return
+		}
 	case "footrests":
 		if !t.wheeled(k, 1) && !t.anyBetween(u.from, u.to, restWord) {
 			return
@@ -705,6 +708,21 @@ func (t *themer) mendedHere(k, i int, name string) bool {
 		}
 	}
 	return false
+}
+
+// ofRollator reports whether the brakes told in sentence k are those of a rollator: one is spoken of in it or right
+// beside it, and no wheelchair.
+func (t *themer) ofRollator(k int) bool {
+	from, to := t.bounds(k, 1)
+	for i := range t.toks {
+		if at := t.toks[i].Start; at >= from && at < to && t.is(i, wheelchairWord) {
+			return false
+		}
+	}
+	return t.near(k, 1, func(s *Statement) bool { return s.Concept == "aid.walker-4w" || s.HasAid("walker-4w") }) &&
+		!t.near(k, 1, func(s *Statement) bool {
+			return s.To == "wheelchair" || s.From == "wheelchair" || s.Concept == "move.wheel"
+		})
 }
 
 // ranInto reports whether the wording tells of a blow, which "not looking" before it does not deny.
@@ -919,11 +937,4 @@ func (t *themer) personIn(g Span) bool {
 	return slices.ContainsFunc(t.units, func(u unit) bool {
 		return u.kind == kindPerson && t.span(u.from, u.to).Overlaps(g)
 	})
-}
-
-// toksBetween are the tokens that lie in a place of the text.
-func (r *reader) toksBetween(s Span) []token.Token {
-	lo, _ := slices.BinarySearchFunc(r.toks, s.Start, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
-	hi, _ := slices.BinarySearchFunc(r.toks, s.End, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
-	return r.toks[lo:hi]
 }
