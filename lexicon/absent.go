@@ -41,6 +41,8 @@ func (r *reader) whereabouts(t int) whereabouts {
 			w.parked, w.verb = true, true
 		case word == "not" || word == "never", strings.HasSuffix(word, "n't") || strings.HasSuffix(word, "nt") && word != "went" && r.is(t, copula):
 			w.denied, w.verb = true, true
+		case r.is(t, copula) && r.is(t, holdsAid) && r.is(t+1, object):
+			return w // "two of us and the belt got her from the bed"
 		case r.is(t, copula):
 			w.verb, w.past = true, w.past || r.is(t, pastBe)
 		case r.is(t, there):
