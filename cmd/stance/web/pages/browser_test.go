@@ -522,13 +522,13 @@ func walkLearns(t *testing.T, browser context.Context) {
 	b.until("all of them", `document.querySelectorAll(".lesson").length === 7`)
 }
 
-// On paper a lesson has no navigation, starts on a sheet of its own, and gives its answers on another one.
+// On paper a lesson has no navigation and is sheets of its own: to teach from, to discuss, and the answers.
 func walkPrintsALesson(t *testing.T, browser context.Context) {
 	b := newTab(t, browser, newHome(t), nil, nil)
 	for _, p := range []struct {
 		name, path string
-		sheets     int // at least: each topic, and its answers
-	}{{"topic", "/learn/falls", 2}, {"all", "/learn/all", 14}} {
+		sheets     int // at least: each topic, its notes and its answers
+	}{{"topic", "/learn/falls", 3}, {"all", "/learn/all", 21}} {
 		b.goTo(p.path)
 		call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		for _, away := range []string{".top nav", ".turn", ".skip"} {
@@ -536,15 +536,18 @@ func walkPrintsALesson(t *testing.T, browser context.Context) {
 				t.Errorf("%s: %s is on paper", p.path, away)
 			}
 		}
-		if !ask[bool](b, `[...document.querySelectorAll(".answers")].every((e) => getComputedStyle(e).breakBefore === "page")`) ||
-			!ask[bool](b, `[...document.querySelectorAll(".lesson + .lesson")].every((e) => getComputedStyle(e).breakBefore === "page")`) {
-			t.Errorf("%s: want each topic, and its answers, on a new sheet", p.path)
+		if !ask[bool](b, `[...document.querySelectorAll(".lesson + .lesson, .practices, .answers")].every((e) => getComputedStyle(e).breakBefore === "page")`) {
+			t.Errorf("%s: want each topic, its practice notes and its answers on a new sheet", p.path)
+		}
+		if !ask[bool](b, `[...document.querySelectorAll(".lesson")].every((e) => [...e.querySelectorAll(".answers .print-only"), document.querySelector("footer")]
+			.some((e) => e.getClientRects().length > 0 && e.textContent.includes("decide how a resident is moved")))`) {
+			t.Errorf("%s: want the caution with each topic", p.path)
 		}
 		printed, err := chromedp.Call(b.ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: 8.27, PaperHeight: 11.69})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if n := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(printed.Data, -1)); n < p.sheets || n > 4*p.sheets {
+		if n := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(printed.Data, -1)); n < p.sheets || n > 2*p.sheets {
 			t.Errorf("%s: %d sheets, want %d or some more", p.path, n, p.sheets)
 		}
 		if shots := os.Getenv("STANCE_SHOTS"); shots != "" {

@@ -151,6 +151,10 @@ func (s *site) practice(ctx context.Context, p *handbook.Practice, first int) (*
 		n := &w.Notes[i]
 		found := practiceFindings(w, n.ID)
 		segments := s.segmentsFrom(n.Text, s.lexicon.Read(n.Text, n.Role), found, first)
+		for i := range segments {
+			segments[i].Said = nil // a class looks at what was found
+		}
+		segments = joined(segments)
 		first += len(found)
 		v.Notes = append(v.Notes, practiceNote{
 			When: fmt.Sprintf("%s, by a %s", n.Time.Format("2 January 2006, 15:04"), n.Role), Text: n.Text, Segments: segments,
