@@ -3,8 +3,8 @@ package handbook
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"time"
 
@@ -18,7 +18,7 @@ import (
 
 // Worked is what stance makes of a practice note.
 type Worked struct {
-	Notes    []note.Note       // as they stand in the archive
+	Notes    []note.Note       // of one resident, numbered from 1, each text in one line
 	Chart    *chart.Chart      // nil where there is none
 	Findings []finding.Finding // by resident, note time, place, rule
 }
@@ -30,6 +30,23 @@ func (w *Worked) Row(n *note.Note) *chart.Row {
 	}
 	row, _ := w.Chart.At(n.Resident, n.Time)
 	return row
+}
+
+// Charted are the cells of the row in force at the note, for people: limbs only where the chart has a word on them.
+func (w *Worked) Charted(n *note.Note) []finding.ChartValue {
+	row := w.Row(n)
+	if row == nil {
+		return nil
+	}
+	var out []finding.ChartValue
+	for _, field := range []string{"left_leg", "right_leg", "left_arm", "right_arm", "transfer", "staff", "aids", "walk"} {
+		cell := row.Cell(field)
+		if cell == "" && field != "staff" {
+			continue
+		}
+		out = append(out, finding.ChartValue{From: row.From, Field: field, Value: cell})
+	}
+	return out
 }
 
 // Work reads the notes and runs all rules over them, by the usual policy: a home's own may say otherwise.
@@ -62,7 +79,7 @@ func (p *Practice) Work(ctx context.Context, lex timeline.Reader) (*Worked, erro
 	return out, err
 }
 
-// readNotes reads plain text, and numbers the notes that have no number of their own.
+// readNotes reads plain text and numbers the notes. Lines are joined: they are broken for whoever edits the archive.
 func readNotes(text string) ([]note.Note, error) {
 	in, err := note.NewReader("practice notes", strings.NewReader(text), note.Options{Zone: time.UTC})
 	if err != nil {
@@ -77,7 +94,7 @@ func readNotes(text string) ([]note.Note, error) {
 		if err != nil {
 			return nil, err
 		}
-		n.ID = fmt.Sprint(len(out) + 1)
+		n.ID, n.Text = strconv.Itoa(len(out)+1), strings.Join(strings.Fields(n.Text), " ")
 		out = append(out, n)
 	}
 }

@@ -26,6 +26,19 @@ func chartWords(v finding.ChartValue) string {
 	return fmt.Sprintf("%s: %s (%s)", what, said, cell)
 }
 
+// Charted says cells of one chart row in a sentence, with the time from which the row holds.
+func Charted(cells []finding.ChartValue) string {
+	var said []string
+	for _, c := range cells {
+		said = append(said, chartWords(c))
+	}
+	s := sentence(strings.Join(said, "; "))
+	if len(cells) > 0 && !cells[0].From.IsZero() {
+		s += " Charted since " + cells[0].From.Format("2 January 2006, 15:04") + "."
+	}
+	return s
+}
+
 // columnWords names a column of the chart; empty for a column it does not know.
 func columnWords(column string) string {
 	switch column {

@@ -25,17 +25,33 @@ type TextOptions struct {
 // Text writes the run for a person: one part per resident, the resident with the worst findings first,
 // in each part the note with the worst finding first and answered ones last, then a tally and the caution.
 func Text(w io.Writer, run *Run, opt TextOptions) error {
+	t := newTextWriter(w, run, opt)
+	t.closing(t.groups())
+	return t.w.Flush() // a bufio.Writer keeps its first error
+}
+
+// Findings writes the findings alone, as [Text] does, for a text of which they are a part: the caution is left to it.
+func Findings(w io.Writer, run *Run, opt TextOptions) error {
+	t := newTextWriter(w, run, opt)
+	t.groups()
+	return t.w.Flush()
+}
+
+func newTextWriter(w io.Writer, run *Run, opt TextOptions) *textWriter {
 	if opt.Width == 0 {
 		opt.Width = 80
 	}
 	opt.Width = max(opt.Width, 40)
-	t := &textWriter{w: bufio.NewWriter(w), run: run, opt: opt}
-	groups := byResident(run.Findings)
+	return &textWriter{w: bufio.NewWriter(w), run: run, opt: opt}
+}
+
+// groups writes all findings and says on how many residents they are.
+func (t *textWriter) groups() int {
+	groups := byResident(t.run.Findings)
 	for _, g := range groups {
 		t.group(g)
 	}
-	t.closing(len(groups))
-	return t.w.Flush() // a bufio.Writer keeps its first error
+	return len(groups)
 }
 
 // A group is the findings on one resident, worst first.

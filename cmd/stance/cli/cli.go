@@ -12,6 +12,7 @@ import (
 	"os"
 	"runtime"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -148,7 +149,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 		Args:              cobra.ArbitraryArgs,
 		SilenceUsage:      true,
 		SilenceErrors:     true,
-		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
+		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
 	root.RunE = func(_ *cobra.Command, args []string) error {
 		if len(args) > 0 {
@@ -162,6 +163,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.keepCommand(), a.findCommand(), a.historyCommand(), a.demoCommand())
 	root.AddCommand(a.auditCommand())
 	root.AddCommand(a.serveCommand())
+	completion(root)
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [COMMAND]",
 		Short: "Say how a command is used",
@@ -177,6 +179,24 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 		},
 	})
 	return root
+}
+
+// completion makes ready the command that prints what a shell needs to complete names. It is not listed, as it is no
+// work on notes.
+func completion(root *cobra.Command) {
+	root.InitDefaultCompletionCmd("completion")
+	c, _, err := root.Find([]string{"completion"})
+	if err != nil {
+		panic(err) // it was made just now
+	}
+	shells := commandNames(c)
+	for _, shell := range c.Commands() {
+		shell.Args = arguments(0, 0, "no argument")
+	}
+	c.Args = cobra.ArbitraryArgs
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		return usagef("stance completion: got %q, want one of %s", strings.Join(args, " "), list(shells))
+	}
 }
 
 func (a *app) unknownCommand(root *cobra.Command, name string) error {

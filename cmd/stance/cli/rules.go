@@ -16,21 +16,49 @@ import (
 )
 
 func (a *app) rulesCommand() *cobra.Command {
+	var topic topicFlag
 	c := &cobra.Command{
-		Use:   "rules [ID]",
-		Short: "List the rules, or explain one",
+		Use:   "rules [ID] | --topic [TOPIC]",
+		Short: "List the rules, explain one, or teach a topic",
 		Long: `rules lists what stance check looks for. With the ID of a rule it prints what the rule looks
 for, why it matters, what to do, where it comes from, what stance audit divides its findings by,
 a note that it flags and a near miss.
 
+With --topic it is a handbook for teaching. Alone, it lists the topics; with the name of one it
+prints an introduction, the rules of the topic, and three practice notes with what stance says
+of them by its usual policy. Markdown and JSON have all topics where none is named.
+
 ` + doneStatuses,
 		Example: `  stance rules
   stance rules load-over-limit
-  stance rules --format md > rules.md`,
-		Args: arguments(0, 1, "at most one rule"),
+  stance rules --format md > rules.md
+  stance rules --topic
+  stance rules --topic falls
+  stance rules --topic --format md > handbook.md`,
+		Args: func(c *cobra.Command, args []string) error {
+			if topic.given {
+				return arguments(0, 1, "at most one topic")(c, args)
+			}
+			return arguments(0, 1, "at most one rule")(c, args)
+		},
 	}
+	topic.register(c)
 	format := formats(c, "text", "json", "md")
-	c.RunE = func(_ *cobra.Command, args []string) error { return a.rules(format.value, args) }
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		if topic.given {
+			return a.topics(c.Context(), format.value, topic.value, args)
+		}
+		return a.rules(format.value, args)
+	}
+	c.ValidArgsFunction = func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+		switch {
+		case len(args) > 0:
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		case topic.given:
+			return topicNames(), cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveKeepOrder
+		}
+		return ruleNames(), cobra.ShellCompDirectiveNoFileComp
+	}
 	return c
 }
 
@@ -81,6 +109,9 @@ func findRule(all []rules.Rule, id string) (rules.Rule, error) {
 	}
 	if n, ok := nearest.Of(id, ids); ok {
 		return rules.Rule{}, usagef("unknown rule %q; did you mean %s?", id, n)
+	}
+	if n, ok := nearest.Of(id, topicNames()); ok {
+		return rules.Rule{}, usagef("unknown rule %q; for the topic: stance rules --topic %s", id, n)
 	}
 	return rules.Rule{}, usagef("unknown rule %q; stance rules lists them", id)
 }

@@ -4,11 +4,11 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-
 	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -17,6 +17,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"example.com/stance/cmd/stance/web/guard"
@@ -67,7 +68,7 @@ func TestBrowser(t *testing.T) {
 		{"access", walkAccess}, // first, as it takes longest
 		{"writes a note", walkWritesANote}, {"names one resident", walkNamesOneResident}, {"is cut off", walkIsCutOff},
 		{"forgets a draft", walkForgetsADraft}, {"goes through a shift", walkGoesThroughAShift},
-		{"follows a resident", walkFollowsAResident}, {"reads an audit", walkReadsAnAudit}, {"keyboard", walkKeyboard}, {"login", walkLogin},
+		{"follows a resident", walkFollowsAResident}, {"reads an audit", walkReadsAnAudit}, {"learns", walkLearns}, {"prints a lesson", walkPrintsALesson}, {"keyboard", walkKeyboard}, {"login", walkLogin},
 	} {
 		t.Run(w.name, func(t *testing.T) {
 			t.Parallel()
@@ -493,6 +494,71 @@ func walkReadsAnAudit(t *testing.T, browser context.Context) {
 	b.has("h1", "Audit")
 }
 
+// A lesson is reached from every place, leads to the next one, and needs no script.
+func walkLearns(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
+	for _, place := range []string{"/note", "/shift", "/resident", "/audit", "/learn"} {
+		b.goTo(place)
+		b.follow("nav a[href='/learn']")
+		b.has("h1", "Learn")
+	}
+	call(b, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	b.follow(".lessons a[href='/learn/weight-bearing']")
+	b.has("h1", "Weight bearing")
+	b.has("nav a[aria-current]", "Learn")
+	b.has(".rules", "Ask the nurse or therapist how the resident may be moved")
+	b.until("three notes to discuss", `document.querySelectorAll(".practice .asks").length === 3`)
+	b.until("words marked", `[...document.querySelectorAll(".answers mark.error")].some((m) => m.textContent.includes("cane"))`)
+	b.click(".answers mark + sup a, .answers sup a")
+	b.until("the finding in view", `(() => { const r = document.querySelector(".finding:target").getBoundingClientRect(); return r.top < innerHeight && r.bottom > 0; })()`)
+	b.has("footer", "decide how a resident is moved")
+	for _, next := range []string{"Walking aids", "Transfers and lifts", "Getting up", "Falls", "Wheelchairs", "Writing notes"} {
+		b.follow(".lesson > .turn a")
+		b.has("h1", next)
+	}
+	b.gone(".lesson > .turn a")
+	b.follow(".turn a")
+	b.follow(".turn a[href='/learn/all']")
+	b.until("all of them", `document.querySelectorAll(".lesson").length === 7`)
+}
+
+// On paper a lesson has no navigation and is sheets of its own: to teach from, to discuss, and the answers.
+func walkPrintsALesson(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
+	for _, p := range []struct {
+		name, path string
+		sheets     int // at least: each topic, its notes and its answers
+	}{{"topic", "/learn/falls", 3}, {"all", "/learn/all", 21}} {
+		b.goTo(p.path)
+		call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+		for _, away := range []string{".top nav", ".turn", ".skip"} {
+			if shown := ask[bool](b, fmt.Sprintf(`[...document.querySelectorAll(%s)].some((e) => e.getClientRects().length > 0)`, quoted(away))); shown {
+				t.Errorf("%s: %s is on paper", p.path, away)
+			}
+		}
+		if !ask[bool](b, `[...document.querySelectorAll(".lesson + .lesson, .practices, .answers")].every((e) => getComputedStyle(e).breakBefore === "page")`) {
+			t.Errorf("%s: want each topic, its practice notes and its answers on a new sheet", p.path)
+		}
+		if !ask[bool](b, `[...document.querySelectorAll(".lesson")].every((e) => [...e.querySelectorAll(".answers .print-only"), document.querySelector("footer")]
+			.some((e) => e.getClientRects().length > 0 && e.textContent.includes("decide how a resident is moved")))`) {
+			t.Errorf("%s: want the caution with each topic", p.path)
+		}
+		printed, err := chromedp.Call(b.ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: 8.27, PaperHeight: 11.69})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(printed.Data, -1)); n < p.sheets || n > 2*p.sheets {
+			t.Errorf("%s: %d sheets, want %d or some more", p.path, n, p.sheets)
+		}
+		if shots := os.Getenv("STANCE_SHOTS"); shots != "" {
+			if err := os.WriteFile(filepath.Join(shots, "learn-"+p.name+".pdf"), printed.Data, 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})
+	}
+}
+
 func walkKeyboard(t *testing.T, browser context.Context) {
 	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/note?resident=R-101")
@@ -555,7 +621,7 @@ func walkLogin(t *testing.T, browser context.Context) {
 	b.until("the place", `!!document.querySelector("#note")`)
 	b.has(".leave", "writer")
 	b.until("only one's own units", `document.querySelectorAll("#resident optgroup").length === 1 && !!document.querySelector("#resident optgroup[label=Mill]")`)
-	b.until("no other place", `document.querySelectorAll("nav a").length === 1`)
+	b.until("no other place but that for everybody", `document.querySelectorAll("nav a").length === 2 && !!document.querySelector("nav a[href='/learn']")`)
 	for _, path := range []string{"/shift", "/resident?id=R-101"} {
 		b.goTo(path)
 		b.has("h1", "may not come here")
@@ -587,6 +653,9 @@ func walkAccess(t *testing.T, browser context.Context) {
 				{"resident", "/resident?id=R-101&words=walker&old=N0107&new=N0246"},
 				{"audit", "/audit?table=unit"},
 				{"rules", "/audit"},
+				{"learn", "/learn"},
+				{"lesson", "/learn/weight-bearing"},
+				{"lessons", "/learn/all"},
 				{"behind", "/audit/notes?table=unit&value=Mill"},
 				{"refused", "/resident?id=nobody"},
 			} {

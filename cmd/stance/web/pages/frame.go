@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"slices"
 	"time"
 
 	"example.com/stance/cmd/stance/web/guard"
@@ -19,6 +20,8 @@ import (
 	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/cmd/stance/web/pages/sight"
 	"example.com/stance/index/course"
+	"example.com/stance/lexicon"
+	"example.com/stance/lint/handbook"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/rules"
@@ -38,6 +41,8 @@ type site struct {
 	now       func() time.Time
 	fault     func(error) // may be nil
 	words     *says.Words
+	lexicon   *lexicon.Lexicon
+	topics    []handbook.Topic
 	rules     map[string]rules.Doc // by id
 	templates *template.Template
 	assets    map[string]asset // by path
@@ -55,7 +60,7 @@ func newSite(c Config, rec *records.Records) (http.Handler, error) {
 		window:  sight.New(sight.Config{Records: rec, Session: c.Session, Saw: c.Saw, Now: c.Now}),
 		policy:  c.Records.Policy,
 		session: c.Session, now: c.Now, fault: c.Fault,
-		words: says.New(c.Records.Lexicon.Concepts()),
+		words: says.New(c.Records.Lexicon.Concepts()), lexicon: c.Records.Lexicon,
 		rules: make(map[string]rules.Doc), assets: make(map[string]asset),
 	}
 	all, err := rules.All()
@@ -64,6 +69,9 @@ func newSite(c Config, rec *records.Records) (http.Handler, error) {
 	}
 	for _, r := range all {
 		s.rules[r.ID] = r.Doc
+	}
+	if s.topics, err = handbook.All(); err != nil {
+		return nil, err
 	}
 	if s.templates, err = template.ParseFS(templates, "templates/*.html"); err != nil {
 		return nil, err
@@ -80,7 +88,7 @@ func (s *site) routes() http.Handler {
 	mux.HandleFunc("/{$}", s.home)
 	for _, p := range s.places() {
 		for pattern, answer := range p.answers {
-			mux.Handle(pattern, s.only(p.role, answer))
+			mux.Handle(pattern, s.only(p, answer))
 		}
 	}
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) { s.fail(w, r, errUnknown) })
@@ -90,9 +98,9 @@ func (s *site) routes() http.Handler {
 // A place is one of the things that people come for.
 type place struct {
 	path    string
-	name    string // in the list of places
-	short   string // the same on a phone, where all four are to fit one line
-	role    guard.Role
+	name    string             // in the list of places
+	short   string             // the same on a phone, where all five are to fit one line
+	role    guard.Role         // empty: whoever has any
 	answers map[string]handler // by pattern
 }
 
@@ -110,7 +118,18 @@ func (s *site) places() []place {
 		{"/audit", "Audit", "Audit", guard.Audit, map[string]handler{
 			"GET /audit": s.audit, "GET /audit/notes": s.auditNotes, "GET /audit/report": s.auditReport,
 		}},
+		{"/learn", "Learn", "Learn", "", map[string]handler{
+			"GET /learn": s.learn, "GET /learn/all": s.learnAll, "GET /learn/{topic}": s.learnTopic,
+		}},
 	}
+}
+
+// open reports whether the session may enter.
+func (p *place) open(session guard.Session) bool {
+	if p.role == "" {
+		return slices.ContainsFunc(guard.Roles(), session.May)
+	}
+	return session.May(p.role)
 }
 
 // A handler makes the answer to one request. It writes nothing itself, so that nothing is sent before the access
@@ -137,10 +156,10 @@ func seeOther(path string) *reply {
 	return &reply{status: http.StatusSeeOther, header: []string{"Location", path}}
 }
 
-// only lets the handler answer those who have the role.
-func (s *site) only(role guard.Role, h handler) http.Handler {
+// only lets the handler answer those to whom the place is open.
+func (s *site) only(p place, h handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !s.session(r.Context()).May(role) {
+		if !p.open(s.session(r.Context())) {
 			s.fail(w, r, errRole)
 			return
 		}
@@ -174,7 +193,7 @@ func inTime(ctx context.Context) (context.Context, context.CancelFunc) {
 func (s *site) home(w http.ResponseWriter, r *http.Request) {
 	session := s.session(r.Context())
 	for _, p := range s.places() {
-		if session.May(p.role) {
+		if p.open(session) {
 			http.Redirect(w, r, p.path, http.StatusSeeOther)
 			return
 		}
@@ -258,7 +277,7 @@ func (s *site) page(r *http.Request, status int, name string, f frame) (*reply, 
 	session := s.session(r.Context())
 	f.User, f.CSRF, f.Caution = session.User, session.CSRF, report.Caution
 	for _, p := range s.places() {
-		if session.May(p.role) {
+		if p.open(session) {
 			f.Places = append(f.Places, tab{p.path, p.name, p.short, p.path == f.Path})
 		}
 	}

@@ -219,14 +219,14 @@ func total(t *testing.T, h *home, path string) int {
 
 func TestRolesAndUnits(t *testing.T) {
 	h := newHome(t)
-	all := []string{"/note", "/shift", "/resident", "/audit", "/audit/notes", "/audit/report"}
+	all := []string{"/note", "/shift", "/resident", "/audit", "/audit/notes", "/audit/report", "/learn", "/learn/all", "/learn/aids"}
 	for role, may := range map[guard.Role][]string{
 		guard.Write: {"/note"}, guard.Review: {"/shift", "/resident"}, guard.Audit: {"/audit", "/audit/notes", "/audit/report"},
 	} {
 		h.session = guard.Session{User: "u", Roles: []guard.Role{role}, Units: []string{guard.AllUnits}}
 		for _, path := range all {
 			status := http.StatusForbidden
-			if slices.Contains(may, path) {
+			if slices.Contains(may, path) || strings.HasPrefix(path, "/learn") { // lessons are for everybody
 				status = http.StatusOK
 			}
 			if got := h.get(path).Code; got != status {
@@ -240,6 +240,7 @@ func TestRolesAndUnits(t *testing.T) {
 	}
 	h.session.Roles = nil
 	want(t, h.get("/"), http.StatusForbidden)
+	want(t, h.get("/learn"), http.StatusForbidden)
 
 	h.session = guard.Session{User: "u", Roles: guard.Roles(), Units: []string{"Mill"}}
 	h.seen = nil
@@ -273,7 +274,7 @@ func TestNothingIsRun(t *testing.T) {
 	id := strings.NewReplacer("<", "%3C", ">", "%3E", `"`, "%22", "'", "%27", " ", "+", "=", "%3D", "/", "%2F", "(", "%28", ")", "%29").Replace(script)
 	for _, path := range []string{"/note?resident=" + id, "/shift", "/shift?unit=" + id, "/shift?by=" + id, "/resident", "/resident?id=" + id,
 		"/resident?id=" + id + "&words=" + id, "/resident?id=" + id + "&old=" + id + "&new=" + id + "2", "/audit?table=unit", "/audit?table=resident",
-		"/audit/notes?table=unit&value=" + id, "/audit/report", "/" + id} {
+		"/audit/notes?table=unit&value=" + id, "/audit/report", "/learn/" + id, "/" + id} {
 		w := h.get(path)
 		wantNone(t, w, "<script>alert", "<img src=x")
 		if w.Code == http.StatusInternalServerError {
@@ -315,7 +316,7 @@ func TestAssets(t *testing.T) {
 // TestStrictPolicy holds that no page needs what its content security policy forbids.
 func TestStrictPolicy(t *testing.T) {
 	h := newHome(t)
-	for _, path := range []string{"/note?resident=R-101", harbourEvening, "/resident?id=R-101", "/audit", "/audit?table=unit", "/audit/notes"} {
+	for _, path := range []string{"/note?resident=R-101", harbourEvening, "/resident?id=R-101", "/audit", "/audit?table=unit", "/audit/notes", "/learn", "/learn/all"} {
 		w := h.get(path)
 		w.Body = bytes.NewBufferString(strings.ReplaceAll(w.Body.String(), "http://www.w3.org/2000/svg", ""))
 		wantNone(t, w, " style=", "<style", " onclick", "javascript:", "<script>", "http:", "https:")

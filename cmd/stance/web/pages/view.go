@@ -64,6 +64,11 @@ type wording struct {
 
 // segments cuts a note's text into sentences and gives each its statements and findings.
 func (s *site) segments(text string, reading lexicon.Reading, found []sight.Finding) []segment {
+	return s.segmentsFrom(text, reading, found, 1)
+}
+
+// segmentsFrom are the segments of a note that shares its page with others: its findings are numbered from first.
+func (s *site) segmentsFrom(text string, reading lexicon.Reading, found []sight.Finding, first int) []segment {
 	found = slices.Clone(found)
 	slices.SortStableFunc(found, func(a, b sight.Finding) int {
 		return cmp.Or(a.Span.Start-b.Span.Start, b.Severity.Rank()-a.Severity.Rank())
@@ -94,10 +99,10 @@ func (s *site) segments(text string, reading lexicon.Reading, found []sight.Find
 	}
 	for i, f := range found {
 		g := of(f.Span)
-		g.Findings = append(g.Findings, s.view(f, i+1))
+		g.Findings = append(g.Findings, s.view(f, i+first))
 	}
 	for i, b := range bounds {
-		out[i].Pieces = pieces(text, b.start, b.end, plain(found), 1)
+		out[i].Pieces = pieces(text, b.start, b.end, plain(found), first)
 	}
 	return joined(out)
 }
