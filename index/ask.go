@@ -22,6 +22,10 @@ func values(field string) []string {
 		return []string{"leg", "arm"}
 	case "method":
 		return []string{"pivot", "side-by-side", "board", "sit-stand-lift", "total-lift", "lift"}
+	case "fixed":
+		return []string{"yes"}
+	case "helpers":
+		return []string{"student", "family", "volunteer", "other-resident"}
 	case "assist":
 		return []string{"independent", "supervision", "standby", "contact-guard", "minimum", "moderate", "maximum", "dependent"}
 	}
@@ -138,7 +142,13 @@ func alternatives(field, value string) ([]string, error) {
 	}
 	known := values(field)
 	if known == nil {
-		return nil, unknown("field", field, []string{"side", "limb", "method", "assist", "staff", "aid"})
+		return nil, unknown("field", field, []string{"side", "limb", "method", "assist", "staff", "aid", "helpers", "fixed"})
+	}
+	if field == "helpers" {
+		if !slices.Contains(known, value) {
+			return nil, unknown(field, value, known)
+		}
+		return terms.With(value), nil
 	}
 	below := terms.Below(value, known)
 	if len(below) == 0 {

@@ -22,7 +22,7 @@ const searchName = "search" // folder of the bleve index
 
 // searchFormat is the number of the fields and terms under which notes are found. It goes up with any
 // change of them that an older index must be made anew for.
-const searchFormat = 4
+const searchFormat = 5
 
 // A mark is what is known of a search part. It is put down when the part is closed, with the sums of its
 // files.

@@ -24,7 +24,7 @@ type whereabouts struct {
 // away reports whether the aid was somewhere else.
 func (w *whereabouts) away() bool {
 	if w.denied || w.hand {
-		return w.denied && (w.here || w.hand)
+		return w.denied && !w.gone && (w.here || w.hand || w.place)
 	}
 	return w.gone || w.place && w.verb
 }
@@ -41,16 +41,22 @@ func (r *reader) whereabouts(t int) whereabouts {
 			w.parked, w.verb = true, true
 		case word == "not" || word == "never", strings.HasSuffix(word, "n't") || strings.HasSuffix(word, "nt") && word != "went" && r.is(t, copula):
 			w.denied, w.verb = true, true
+		case r.is(t, copula) && r.is(t, holdsAid) && r.is(t+1, object):
+			return w // "two of us and the belt got her from the bed"
 		case r.is(t, copula):
 			w.verb, w.past = true, w.past || r.is(t, pastBe)
 		case r.is(t, there):
 			w.here = w.here || w.denied || word == "back"
+		case r.is(t, still) && w.verb && (r.is(t+1, article) || r.is(t+1, owner)):
+			w.place = true // "down the other end"
+			w.to = r.placeEnd(t+1, &w)
+			return w
 		case r.is(t, still), r.is(t, article), r.is(t, owner), word == "'":
 			continue
 		case word == "of" && r.word(t-1) == "out", r.word(t-1) == "being" && r.english(t).verb:
 			w.gone = true // "out of reach", "being cleaned"
 		case r.is(t, somewhere):
-			w.place = true
+			w.place, w.hand = true, w.hand || r.is(t, toHand)
 			w.to = r.placeEnd(t+1, &w)
 			return w
 		default:
@@ -68,14 +74,14 @@ func (r *reader) placeEnd(t int, w *whereabouts) int {
 		word := r.word(t)
 		switch {
 		case r.is(t, notToHandNoun):
-			w.gone = true
+			w.gone = w.gone || !w.denied || word == "use" || word == "charge"
 		case r.is(t, toHand):
 			w.hand = true
 		case r.is(t, nearResident), word == "room" && (r.is(t-1, owner) || r.is(t-1, article)):
 			w.near = true
 		case r.is(t, article), r.is(t, owner), r.is(t, somewhere):
 			continue
-		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
+		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || word == "so" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
 			return to
 		}
 		to = t + 1
@@ -89,6 +95,7 @@ type absent struct {
 	aid      string // its concept
 	from, to int    // tokens
 	why      bool   // and this is why a move was made without it
+	stored   bool   // it was only put away
 	same     bool   // it bears on moves of its own sentence alone
 }
 
@@ -100,17 +107,14 @@ func (r *reader) absences(s *sentence) {
 		if u.kind != kindAid || u.used || !mayBeMissed(u.e.name) || r.word(u.from-1) == "spare" {
 			continue
 		}
-		a, ok := r.aidElsewhere(s, i)
-		if !ok {
-			a, ok = r.aidTaken(s, i)
+		for _, read := range []func(*sentence, int) (absent, bool){r.aidElsewhere, r.aidSought, r.aidTaken, r.aidRefused} {
+			if a, ok := read(s, i); ok {
+				if r.anyMoveBut(i) {
+					r.tellAbsent(s, a)
+				}
+				break
+			}
 		}
-		if !ok {
-			a, ok = r.aidRefused(s, i)
-		}
-		if !ok || !r.anyMoveBut(i) {
-			continue
-		}
-		r.tellAbsent(s, a)
 	}
 	r.pronounElsewhere(s)
 }
@@ -123,7 +127,7 @@ func mayBeMissed(aid string) bool {
 // tellAbsent adds the statement of an absence and keeps it for the walks.
 func (r *reader) tellAbsent(s *sentence, a absent) {
 	u := &r.units[a.unit]
-	if isWalkingAid(a.aid) {
+	if isWalkingAid(a.aid) && !a.stored {
 		r.absent = append(r.absent, a)
 	}
 	concept := "aid." + a.aid
@@ -133,6 +137,9 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 	st := r.begin(concept)
 	st.Detail.Head = r.span(u.from, u.to)
 	r.scope(s, a.unit, &st)
+	if a.why && r.word(a.to-1) == "be" {
+		a.to++ // "away to be mended"
+	}
 	if a.why {
 		st.Polarity, st.Who, st.Certainty, st.Mood = Affirmed, Resident, Certain, Report
 		if st.Time != Before || !s.has.any(setOf(kindPast)) || !r.datedBefore(s) {
@@ -144,8 +151,14 @@ func (r *reader) tellAbsent(s *sentence, a absent) {
 		r.add(st, u.from, u.to)
 	}
 	for k := s.lo; k < s.hi; k++ {
-		if n := &r.units[k]; n.from >= a.from && n.to <= a.to {
-			n.used = true
+		n := &r.units[k]
+		if n.from < a.from || n.to > a.to {
+			continue
+		}
+		n.used = true
+		switch n.kind {
+		case kindPlanned, kindOrder, kindPast, kindIf, kindVerb:
+			drop(n) // it dates the absence, not the move
 		}
 	}
 }
@@ -171,9 +184,13 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	w := r.whereabouts(u.to)
 	lift := !isWalkingAid(u.e.name)
 	cause := r.is(lead, why) || r.word(u.to) == "being" || r.soBehind(w.to)
+	if r.anyBetween(w.to, r.startOf(s.hi), waited) {
+		return absent{}, false // it was had in the end
+	}
 	switch {
 	case !w.away(), r.faultIn(s, u.to, w.to):
 		return absent{}, false
+	case r.is(lead, byMeans) && r.is(u.to, copula) && w.gone:
 	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return absent{}, false
 	case !w.verb && !cause && !w.gone:
@@ -183,8 +200,9 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	}
 	a := absent{unit: i, aid: u.e.name, from: first.from, to: w.to}
 	a.why = cause || r.tellsWhy(s, &a, &w)
-	a.same = !a.why
-	return a, a.why || !lift && !w.gone && (w.verb && !w.parked || w.past)
+	a.same = !a.why && (!w.past || r.aidUsed(&a))
+	a.stored = !a.why && w.parked && !w.past
+	return a, a.why || a.stored || !lift && !w.gone && (w.verb && !w.parked || w.past)
 }
 
 // faultIn reports whether a fault is told among the tokens from from to to.
@@ -247,7 +265,7 @@ func (r *reader) nounFrom(u *unit) int {
 	k := u.from
 	for k > 0 && r.signAt(k-1) == 0 {
 		switch p := k - 1; {
-		case r.is(p, article), r.is(p, owner), r.is(p, beforePerson), r.word(p) == "'s", r.isName(p),
+		case r.is(p, article), r.is(p, owner), r.is(p, beforePerson), r.word(p) == "all", r.word(p) == "both", r.word(p) == "'s", r.isName(p),
 			r.word(p) == "only", k == u.from && r.describes(p):
 			k--
 		case k < u.from && (r.word(k) == "'s") && r.toks[p].Kind == token.Word:
@@ -294,9 +312,6 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
 	holds := r.is(verb, holdsAid) && isLift(u.e.name)
 	leaves := r.is(verb, leavesThere) && !led
-	if r.is(verb, seeks) && r.seeksInVain(verb) {
-		return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
-	}
 	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
 		return absent{}, false
 	}
@@ -318,10 +333,23 @@ func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	return a, a.why || isWalkingAid(u.e.name)
 }
 
+// aidSought reads the aid at unit i as what nobody could find or get.
+func (r *reader) aidSought(_ *sentence, i int) (absent, bool) {
+	u := &r.units[i]
+	verb := r.nounFrom(u) - 1
+	if w := r.word(verb); (w == "of" || w == "on") && r.is(verb-1, seekNoun) {
+		verb-- // "no sign of", "lay hands on"
+	}
+	if !r.is(verb, seeks) && !r.is(verb, seekNoun) || !r.seeksInVain(verb) {
+		return absent{}, false
+	}
+	return absent{unit: i, aid: u.e.name, from: verb - 1, to: u.to, why: true}, true
+}
+
 // seeksInVain reports whether somebody could not find or get what the verb at token t seeks.
 func (r *reader) seeksInVain(t int) bool {
-	for k := t - 1; k >= 0 && k >= t-3 && r.signAt(k) == 0; k-- {
-		if w := r.word(k); w == "not" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
+	for k := t - 1; k >= 0 && k >= t-4 && r.signAt(k) == 0; k-- {
+		if w := r.word(k); w == "not" || w == "no" || w == "nobody" || w == "cannot" || w == "never" || w == "unable" || strings.HasSuffix(w, "n't") || w == "cant" || w == "couldnt" {
 			return true
 		}
 	}
@@ -343,8 +371,8 @@ func (r *reader) aidRefused(s *sentence, i int) (absent, bool) {
 		default:
 			continue
 		}
-		if r.heldBy(s, from) != theResident {
-			return absent{}, false
+		if r.heldBy(s, from) != theResident || r.anyBetween(t+1, u.from, keepsIt) || r.anyBetween(u.to, u.to+3, onlyAtFirst) {
+			return absent{}, false // "wouldn't let go of the frame", "refused the hoist at first"
 		}
 		return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true
 	}
@@ -385,7 +413,11 @@ func (r *reader) heldBy(s *sentence, t int) holder {
 func (r *reader) pronounElsewhere(s *sentence) {
 	end := r.startOf(s.hi)
 	for t := r.units[s.lo].from; t < end; t++ {
-		if !r.is(t, aidPronoun) || !r.clauseBehind(t-1) {
+		first := t
+		if r.word(t) == "one" && r.is(t-1, beforePerson) {
+			first = r.leadOf(t-1) + 1 // "the other one"
+		}
+		if first == t && (!r.is(t, aidPronoun) || r.word(t) == "one") || !r.clauseBehind(first-1) {
 			continue
 		}
 		i := r.aidUnitBefore(s, t)
@@ -397,7 +429,7 @@ func (r *reader) pronounElsewhere(s *sentence) {
 			continue
 		}
 		u := &r.units[i]
-		a := absent{unit: i, aid: u.e.name, from: t, to: w.to}
+		a := absent{unit: i, aid: u.e.name, from: first, to: w.to}
 		a.why = r.is(t-1, why) || r.soBehind(w.to) || r.tellsWhy(s, &a, &w)
 		a.same = !a.why
 		if a.why && r.anyMoveBut(i) {
@@ -430,6 +462,34 @@ func (r *reader) aidUnitBefore(s *sentence, t int) int {
 	return -1
 }
 
+// withSameAid gives a walk that only tells the manner ("with the frame, walking slowly") the aid that its sentence
+// named for the move.
+func (r *reader) withSameAid() {
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if !onlyManner(st) {
+			continue
+		}
+		for j := range r.out.Statements {
+			o := &r.out.Statements[j]
+			if o.Time != st.Time || o.Who != st.Who || o.Polarity != Affirmed || o.Group() != "move" && o.Concept != "aid.fit" || r.stopsBetween(min(o.Span.Start, st.Span.Start), max(o.Span.Start, st.Span.Start)) > 0 {
+				continue
+			}
+			for _, aid := range o.Aids {
+				if isWalkingAid(aid) || aid == "none" {
+					st.Aids = appendNew(st.Aids, aid)
+				}
+			}
+		}
+	}
+}
+
+// onlyManner reports whether a statement is a walk of which nothing is told but that it was made.
+func onlyManner(st *Statement) bool {
+	return st.Concept == "move.walk" && st.Polarity == Affirmed && len(st.Aids) == 0 && st.Staff.IsZero() && st.DistanceM.IsZero() &&
+		st.Assist == "" && st.To == "" && st.From == ""
+}
+
 // wentWithout gives the walks beside an absent walking aid that no other aid replaced "none".
 func (r *reader) wentWithout() {
 	for _, a := range r.absent {
@@ -456,10 +516,26 @@ func (r *reader) walkBeside(a absent) *Statement {
 			best, apart = st, d
 		}
 	}
-	if best == nil || slices.ContainsFunc(best.Aids, isWalkingAid) || best.HasAid("none") {
+	if best == nil || r.otherAidNear(a, best) || slices.ContainsFunc(best.Aids, isWalkingAid) || best.HasAid("none") {
 		return nil
 	}
 	return best
+}
+
+// otherAidNear reports whether the sentence of the walk names another aid that was there, so that it was not made
+// without any.
+func (r *reader) otherAidNear(a absent, st *Statement) bool {
+	for k := range r.units {
+		u := &r.units[k]
+		if k == a.unit || u.kind != kindAid || !isWalkingAid(u.e.name) || u.e.name == a.aid || r.without(k) {
+			continue
+		}
+		at := r.toks[u.from].Start
+		if r.stopsBetween(min(at, st.Span.Start), max(at, st.Span.Start)) == 0 && !slices.ContainsFunc(r.absent, func(o absent) bool { return o.unit == k }) {
+			return true
+		}
+	}
+	return false
 }
 
 // stopsBetween counts the ends of sentences between two places in the text.

@@ -28,8 +28,8 @@ func (r *reader) anchors(s *sentence) []anchor {
 		case u.kind != kindVerb || u.used:
 		case (u.form == NounForm || u.form == Base) && r.word(u.from-1) == "for" && len(list) > 0 && !r.commaBetween(list[len(list)-1].at, i):
 			u.used = true // "unable to stand for transfers"
-		case r.swapped(i):
-			u.used = true // "instead of a pivot"
+		case r.swapped(i), (u.form == NounForm || u.form == Base) && r.is(r.leadIn(u), reassesses):
+			u.used = true // "instead of a pivot", "to reassess transfers"
 		case u.e.name == "refuse":
 			if a, ok := r.refusal(s, i); ok {
 				if n := len(list); n > 0 && a.extra[0] == i && list[n-1].at == i-1 {
@@ -46,8 +46,9 @@ func (r *reader) anchors(s *sentence) []anchor {
 			list = append(list, anchor{at: i, concept: "move.transfer"})
 		case u.e.name == "use" || u.e.name == "repeat" || u.e.name == "bedrest":
 		case u.e.fields.weak:
-			if r.wheeledIn(s, i) {
+			if k := r.wheeledIn(s, i); k > i {
 				list = append(list, anchor{at: i, concept: "move.wheel"})
+				i = k - 1 // "came back in" is one way
 			} else if r.carriesMove(s, i) {
 				list = append(list, anchor{at: i, concept: u.e.fields.concept})
 			}
@@ -169,24 +170,29 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 	for k := i - 1; !e.help && k >= s.lo && r.parts(k) < 2 && !r.blocks(k); k-- {
 		e.help = r.units[k].kind == kindStaff || r.units[k].kind == kindVague
 	}
+	e.help = e.help || e.to && r.sameHere(s, i)
 	return e.means || e.from && e.to || (e.from || e.to) && e.help || e.leads && e.afoot || e.seated && r.is(at, putDown)
 }
 
-// wheeledIn reports whether the everyday verb at unit i leads somewhere in a wheelchair: "came back in the wheelchair".
-func (r *reader) wheeledIn(s *sentence, i int) bool {
+// wheeledIn is the wheelchair in which the everyday verb at unit i leads somewhere ("came back in the wheelchair"), -1
+// for none.
+func (r *reader) wheeledIn(s *sentence, i int) int {
 	u := &r.units[i]
 	if !r.is(u.from, onTheWay) {
-		return false
+		return -1
 	}
 	for k := i + 1; k < s.hi && r.parts(k) == 0; k++ {
 		switch n := &r.units[k]; {
 		case n.kind == kindAid && strings.HasPrefix(n.e.name, "wheelchair"):
-			return r.seatedIn(n)
+			if r.seatedIn(n) {
+				return k
+			}
+			return -1
 		case n.kind == kindFrom, r.isPlace(k) && n.e.fields.place == "bed", n.kind == kindStaff && k == i+1:
-			return false
+			return -1
 		}
 	}
-	return false
+	return -1
 }
 
 // evidence is what stands behind an everyday verb that may tell a transfer.

@@ -16,6 +16,7 @@ func (r *reader) assemble() {
 		}
 	}
 	r.wentWithout()
+	r.withSameAid()
 	r.afterFall()
 	r.out.Late = r.lateFor()
 }
@@ -57,7 +58,7 @@ func steps() []step {
 		{setOf(kindFaultWord), (*reader).faults},
 		{setOf(kindFit, kindFitPart, kindAid), (*reader).fits},
 		{setOf(kindStaff, kindLevel), (*reader).changes},
-		{setOf(kindVerb, kindOffFloor, kindAid, kindPlace), (*reader).moves},
+		{setOf(kindVerb, kindOffFloor, kindAid, kindPlace, kindSame), (*reader).moves},
 		{setOf(kindStaff, kindReason), (*reader).trailingHelpers},
 		{setOf(kindBearing), (*reader).bearings},
 		{setOf(kindSign), (*reader).signs},

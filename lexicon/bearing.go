@@ -34,6 +34,9 @@ func (r *reader) bearings(s *sentence) {
 			from, to = min(from, l.from), max(to, l.to)
 			st.Detail.Terms = append(st.Detail.Terms, Mark{"side", r.span(l.from, l.to), l.e.ID})
 		}
+		if limbAt >= 0 && st.Limb == "" {
+			st.Limb = r.limbBefore(s, i)
+		}
 		r.inner(u, func(e *entry) {
 			// "weight through the right leg as tolerated" names the limb inside its own words
 			if (e.kind == kindLimb || e.kind == kindSide) && st.Side == "" {
@@ -49,6 +52,8 @@ func (r *reader) bearings(s *sentence) {
 		if st.Side == "" {
 			if l := r.sideSaidBefore(s, i); l != nil {
 				st.Limb, st.Side = cmp.Or(l.e.fields.limb, st.Limb), l.e.fields.side
+			} else if o := r.sameStatusBefore(&st); o != nil && r.orderBefore(s, i) < 0 {
+				st.Limb, st.Side = o.Limb, o.Side
 			}
 		}
 		if p, at, ok := r.percentOf(s, i); ok {
@@ -65,6 +70,39 @@ func (r *reader) bearings(s *sentence) {
 		r.add(st, from, to)
 	}
 	r.shareSide(s)
+}
+
+// sameStatusBefore is the statement of the same status with a side that the note gave last, if it gave only one:
+// "TTWB R leg. Walked 30 m, TTWB kept"; nil for none.
+func (r *reader) sameStatusBefore(st *Statement) *Statement {
+	var found *Statement
+	for k := range r.out.Statements {
+		o := &r.out.Statements[k]
+		if o.Group() != "bearing" || o.Side == "" {
+			continue
+		}
+		if found != nil && o.Side != found.Side {
+			return nil
+		}
+		found = o
+	}
+	if found == nil || found.Concept != st.Concept {
+		return nil
+	}
+	return found
+}
+
+// limbBefore is the limb that stands right before the status at unit i, whose side is told behind it: "Arm NWB L",
+// "Arm: NWB L".
+func (r *reader) limbBefore(s *sentence, i int) string {
+	k := i - 1
+	for k >= s.lo && r.units[k].sign == ':' {
+		k--
+	}
+	if k < s.lo || r.units[k].kind != kindLimb || r.units[i].from-r.units[k].to > 1 {
+		return ""
+	}
+	return r.units[k].e.fields.limb
 }
 
 // sideSaidBefore is the limb or side of which the status at unit i speaks without naming it again: "on that side",
@@ -339,6 +377,10 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	}
 	if st.Time == Now && r.statusPast(s, i) {
 		st.Time = Before
+	}
+	if st.Time == Now && r.word(u.from-1) == "then" && s.has.any(setOf(kindIf)) {
+		st.Time = Conditional // "if the letter says so, then TTWB"
+		return
 	}
 	if st.Time == Conditional && u.e.name != "able" && (r.role == Therapist || r.role == Doctor) && r.permittedNow(s, i) {
 		st.Time, st.Mood = Now, Order

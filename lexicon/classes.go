@@ -34,6 +34,8 @@ const (
 	colleagueNoun
 	someone
 	anyone
+	endeared
+	endearing
 	wifeWord
 	husbandWord
 	awayFrom
@@ -173,6 +175,7 @@ const (
 	changing
 	institution
 	fullSling
+	armWord
 	wheelchairWord
 	powered
 	altered
@@ -201,6 +204,7 @@ const (
 	pastBe
 	holdsAid
 	seeks
+	seekNoun
 	putSomewhere
 	still
 	there
@@ -216,6 +220,9 @@ const (
 	leavesThere
 	refuses
 	wouldNot
+	keepsIt
+	onlyAtFirst
+	waited
 	didNot
 	wants
 	otherPeople
@@ -324,6 +331,7 @@ const (
 	footWord
 	caughtWord
 	passedOff
+	pushes
 
 	classCount
 )
@@ -338,6 +346,7 @@ func classNames() [classCount]string {
 		things: "things", colleagueNoun: "colleague",
 		wifeWord: "wife-word", husbandWord: "husband-word", someone: "someone", anyone: "anyone", awayFrom: "away-from", perceives: "perceives",
 		locates: "locates", alongside: "alongside", particle: "particle", determiner: "determiner",
+		endeared: "endeared", endearing: "endearing",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
 		beforeLoad: "before-load",
@@ -375,14 +384,14 @@ func classNames() [classCount]string {
 		hadTo: "had-to", reportedTo: "reported-to", perfect: "perfect", toldSo: "told-so", putDown: "put-down", putBack: "put-back",
 		turned: "turned", turnedWhat: "turned-what", carriedWhom: "carried-whom", walkedWhom: "walked-whom",
 		needs: "needs", goesWith: "goes-with", changing: "changing", institution: "institution",
-		fullSling: "full-sling", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
+		fullSling: "full-sling", armWord: "arm-word", wheelchairWord: "wheelchair-word", powered: "powered", altered: "altered",
 		wayOrManner: "way-or-manner", sideWord: "side-word", supervising: "supervising", alters: "alters",
 		left: "left", right: "right", upright: "upright", rises: "rises", tries: "tries",
 		leavesBehind: "leaves-behind", helpsVerb: "helps-verb", didWord: "did", reversed: "reversed", stepWord: "steps", onTheWay: "on-the-way", upOrOut: "up-or-out", wobbles: "wobbles", helpWord: "help-word", amountWord: "amount-word",
 
-		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
+		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", seekNoun: "seek-noun", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", joinsClauses: "joins-clauses", takesAway: "takes-away", goesAway: "goes-away",
-		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", keepsIt: "keeps-it", onlyAtFirst: "only-at-first", waited: "waited", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
 
 		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
 
@@ -404,7 +413,7 @@ func classNames() [classCount]string {
 		noneWord: "none-word", signAbout: "sign-about", studentWord: "student", volunteerWord: "volunteer",
 		kin: "kin", tablemate: "tablemate", besideStaff: "beside-staff", otherOf: "other-of", looksOn: "looks-on",
 		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
-		passedOff: "passed-off",
+		passedOff: "passed-off", pushes: "pushes",
 	}
 }
 

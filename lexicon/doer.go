@@ -27,6 +27,11 @@ func (r *reader) whoDoes() {
 			r.whoMoves(i)
 		case r.thingLies(u):
 			drop(u)
+		case u.kind == kindFaultWord && r.word(u.from) == "fell":
+			// "fell off the" is a fault of an aid, and a fall where none is named
+			fell := *u
+			fell.kind, fell.e = kindFall, r.lex.find("fall.fell")
+			u.doer = r.subjectOf(&fell)
 		case !r.tellsFalling(u):
 		case r.fellForIt(u), r.wentOverTo(u):
 			drop(u)
@@ -82,7 +87,8 @@ func (r *reader) wentOverTo(u *unit) bool {
 // fellForIt reports whether "fell" with its preposition tells no fall: somebody fell for a joke, on his food, into step,
 // or from first place to fourth.
 func (r *reader) fellForIt(u *unit) bool {
-	if u.kind != kindFall || u.e.name != "fell" || !strings.HasPrefix(r.word(u.from), "f") {
+	slipped := strings.HasPrefix(r.word(u.from), "slip")
+	if u.kind != kindFall || u.e.name != "fell" || !slipped && !strings.HasPrefix(r.word(u.from), "f") {
 		return false
 	}
 	at := u.to
@@ -96,7 +102,15 @@ func (r *reader) fellForIt(u *unit) bool {
 	if head >= len(r.toks) {
 		return false
 	}
+	for k := head; k < len(r.toks) && !r.pauses(k); k++ {
+		if r.word(k) == "it" && (r.is(k+1, perfect) || r.word(k+1) == "did") && (k+2 >= len(r.toks) || r.pauses(k+2)) {
+			return true // "fell down behind the drawers it had"
+		}
+	}
 	sense := r.english(head).noun
+	if slipped {
+		return r.word(at) == "into" && r.is(at+1, owner) && !r.partOfMove(head) // "slipped into her nightie"
+	}
 	switch r.word(at) {
 	case "for":
 		return r.is(at+1, object) || r.word(at+1) == "it" || sense != english.NoSense && sense != english.Time && !strings.HasPrefix(r.word(head), "time")
@@ -190,17 +204,18 @@ func (r *reader) objectOfVerb(u *unit) doer {
 	if r.movesResident(u) && !(r.word(u.to) == "her" && r.ownsNoun(u.to+1)) || r.isName(u.to) {
 		return doerResident
 	}
-	from := u.to
+	from, concept := u.to, u.e.fields.concept
 	switch {
 	case r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from):
 		from-- // "stood her" + "handbag up"
-	case u.e.name == "lift" && r.is(from, particle):
-		from++ // "lift down his suitcase"
+	case r.takesObject(u) && r.word(from) == "it":
+		return doerThing
+	case u.e.name == "lift" && r.is(from, particle) && r.is(from+1, owner), concept == "move.reposition" && r.word(from) == "out":
+		from++ // "lift down his suitcase", "rolled out the pastry"
 	case r.is(from-1, preposition) && u.to-u.from > 1 && r.word(from-1) != "up":
 		return doerUnsaid
 	}
 	p, ok := r.phraseOpening(from)
-	concept := u.e.fields.concept
 	switch {
 	case ok && r.kin(p.head):
 		return doerOther // "walked her husband to the door"
@@ -212,6 +227,15 @@ func (r *reader) objectOfVerb(u *unit) doer {
 		return doerThing // "lifted his arm"
 	}
 	return p.names
+}
+
+// takesObject reports whether the verb tells what somebody does to somebody or something.
+func (r *reader) takesObject(u *unit) bool {
+	switch u.e.fields.concept {
+	case "move.lift", "move.stand", "move.reposition", "move.wheel", "move.transfer":
+		return u.to-u.from == 1
+	}
+	return false
 }
 
 // A subject is the phrase that a unit is told of.
@@ -309,6 +333,11 @@ func (r *reader) residentNamed(s *subject) doer {
 	case s.away:
 		return doerOther
 	case s.clause && r.isName(s.head):
+		for k := s.from; k < s.head; k++ {
+			if r.english(k).noun == english.Person && !r.toks[k].Capital && !r.is(k, anyone) && !r.is(k, title) && !r.is(k, residentNoun) {
+				return doerOther // "Mum's friend Betty"
+			}
+		}
 		return doerResident
 	}
 	return doerUnsaid
@@ -339,7 +368,7 @@ func (r *reader) thingDoes(u *unit, s *subject) bool {
 	case strings.HasSuffix(r.word(s.head), "s") && (u.kind != kindVerb || u.e.name == "lift"):
 		return true // "Restrictions lifted", "Gutters fell"
 	case u.kind == kindVerb:
-		return s.sense == english.Food || s.sense == english.Animal || s.sense == english.Plant // "Bread didn't rise"
+		return hardThing(s.sense) && s.sense != english.Artefact && s.sense != english.Substance // "Bread didn't rise"
 	}
 	return u.e.name == "eased" || r.is(u.from, thingsFall) && hardThing(s.sense) // "Clock on the wall fell"
 }

@@ -3,6 +3,8 @@ package lexicon
 import (
 	"slices"
 	"strings"
+
+	"example.com/stance/lexicon/internal/english"
 )
 
 // fits reads remarks on how an aid fits, and aids altered or swapped.
@@ -18,6 +20,10 @@ func (r *reader) fits(s *sentence) {
 		}
 		if w := r.word(u.to - 1); r.word(u.to) == "to" && (w == "down" || w == "up") {
 			drop(u) // "taken down to bingo in a wheelchair"
+			continue
+		}
+		if u.to-u.from == 1 && r.english(u.to).noun == english.Artefact && !r.unitAt(s, u.to, kindAid) && !r.unitAt(s, u.to, kindFitPart) {
+			drop(u) // "off a raised chair"
 			continue
 		}
 		f := r.fitOf(s, i)
@@ -50,6 +56,16 @@ func (r *reader) fits(s *sentence) {
 	}
 }
 
+// unitAt reports whether a unit of the kind begins at token t.
+func (r *reader) unitAt(s *sentence, t int, k kind) bool {
+	for i := s.lo; i < s.hi; i++ {
+		if u := &r.units[i]; u.from == t {
+			return u.kind == k
+		}
+	}
+	return false
+}
+
 // heightAgainstBody gives the token behind the part of the body that the handles at unit i, or the stick, are told to
 // reach and should not ("handles nearly at the elbow"), 0 for none.
 func (r *reader) heightAgainstBody(s *sentence, i int) int {
@@ -64,8 +80,11 @@ func (r *reader) heightAgainstBody(s *sentence, i int) int {
 	end := u.to + 9
 	for k := i + 1; k < s.hi && r.units[k].from < end; k++ {
 		if n := &r.units[k]; n.kind == kindAid && n.from-u.to <= 3 {
+			if !fitted(n.e.name) {
+				return 0
+			}
 			end = n.to + 7 // "the handles of his frame"
-		} else if n.sign != 0 || n.kind == kindFit || n.kind == kindVerb && r.word(n.from) != "stand" {
+		} else if n.sign != 0 || n.kind == kindFit || n.kind == kindVerb && r.word(n.from) != "stand" && !r.is(n.from, reachesTo) && !r.is(n.from, toHeight) {
 			end = n.from
 		}
 	}

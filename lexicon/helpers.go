@@ -14,6 +14,13 @@ func (r *reader) people() {
 	for i := range r.toks {
 		r.roles = append(r.roles, r.personRole(i))
 	}
+	if r.studentWrites() {
+		for i := range r.roles {
+			if r.roles[i].Role == people.Writer {
+				r.roles[i].Role = people.Student
+			}
+		}
+	}
 	for i := 1; i < len(r.roles); i++ {
 		role := r.roles[i-1].Role
 		if r.roles[i].Role != people.Name || role != people.Family && role != people.Student && role != people.Volunteer {
@@ -25,6 +32,19 @@ func (r *reader) people() {
 			}
 		}
 	}
+}
+
+// studentWrites reports whether the writer says that they are a student: "the other student and I", "me (the student)".
+func (r *reader) studentWrites() bool {
+	for i := 1; i < len(r.roles); i++ {
+		if r.roles[i].Role != people.Student {
+			continue
+		}
+		if r.is(i-1, otherOf) && r.word(i-1) != "another" || r.word(i-1) == "this" || r.word(i-1) == "the" && r.word(i-2) == "(" && i > 2 && r.roles[i-3].Role == people.Writer {
+			return true
+		}
+	}
+	return false
 }
 
 // personRole is what token i can do in naming people.
@@ -150,7 +170,7 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 		return people.Group{}, false // two names may be residents
 	}
 	for k := g.From + 1; k < g.To; k++ {
-		if h, ok := r.hitAt(k); ok && h.To > g.To {
+		if h, ok := r.hitAt(k); ok && (h.To > g.To || h.To == g.To && r.kindOf(h) == kindAid) {
 			return people.Group{}, false // "one carer and her quad stick"
 		}
 	}
@@ -223,7 +243,7 @@ func (r *reader) groupEntry(g *people.Group) string {
 	switch {
 	case g.Staff == 1 && g.Kinds == 0:
 		return "staff.one"
-	case g.Staff == 1:
+	case g.Staff == 1 && !g.Kinds.Has(people.Writer):
 		return "staff.beside"
 	}
 	return "staff.group"

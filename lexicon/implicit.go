@@ -29,9 +29,13 @@ func (r *reader) implicit(s *sentence, i int, list []anchor) (a anchor, pair, ok
 		return a, false, false
 	}
 	a = anchor{at: i, concept: "move.transfer", implicit: true}
-	if u.kind == kindVerb && u.e.name == "use" && r.word(u.to) == "it" {
+	if u.kind == kindVerb && u.e.name == "use" && u.form == Past && r.word(u.to) == "it" && !r.is(u.from, preposition) {
 		a.method = r.lastLift(i) // "brought the hoist in and used it x2"
 		return a, true, a.method != ""
+	}
+	if u.kind == kindAid && u.e.fields.concept == "move.walk" {
+		a.concept = "move.walk"
+		return a, false, true // "furniture walking to the loo"
 	}
 	if u.kind == kindDistance && r.is(u.from-1, managed) && r.aidIn(s, i) || u.kind == kindAid && isWalkingAid(u.e.name) && r.aidToPlace(s, i) {
 		a.concept = "move.walk"

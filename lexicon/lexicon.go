@@ -39,6 +39,7 @@ type Lexicon struct {
 	themes  *match.Matcher       // of the wordings that are read beside all others; see theme.go
 	respelt map[string]string    // another spelling → the word
 	reglued map[[2]string]string // another spelling that is cut in two ("b4") → the word
+	spoken  map[string]string    // a sign as it is dictated, one word or two → the sign
 	speller *spell.Speller
 	classes map[string]classes // by word
 	steps   []step
@@ -97,7 +98,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
+	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -150,6 +151,10 @@ func (l *Lexicon) compile(i int) error {
 		return l.classify(e)
 	}
 	for _, w := range e.Says {
+		if e.family == "spoken" {
+			l.spoken[w.Text] = e.name
+			continue
+		}
 		if e.kind == kindSpelling {
 			if parts := token.Cut(nil, w.Text); len(parts) == 2 && parts[1].Glued {
 				l.reglued[[2]string{parts[0].Word, parts[1].Word}] = e.name
@@ -320,7 +325,7 @@ func (e *entry) conceptID() string {
 		return "aid." + e.name
 	case e.kind == kindFall && e.name == "held":
 		return "fall.caught"
-	case e.kind == kindFall && e.name == "follow":
+	case e.kind == kindFall && (e.name == "follow" || e.name == "going"):
 		return ""
 	case e.kind == kindFall && e.name == "history":
 		return "fall.fell"
@@ -388,9 +393,11 @@ type reader struct {
 	sents      []sentence       // and for its sentences
 	order      []int            // and for the order of its statements
 	fell       bool             // the note tells of a fall
+	punctuated bool             // it has full stops or commas
 	saysFrom   bool             // the word "from" stands in it
 	fellBefore bool             // it speaks of one told elsewhere ("after the fall")
 	sex        sex              // what the note shows of the resident
+	sexFrom    int              // the token that shows it
 	list       []anchor         // and for the moves of one
 	absent     []absent         // aids told to be elsewhere
 	moving     mover            // the move at hand

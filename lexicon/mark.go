@@ -17,6 +17,14 @@ func (r *reader) mark() {
 		raised, wasRaised := r.raisedAt(i)
 		head, aboutHead := r.headAt(i)
 		switch {
+		case !ok || hit.To == i+1 && r.kindOf(hit) == kindSubject:
+			if r.is(i, self) && r.endsThere(i+1) && r.afterMeans(i) && !r.is(i, writerNamed) {
+				r.units = append(r.units, unit{from: i, to: i + 1, kind: kindStaff, e: r.lex.find("staff.zero")}) // "with her rollator herself"
+				i++
+				continue
+			}
+		}
+		switch {
 		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
 			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff), helpers: group.Kinds})
 			i = group.To
@@ -162,6 +170,11 @@ func (r *reader) onThe(i int) bool {
 // passOver takes out the comma before a hesitation that ends at token i, and gives the token to go on
 // from, past a comma behind it: "did not, you know, walk" is one clause.
 func (r *reader) passOver(i int) int {
+	if !r.punctuated {
+		// who dictates with no signs says "um" where others put one
+		r.units = append(r.units, unit{from: i - 1, to: i, sign: ','})
+		return i
+	}
 	if n := len(r.units); n > 0 && r.units[n-1].sign == ',' {
 		r.units = r.units[:n-1]
 	}

@@ -163,27 +163,43 @@ func TestMeaningStaysInTheDemoHome(t *testing.T) {
 	}
 }
 
-// Who writes decides whether a line is an order, and nothing else.
-func TestRoleDecidesMoodOnly(t *testing.T) {
+// Who writes decides two things. Whether a line is an order, and with that its time: "may walk" is an order of
+// today from a therapist and a condition from a care worker. And whether somebody examined: "I examined her on the
+// floor" is no examination where a care worker writes it, "Reviewed in gym" is a review where a therapist does.
+// It decides nothing else.
+func TestRoleDecidesOrdersAndExaminations(t *testing.T) {
 	lex := newLexicon(t)
-	moods := 0
-	for _, text := range demoNotes(t) {
-		want := lex.Read(text, lexicon.CareWorker).Statements
+	orders, examinations := 0, 0
+	for _, text := range projectTexts(t) {
+		read := func(role lexicon.Role) (examined []string, rest []lexicon.Statement) {
+			for _, s := range lex.Read(text.Text, role).Statements {
+				if s.Group() == "review" || s.Concept == "fall.assessed" {
+					examined = append(examined, s.Concept)
+				} else {
+					rest = append(rest, s)
+				}
+			}
+			return examined, rest
+		}
 		for _, role := range []lexicon.Role{lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole} {
-			got := lex.Read(text, role).Statements
+			examined, want := read(lexicon.CareWorker)
+			byRole, got := read(role)
+			if !slices.Equal(examined, byRole) {
+				examinations++
+			}
 			for i := range min(len(want), len(got)) {
-				if got[i].Mood != want[i].Mood {
-					moods++
-					got[i].Mood = want[i].Mood
+				if want[i].Mood != got[i].Mood {
+					orders++
+					got[i].Mood, got[i].Time = want[i].Mood, want[i].Time
 				}
 			}
 			if diff := cmp.Diff(facts(t, want), facts(t, got)); diff != "" {
-				t.Errorf("Read(%q) (-care worker +%s):\n%s", text, role, diff)
+				t.Errorf("%s: Read(%q) (-care worker +%s):\n%s", text.Name, text.Text, role, diff)
 			}
 		}
 	}
-	if moods == 0 {
-		t.Error("the role made no difference anywhere, want orders of therapists")
+	if orders == 0 || examinations == 0 {
+		t.Errorf("the role made a difference to %d orders and %d examinations, want some of both", orders, examinations)
 	}
 }
 

@@ -165,6 +165,8 @@ func (r *reader) move(s *sentence, a anchor) {
 	m.right()
 	m.left()
 	m.again()
+	m.thatAid()
+	m.slings()
 	if u.kind == kindVerb && st.Staff.IsZero() && st.Assist == "" && r.anyBetween(u.from+1, u.to+1, self) {
 		st.Staff = Some(0) // "walked himself off to the lounge"
 	}
@@ -196,6 +198,41 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.Staff, st.Aids, st.Method, st.Assist, st.From, st.To = Optional[int]{}, nil, "", "", "", ""
 	}
 	r.add(*st, m.from, m.to)
+}
+
+// thatAid takes the walking aid named last where a walk was made "with that".
+func (m *mover) thatAid() {
+	r, st := m.r, m.st
+	if st.Concept != "move.walk" || slices.ContainsFunc(st.Aids, isWalkingAid) || st.HasAid("none") {
+		return
+	}
+	for t := m.from; t < m.to+2; t++ {
+		if !r.is(t, things) || !r.is(t-1, byMeans) || r.english(t+1).isNoun && !r.endsThere(t+1) {
+			continue
+		}
+		k := m.a.at
+		for k < len(r.units) && r.units[k].from <= t {
+			k++
+		}
+		if aid := r.lastAid(k); aid != "" {
+			st.Aids = append(st.Aids, aid)
+		}
+		return
+	}
+}
+
+// slings takes the sling named anywhere in the sentence of a move with a lift, whatever is said of it.
+func (m *mover) slings() {
+	if !isLift(m.st.Method) || m.st.HasAid("sling") {
+		return
+	}
+	for k := m.s.lo; k < m.s.hi; k++ {
+		if u := &m.r.units[k]; u.kind == kindAid && u.e.name == "sling" && !u.used {
+			m.took, u.used = append(m.took, k), true
+			m.st.Aids = append(m.st.Aids, "sling")
+			return
+		}
+	}
 }
 
 // helpsBy reports whether the verb tells that somebody helped the resident to move, or moved them.

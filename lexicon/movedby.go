@@ -38,6 +38,9 @@ func (r *reader) movedBy() {
 		h := helping{from: len(r.toks), to: 0}
 		lo, hi := r.tokensOf(st)
 		r.helpersBefore(lo, &h)
+		if len(h.who) > 0 && !r.movesOther(st, &h, max(hi, lo+3)) {
+			continue // "her son walked the hall"
+		}
 		r.helpersWithin(st, lo, hi, &h)
 		if len(h.who) > 0 {
 			r.give(st, &h)
@@ -105,14 +108,75 @@ func (r *reader) helpersBefore(head int, h *helping) {
 			r.countHelper(i, who, h)
 			continue
 		}
-		if w := r.word(i); w == "(" || w == ")" || w == "," && r.word(i+1) != "she" && len(h.who) == 0 && i > head-2 || r.betweenMoves(i) || r.toks[i].Kind == token.Number || r.is(i, besideStaff) || r.is(i, inBetween) || strings.HasSuffix(r.word(i), "ly") {
-			if r.is(i, besideStaff) && len(h.who) == 0 && !r.joins(i+1) && !r.joins(i-1) {
-				return // staff did it
-			}
+		if r.word(i) == "they" || r.word(i) == "they'd" {
+			r.theyWho(i, h)
+			return
+		}
+		if r.is(i, besideStaff) && len(h.who) == 0 && !r.joins(i+1) && !r.joins(i-1) && r.word(i-1) != "(" {
+			return // staff did it
+		}
+		if r.passesTo(i, head) {
 			continue
 		}
 		return
 	}
+}
+
+// passesTo reports whether token i may stand between who helped and the move at token head.
+func (r *reader) passesTo(i, head int) bool {
+	switch w := r.word(i); {
+	case w == "(", w == ")", w == "," && (i > head-2 || r.isName(i-1) || r.isName(i+1) || r.joins(i+1)), r.betweenMoves(i), r.is(i, besideStaff):
+		return true
+	case r.pauses(i), r.is(i, thirdPerson), r.is(i, says), r.is(i, tells), r.is(i, informed), r.is(i, looksOn) && !r.is(i, inBetween):
+		return false
+	}
+	if h, ok := r.hitAt(i); ok {
+		switch r.kindOf(h) {
+		case kindTold, kindSign, kindFall, kindNegPre, kindPerson:
+			return false
+		}
+	}
+	return r.toks[i].Kind == token.Word || r.toks[i].Kind == token.Number
+}
+
+// theyWho adds those whom "they" at token i means, named before with no staff in between.
+func (r *reader) theyWho(i int, h *helping) {
+	for k := i - 1; k >= 0 && k >= i-30; k-- {
+		if r.is(k, besideStaff) {
+			return
+		}
+		if who := r.nonStaff(k); who != "" {
+			h.add(who, i)
+			r.countHelper(k, who, h)
+			h.from = i
+			return
+		}
+	}
+}
+
+// movesOther reports whether the move is told to be of somebody else than who did it: relatives and residents
+// walk by themselves too.
+func (r *reader) movesOther(st *Statement, h *helping, end int) bool {
+	if h.students > 0 || slices.Contains(h.who, "staff") {
+		return true
+	}
+	switch st.Concept {
+	case "move.lift", "fall.moved":
+		return true
+	case "move.transfer":
+		if isLift(st.Method) {
+			return true
+		}
+	}
+	for k := h.to; k < end && k < len(r.toks); k++ {
+		if r.is(k, self) {
+			return false
+		}
+		if r.object(k) && !(r.word(k) == "her" && r.ownsNext(k+1)) || r.is(k, residentNoun) || r.is(k, title) || r.isName(k) {
+			return true
+		}
+	}
+	return false
 }
 
 // betweenMoves reports whether token i stands between who helped and what a move is told by: another word of moving
@@ -120,7 +184,7 @@ func (r *reader) helpersBefore(head int, h *helping) {
 func (r *reader) betweenMoves(i int) bool {
 	t := &r.toks[i]
 	switch {
-	case r.is(i, title), t.Word == "." && r.toks[max(i-1, 0)].Capital, t.Kind == token.Word && t.Capital && !r.opens(i) && r.in[i].Word == 0:
+	case r.is(i, title), t.Word == "." && (r.is(i-1, title) || i > 0 && r.toks[i-1].Capital && len(r.toks[i-1].Word) == 1), t.Kind == token.Word && t.Capital && !r.opens(i) && r.in[i].Word == 0:
 		return true
 	case r.is(i, residentNoun), r.is(i, object):
 		return true // "moved him", "put the resident"
@@ -157,7 +221,7 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 		return
 	}
 	for i := head + 1; i < len(r.toks) && i < end+8; i++ {
-		if w := r.word(i); r.toks[i].Kind == token.Newline || w == "." || w == ";" || w == "but" || w == "then" || w == "," && i >= end {
+		if w := r.word(i); r.toks[i].Kind == token.Newline || w == "." || w == ";" || w == "but" || w == "then" || w == "," && i >= end && !r.personNext(i+1) {
 			return
 		}
 		who := r.nonStaff(i)
@@ -168,7 +232,7 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 		for k > head && (r.is(k, owner) || r.is(k, article) || r.is(k, beforePerson) || r.toks[k].IsNum || r.word(k) == "new" || r.word(k) == "two" || r.is(k, otherOf)) {
 			k--
 		}
-		if !r.is(k, withHelp) || k <= head && !r.is(k, withHelp) {
+		if !r.is(k, withHelp) && !(r.word(k) == "," && r.withBefore(head, k)) {
 			continue
 		}
 		if r.word(k) == "of" && !r.is(k-1, helpWord) && r.word(k-1) != "help" && r.word(k-1) != "assistance" {
@@ -180,6 +244,14 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 		h.add(who, i)
 		r.countHelper(i, who, h)
 	}
+}
+
+// personNext reports whether somebody who is no staff is named at token i, behind "his" or "the" if need be.
+func (r *reader) personNext(i int) bool {
+	for r.is(i, owner) || r.is(i, article) || r.is(i, beforePerson) {
+		i++
+	}
+	return r.nonStaff(i) != ""
 }
 
 // withBefore reports whether "with" leads a list that goes on at token k: "with her frame and one student".

@@ -18,7 +18,8 @@ import (
 )
 
 // outside is the folder of the open data sets. It stands beside the checkout and is no part of it:
-// CI runs these tests where the data is, and elsewhere they say so and return.
+// CI runs these tests where the data is, and elsewhere they say so and return. What they say after "outside data: "
+// .ci/run prints, for a test that passes is silent otherwise and one that ran nothing would look like any other.
 const outside = "../../shared/external"
 
 // outsideRecords reads the records of an open data set; ok is false where the data is not present.
@@ -26,7 +27,7 @@ func outsideRecords[T any](t *testing.T, set string) (records []T, ok bool) {
 	t.Helper()
 	f, err := os.Open(filepath.Join(filepath.FromSlash(outside), set, "records.jsonl"))
 	if errors.Is(err, fs.ErrNotExist) {
-		t.Logf("%s is not beside the checkout: nothing to measure", set)
+		t.Logf("outside data: %s is not beside the checkout: no records run", set)
 		return nil, false
 	}
 	if err != nil {
@@ -112,7 +113,7 @@ func TestNegationOutside(t *testing.T) {
 		}
 	}
 	share := func(n, of int) float64 { return float64(n) / float64(max(of, 1)) }
-	t.Logf("%d records, %d phrases; no statement on %d", len(records), len(words), unread)
+	t.Logf("outside data: negex-testkit: %d of %d records run, %d phrases; no statement on %d", negated+affirmed, len(records), len(words), unread)
 	for _, m := range []struct {
 		name  string
 		n, of int
@@ -206,6 +207,11 @@ func TestDictationsOutside(t *testing.T) {
 			}
 		}
 	}
+	all := 0
+	for _, n := range labelled {
+		all += n
+	}
+	t.Logf("outside data: synur: %d records run, %d labelled values", len(records), all)
 	for _, label := range slices.Sorted(maps.Keys(table)) {
 		t.Logf("%s: %d of %d labelled values read", label, read[label], labelled[label])
 	}

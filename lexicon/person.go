@@ -14,6 +14,13 @@ func (r *reader) otherPerson(s *sentence, i int) int {
 	case u.doer == doerResident, u.kind == kindFall && r.anyBetween(u.from, u.to, object) && !r.is(u.to-1, owner):
 		return -1 // "wife found him on the floor"
 	}
+	if r.word(u.from-2) == "than" && r.is(u.from-1, thirdPerson) {
+		for k := i - 1; k >= s.lo; k-- {
+			if r.anchorAt(k) {
+				return r.otherPerson(s, k) // "Daughter walked out in better spirits than she walked in"
+			}
+		}
+	}
 	if k := r.ofOtherSex(s, i); k >= 0 {
 		return k
 	}

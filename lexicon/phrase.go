@@ -96,6 +96,8 @@ func (r *reader) nameOf(from, head int) doer {
 		return doerResident
 	case r.is(head, someone), r.is(head, manyPeople):
 		return doerOther
+	case r.fondly(from, head):
+		return doerResident
 	case r.is(head, anyone):
 		if r.oneOfMany(from, head) {
 			return doerOther
@@ -103,6 +105,8 @@ func (r *reader) nameOf(from, head int) doer {
 		return doerResident
 	case r.kin(head), r.is(head, parent), r.is(head, staffWord), r.is(head, colleagueNoun):
 		return doerUnsaid // whom a sentence with relatives or staff tells of is settled there
+	case (w.noun == english.Person || w.noun == english.Group) && from == head && !strings.HasSuffix(r.word(head), "s"):
+		return doerUnsaid // "Monsieur walked"
 	case (w.noun == english.Person || w.noun == english.Group) && (!w.adjective || r.is(from, article)):
 		return doerOther
 	case w.unknown && r.in[head].Word == 0 && head > from && r.is(from, article):
@@ -113,12 +117,28 @@ func (r *reader) nameOf(from, head int) doer {
 	return doerThing
 }
 
+// fondly reports whether the phrase is a name that staff have for a resident: "the poor lamb", "our wanderer", "the
+// Colonel".
+func (r *reader) fondly(from, head int) bool {
+	t := &r.toks[head]
+	switch person := r.english(head).noun == english.Person; {
+	case r.is(head, endeared), person, r.english(head).unknown:
+		return r.anyBetween(from, head, endearing) || person && (r.word(from) == "our" || t.Capital && !t.Upper && !r.opens(head))
+	}
+	return false
+}
+
 // oneOfMany reports whether the phrase, whose noun anybody can be called, sets somebody apart from the resident: "a
 // man", "another lady", "the maintenance man".
 func (r *reader) oneOfMany(from, head int) bool {
 	switch r.word(from) {
 	case "a", "an", "some", "another":
-		return true
+		for k := from; k < head; k++ {
+			if r.toks[k].IsNum {
+				return false // "An 84 year old man"
+			}
+		}
+		return from > 0
 	}
 	if r.word(from+1) == "other" {
 		return true
@@ -178,4 +198,49 @@ func (r *reader) inVerbGroup(k int) bool {
 // opensClause reports whether a clause begins behind token k, which may lie before the first.
 func (r *reader) opensClause(k int) bool {
 	return k < 0 || r.toks[k].Kind == token.Newline || r.toks[k].Kind == token.Sign && r.word(k) != "'s" || r.is(k, clauseWord)
+}
+
+// otherThing reports whether the one word of the aid at unit i names something else here: "carrot sticks", "a dog walker",
+// "the board of his club", "analgesia on board", a sling of the arm where nothing is told of a lift.
+func (r *reader) otherThing(i int) bool {
+	u := &r.units[i]
+	if u.from > 0 && r.toks[u.from-1].Kind == token.Word && r.endOfWording(u.from-1) == kindNone {
+		if w := r.english(u.from - 1); !w.adjective {
+			switch w.noun {
+			case english.Animal, english.Food, english.Plant, english.Phenomenon, english.Communication:
+				return true
+			}
+		}
+	}
+	switch w := r.word(u.from); {
+	case r.word(u.to) == "of":
+		return r.word(u.to+2) != "own" && r.word(u.to+1) != "hers"
+	case w == "board":
+		return r.word(u.from-1) == "on" && r.endsThere(u.to)
+	case w == "sticks":
+		return u.from > 0 && r.endsThere(u.to) && r.english(u.from-1).noun == english.Artefact && r.in[u.from-1].Word == 0
+	case w == "sling":
+		return r.noteNames(armWord) && !r.noteTellsLift()
+	}
+	return false
+}
+
+// noteNames reports whether a word of the class stands anywhere in the note.
+func (r *reader) noteNames(c class) bool { return r.anyBetween(0, len(r.toks), c) }
+
+// noteTellsLift reports whether the note tells of a mechanical lift or of lifting.
+func (r *reader) noteTellsLift() bool {
+	for k := range r.units {
+		switch u := &r.units[k]; u.kind {
+		case kindAid:
+			if isLift(u.e.name) {
+				return true
+			}
+		case kindVerb:
+			if u.e.name == "lift" || isLift(u.e.fields.method) {
+				return true
+			}
+		}
+	}
+	return false
 }

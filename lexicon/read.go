@@ -31,6 +31,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.out = Reading{Statements: r.statements[:0]}
 	r.marks = r.marks[:0]
 	r.toks = token.Cut(r.toks[:0], text)
+	r.spokenSigns()
 	r.tickBoxes()
 	r.joinLines()
 	r.joinAbbreviations()

@@ -8,54 +8,65 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"example.com/stance/lexicon"
 )
 
-// TestReadings reads the examples of testdata/readings.txt, in which a word that has several meanings
+const readingsFile = "testdata/readings.txt"
+
+// A reading is an example of readings.txt: a text, and what it says, line by line.
+type reading struct {
+	line int // of the file, on which the text stands
+	role lexicon.Role
+	text string
+	says []string
+}
+
+// readings are the examples of testdata/readings.txt, in which a word that has several meanings
 // stands in the company that decides each. Its head tells how an example is written.
-func TestReadings(t *testing.T) {
-	const path = "testdata/readings.txt"
-	data, err := os.ReadFile(path)
+func readings(t *testing.T) []reading {
+	t.Helper()
+	data, err := os.ReadFile(readingsFile)
 	if err != nil {
 		t.Fatal(err)
 	}
-	lex := newLexicon(t)
-	var text string
-	role := lexicon.CareWorker
-	var got []string
-	check := func(line int) {
-		if len(got) > 0 {
-			t.Errorf("%s:%d: Read(%q, %q) also says %q", path, line, text, role, got)
-		}
-		got = nil
-	}
-	n := 0
+	var out []reading
 	for i, line := range strings.Split(string(data), "\n") {
+		says, indented := strings.CutPrefix(line, "\t")
 		switch {
 		case strings.HasPrefix(line, "#"), line == "":
-		case !strings.HasPrefix(line, "\t"):
-			check(i)
-			n++
-			text, role = line, lexicon.CareWorker
-			if r, rest, ok := strings.Cut(line, "> "); ok && strings.HasPrefix(r, "<") {
-				text, role = rest, lexicon.Role(r[1:])
+		case !indented:
+			r := reading{line: i + 1, role: lexicon.CareWorker, text: line}
+			if role, rest, ok := strings.Cut(line, "> "); ok && strings.HasPrefix(role, "<") {
+				r.text, r.role = rest, lexicon.Role(role[1:])
 			}
-			text = strings.ReplaceAll(text, `\n`, "\n")
-			for _, s := range lex.Read(text, role).Statements {
-				got = append(got, brief(t, s))
-			}
-		case len(got) == 0:
-			t.Errorf("%s:%d: Read(%q, %q) does not say %q", path, i+1, text, role, line[1:])
+			r.text = strings.ReplaceAll(r.text, `\n`, "\n")
+			out = append(out, r)
+		case len(out) == 0:
+			t.Fatalf("%s:%d: no text stands above this line", readingsFile, i+1)
 		default:
-			if got[0] != line[1:] {
-				t.Errorf("%s:%d: Read(%q, %q) says %q, want %q", path, i+1, text, role, got[0], line[1:])
-			}
-			got = got[1:]
+			last := &out[len(out)-1]
+			last.says = append(last.says, says)
 		}
 	}
-	check(strings.Count(string(data), "\n"))
-	if n < 100 {
-		t.Errorf("%s has %d examples, want 100 or more", path, n)
+	return out
+}
+
+func TestReadings(t *testing.T) {
+	lex := newLexicon(t)
+	all := readings(t)
+	for _, r := range all {
+		var got []string
+		for _, s := range lex.Read(r.text, r.role).Statements {
+			got = append(got, brief(t, s))
+		}
+		if diff := cmp.Diff(r.says, got); diff != "" {
+			t.Errorf("%s:%d: Read(%q, %q) (-want +got):\n%s", readingsFile, r.line, r.text, r.role, diff)
+		}
+	}
+	if len(all) < 100 {
+		t.Errorf("%s has %d examples, want 100 or more", readingsFile, len(all))
 	}
 }
 

@@ -34,7 +34,7 @@ func (r *reader) settle() {
 				u.kind = kindHeader
 			}
 		case kindAid:
-			if u.to-u.from == 1 && r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) {
+			if u.to-u.from == 1 && (r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) || r.otherThing(i)) {
 				drop(u)
 			}
 		case kindVague:
@@ -174,7 +174,7 @@ func (r *reader) settleVitalName(i int) {
 		u.kind = kindPlanHead
 		return
 	}
-	if !r.figureFollows(i) && (one || u.e.name != "pressure") {
+	if !r.toks[u.from].IsNum && !r.figureFollows(i) && (one || u.e.name != "pressure") {
 		drop(u)
 	}
 }

@@ -35,6 +35,8 @@ func (r *reader) settleStaff(i int) {
 	case "one", "zero":
 		switch {
 		case r.joinedName(i):
+		case r.is(u.to-1, writerNamed) && u.to < len(r.toks) && strings.HasSuffix(r.word(u.to), "ing") && !r.is(u.to, standsBy) && r.english(u.to).verb:
+			drop(u) // "and me shouting after him"
 		case r.is(u.to, supervising):
 			drop(u) // "with me supervising" tells no hands-on help
 		case r.is(u.from, joinsNames) && r.word(u.to-1) == "writer" && !r.endsThere(u.to) && r.toks[u.to].Kind == token.Word && !r.is(u.to, goesOn):

@@ -14,12 +14,18 @@ func (r *reader) settleVerb(i int) {
 	switch {
 	case r.roseByName(i):
 		drop(u)
+	case u.e.name == "bedrest" && r.word(u.to-1) == "turn" && r.follows(i, kindStaff) && r.endsThere(u.to):
+		u.e, u.form = r.lex.find("verb.reposition"), NounForm // "two staff to turn"
 	case r.bareBase(u) && r.nounHere(u):
 		drop(u)
 	case u.e.name == "lift" && r.bareBase(u):
 		r.settleLift(i)
 	case u.e.name == "stand":
 		r.settleStand(i)
+	case u.e.name == "up" && r.word(u.to-1) == "up" && r.word(u.from) != "up":
+		if r.word(u.to) == "to" && r.upOfVerb(u) {
+			drop(u) // "was up to ninety"
+		}
 	case u.e.name == "up" && r.word(u.from) == "up":
 		if u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u) || r.thingUp(i) {
 			drop(u)
@@ -38,7 +44,7 @@ func (r *reader) settleVerb(i int) {
 // bareBase reports whether the verb is one word in the form that is a noun too ("lift", "stand").
 func (r *reader) bareBase(u *unit) bool { return u.form == Base && u.to-u.from == 1 }
 
-// nounHere reports whether "walk" or "stand" is part of a noun that moves nobody: "walk-off", "walk of shame", "a charity
+// nounHere reports whether the verb is part of a noun that moves nobody: "walk-off", "walk of shame", "a charity
 // walk", "ramp and lift".
 func (r *reader) nounHere(u *unit) bool {
 	switch next := r.word(u.to); {
@@ -46,7 +52,7 @@ func (r *reader) nounHere(u *unit) bool {
 		return true
 	case u.e.name == "walk" && (next == "off" || next == "in" || next == "on"):
 		return r.text[r.toks[u.from].End] == '-'
-	case u.e.name == "lift" && r.word(u.from-1) == "and" && r.endsThere(u.to):
+	case u.e.name == "lift" && u.from > 1 && r.word(u.from-1) == "and" && r.endsThere(u.to):
 		return r.english(u.from - 2).isNoun
 	case u.e.name == "walk" && u.from > 0:
 		return r.english(u.from-1).noun == english.Group && !r.is(u.from-1, residentNoun) && !r.is(u.from-1, staffWord) && r.is(u.from-2, article)
@@ -125,7 +131,13 @@ func (r *reader) headsPressure(i int) bool {
 func (r *reader) carriesThing(u *unit) bool {
 	carried := strings.HasPrefix(r.word(u.from), "carr") && u.to-u.from == 1
 	picked := strings.HasPrefix(r.word(u.from), "pick") && r.word(u.to-1) == "up" && u.to-u.from == 2
-	return (carried || picked) && !r.carriesPerson(u.to)
+	return (carried || picked) && !r.carriesPerson(u.to) && !r.helpersAt(u.to)
+}
+
+// helpersAt reports whether helpers are named at token i: "carried x2 from bed to chair".
+func (r *reader) helpersAt(i int) bool {
+	h, ok := r.hitAt(i)
+	return ok && r.kindOf(h) == kindStaff
 }
 
 // upOfVerb reports whether "up in", "up to" or "up for" only goes on from another word ("showed up in the

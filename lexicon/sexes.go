@@ -13,6 +13,7 @@ const (
 // show both, it is unsaid: a relative has relatives too.
 func (r *reader) residentSex() sex {
 	shown := sexUnsaid
+	r.sexFrom = len(r.toks)
 	for i := range r.toks {
 		says := sexUnsaid
 		switch {
@@ -28,7 +29,7 @@ func (r *reader) residentSex() sex {
 		switch {
 		case says == sexUnsaid || says == shown:
 		case shown == sexUnsaid:
-			shown = says
+			shown, r.sexFrom = says, i
 		default:
 			return sexUnsaid
 		}
@@ -40,7 +41,7 @@ func (r *reader) residentSex() sex {
 // -1 for none: "His wife came. She walks with a stick", "I walked her down for a coffee".
 func (r *reader) ofOtherSex(s *sentence, i int) int {
 	u := &r.units[i]
-	if r.sex == sexUnsaid || u.kind == kindFall && (u.e.name == "assessed" || u.e.name == "caught" || u.e.name == "eased") {
+	if r.sex == sexUnsaid || u.from < r.sexFrom || u.kind == kindFall && (u.e.name == "assessed" || u.e.name == "caught" || u.e.name == "eased") {
 		return -1
 	}
 	theirs, own := she, he

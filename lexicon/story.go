@@ -31,7 +31,7 @@ func (r *reader) stories() {
 			continue
 		}
 		switch u.kind {
-		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing:
+		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing, kindTheme:
 			if r.units[opener].e.name == "dream" {
 				drop(u)
 			} else {
@@ -54,7 +54,7 @@ func (r *reader) opensStory(i int) bool {
 	if u.e.name != "told" {
 		return true
 	}
-	here := i+1 < len(r.units) && r.units[i+1].kind == kindFall && r.units[i+1].from == u.to // "remembers falling"
+	here := r.fallLookedAt() || i+1 < len(r.units) && r.units[i+1].kind == kindFall && r.units[i+1].from == u.to // "remembers falling"
 	for k := i + 1; k < len(r.units) && r.units[k].sign != '.'; k++ {
 		switch n := &r.units[k]; n.kind {
 		case kindPast:
@@ -66,6 +66,23 @@ func (r *reader) opensStory(i int) bool {
 		}
 	}
 	return !here
+}
+
+// fallLookedAt reports whether the note tells of finding or examining somebody who fell, so that a fall that is told of
+// in it is that one.
+func (r *reader) fallLookedAt() bool {
+	for k := range r.units {
+		switch u := &r.units[k]; u.kind {
+		case kindForm, kindOffFloor:
+			return true
+		case kindFall:
+			switch u.e.name {
+			case "found", "assessed", "injury", "head":
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // tellingWas reports whether the unit tells what somebody was busy telling, when something else happened: "was telling

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"example.com/stance/lexicon/internal/match"
-	"example.com/stance/lexicon/internal/token"
 )
 
 // The themes of a note are rising in stages, hazards, what brought a fall about and what it broke, the
@@ -34,6 +33,7 @@ func (r *reader) themes() {
 	for i := range r.units {
 		r.units[i].part = int8(r.part(i))
 	}
+	r.stories()
 	t.sents = slices.Clone(r.sentences())
 	for k := range t.sents {
 		t.sentence(k)
@@ -127,7 +127,7 @@ func (r *reader) withThemes(hits []themed) []unit {
 	out := make([]unit, 0, len(r.units)+len(own))
 	for _, u := range r.units {
 		if !slices.ContainsFunc(own, func(o unit) bool { return o.from < u.to && u.from < o.to }) {
-			u.used = false
+			u.used, u.story = false, 0
 			out = append(out, u)
 		}
 	}
@@ -144,6 +144,7 @@ type themer struct {
 	sents []sentence
 	read  int    // how many statements were read before
 	gone  []Span // words whose moves, aids and injuries are told by a theme
+	inWay []Span // words of hazards, whose aids are aids still
 }
 
 // sentence reads the themes of one sentence.
@@ -151,7 +152,7 @@ func (t *themer) sentence(k int) {
 	s := &t.sents[k]
 	for i := s.lo; i < s.hi; i++ {
 		u := &t.reader.units[i]
-		if u.e == nil || u.e.kind != kindTheme {
+		if u.e == nil || u.e.kind != kindTheme || u.story > 0 {
 			continue
 		}
 		switch u.e.family {
@@ -247,7 +248,7 @@ func (t *themer) rise(k, i int) {
 		}
 	case "paused":
 		n, ok := t.minutesIn(u.from, u.to)
-		if ok && n > 30 || t.pastimeAt(u.to) {
+		if ok && n > t.longestPause(u) || t.pastimeAt(u.to) {
 			return // that long is sitting out
 		}
 		if ok {
@@ -265,12 +266,20 @@ func (t *themer) rise(k, i int) {
 			}
 		}
 	case "returned":
-		if !t.signBefore(k, i) {
+		if st.Time != Now || st.Polarity == Negated || !t.signBefore(k, i) {
 			return
 		}
 		t.take(i)
 	}
 	t.put(st, i)
+}
+
+// longestPause is how many minutes a pause in the words of unit u may take: who sits longer sits out.
+func (t *themer) longestPause(u *unit) float64 {
+	if strings.HasPrefix(t.word(u.from), "rest") || strings.HasPrefix(t.word(u.from), "wait") {
+		return 30
+	}
+	return 10
 }
 
 // numberIn is the first number from lo to hi that stands in the tokens.
@@ -357,7 +366,7 @@ func (t *themer) relativeSays(k, i int) bool {
 func (t *themer) fall(k, i int) {
 	u := &t.reader.units[i]
 	if u.e.name == "cause" {
-		if !t.near(k, 1, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
+		if !t.near(k, 3, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
 			return
 		}
 		if t.causeTold(k, i) {
@@ -402,7 +411,8 @@ func (t *themer) causeTold(k, i int) bool {
 		s := &t.out.Statements[n]
 		if s.Span.Overlaps(at) {
 			staff, _ := s.Staff.Get()
-			if s.Concept == "fall.moved" || s.Group() == "move" && (staff > 0 || s.Method != "" || s.HasAid("belt") || s.Time == Before) {
+			if s.Concept == "fall.moved" || s.Group() == "move" && s.Done() && !t.fallsIn(k) && !strings.HasSuffix(t.word(u.from), "ing") ||
+				s.Group() == "move" && (staff > 0 || s.Method != "" || s.HasAid("belt") || s.Time == Before) {
 				return true
 			}
 		}
@@ -411,6 +421,11 @@ func (t *themer) causeTold(k, i int) bool {
 		}
 	}
 	return false
+}
+
+// fallsIn reports whether the fall is told in sentence k itself.
+func (t *themer) fallsIn(k int) bool {
+	return t.near(k, 0, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now })
 }
 
 // joined reports whether only "and" or a sign stands between a place in the text and token i.
@@ -469,12 +484,14 @@ func (t *themer) hazard(k, i int) {
 		}
 		if o.Concept == st.Concept && o.Span.Start >= from && o.Polarity == st.Polarity {
 			o.Fixed = o.Fixed || st.Fixed || t.mended(k, i)
-			t.take(i)
+			t.inWay = append(t.inWay, t.span(u.from, u.to))
 			return // one hazard, told in more words than one
 		}
 	}
 	switch {
 	case st.Who == Other:
+	case t.is(u.from, slips) && (t.is(u.from-1, firstPerson) || t.is(u.from-1, staffWord)):
+		st.Who = Other // "I tripped over the crash mat"
 	case u.e.name == "footwear", t.met(k), t.said(k, "own-place"):
 	case t.said(k, "shared-place"):
 		st.Who, st.Detail.Nobody = Other, true
@@ -484,7 +501,7 @@ func (t *themer) hazard(k, i int) {
 		st.Polarity, st.Certainty = Affirmed, Certain
 	}
 	t.put(st, i)
-	t.take(i)
+	t.inWay = append(t.inWay, t.span(u.from, u.to))
 }
 
 // met reports whether the resident fell or nearly fell in the sentence or the next.
@@ -630,11 +647,19 @@ func (t *themer) wheel(k, i int) {
 	u := &t.reader.units[i]
 	switch u.e.name {
 	case "told", "fast":
-		if !t.wheeled(k) || t.relativeSays(k, i) && u.e.name == "told" {
+		around := 1
+		if u.e.name == "fast" {
+			around = 0
+		}
+		if !t.wheeled(k, around) || t.relativeSays(k, i) && u.e.name == "told" {
+			return
+		}
+	case "brakes":
+		if t.ofRollator(k) {
 			return
 		}
 	case "footrests":
-		if !t.wheeled(k) && !t.anyBetween(u.from, u.to, restWord) {
+		if !t.wheeled(k, 1) && !t.anyBetween(u.from, u.to, restWord) {
 			return
 		}
 	}
@@ -643,7 +668,7 @@ func (t *themer) wheel(k, i int) {
 	case u.e.name == "brakes" && st.Polarity == Negated:
 		st.Detail.Mended = t.mendedHere(k, i, "brakes")
 	case u.e.name == "footrests" && st.Polarity == Negated:
-		st.Detail.Caught = t.anyBetween(u.from, u.to, footWord) && t.anyBetween(u.from, u.to, caughtWord)
+		st.Detail.Caught = t.anyBetween(u.from, u.to, footWord) && t.anyBetween(u.from, u.to, caughtWord) || t.pushedOn(k)
 	}
 	if u.e.name == "fast" && st.Polarity == Negated && st.Time == Now && t.ranInto(u) {
 		st.Polarity = Affirmed
@@ -657,6 +682,15 @@ func (t *themer) wheel(k, i int) {
 	}
 	t.put(st, i)
 	t.take(i)
+}
+
+// pushedOn reports whether sentence k, or the one before or behind, tells that the chair was taken somewhere.
+func (t *themer) pushedOn(k int) bool {
+	from := t.reader.units[t.sents[max(0, k-1)].lo].from
+	return t.anyBetween(from, t.startOf(t.sents[min(len(t.sents)-1, k+1)].hi), pushes) && !t.near(k, 1, func(s *Statement) bool {
+		n, ok := s.Staff.Get()
+		return s.Concept == "move.wheel" && ok && n == 0
+	})
 }
 
 // mendedHere reports whether the sentence says behind unit i that it was put right.
@@ -674,6 +708,21 @@ func (t *themer) mendedHere(k, i int, name string) bool {
 		}
 	}
 	return false
+}
+
+// ofRollator reports whether the brakes told in sentence k are those of a rollator: one is spoken of in it or right
+// beside it, and no wheelchair.
+func (t *themer) ofRollator(k int) bool {
+	from, to := t.bounds(k, 1)
+	for i := range t.toks {
+		if at := t.toks[i].Start; at >= from && at < to && t.is(i, wheelchairWord) {
+			return false
+		}
+	}
+	return t.near(k, 1, func(s *Statement) bool { return s.Concept == "aid.walker-4w" || s.HasAid("walker-4w") }) &&
+		!t.near(k, 1, func(s *Statement) bool {
+			return s.To == "wheelchair" || s.From == "wheelchair" || s.Concept == "move.wheel"
+		})
 }
 
 // ranInto reports whether the wording tells of a blow, which "not looking" before it does not deny.
@@ -717,14 +766,19 @@ func (t *themer) restMissing(s *Statement) bool {
 	return none
 }
 
-// wheeled reports whether a wheelchair is spoken of in sentence k or beside it.
-func (t *themer) wheeled(k int) bool {
-	if t.near(k, 1, func(s *Statement) bool {
-		return s.Concept == "move.wheel" || s.Concept == "aid.wheelchair" || s.HasAid("wheelchair") || s.To == "wheelchair" && s.Group() == "move"
+// wheeled reports whether a wheelchair is spoken of within some sentences of sentence k, or pushed in one beside it.
+func (t *themer) wheeled(k, around int) bool {
+	if t.near(k, 1, func(s *Statement) bool { return s.Concept == "move.wheel" }) || t.near(k, around, func(s *Statement) bool {
+		return s.Concept == "aid.wheelchair" || s.HasAid("wheelchair") || s.To == "wheelchair" && s.Group() == "move"
 	}) {
 		return true
 	}
-	from, to := t.bounds(k, 1)
+	from, to := t.bounds(k, around)
+	for i := range t.toks {
+		if at := t.toks[i].Start; at >= from && at < to && t.is(i, wheelchairWord) {
+			return true
+		}
+	}
 	return slices.ContainsFunc(t.hits, func(h themed) bool {
 		at := t.toks[h.from].Start
 		return h.e.family == "wheel" && (h.e.name == "brakes" || h.e.name == "footrests" && t.anyBetween(h.from, h.to, restWord)) && at >= from && at < to
@@ -755,6 +809,11 @@ func (t *themer) posted(k, i int) {
 		}
 		if t.postedField(&st, n) {
 			found, end = true, n.to
+		}
+	}
+	if u.to < len(t.toks) && st.Staff.IsZero() {
+		if n := &t.toks[u.to]; n.IsNum && n.Num >= 1 && n.Num <= 4 {
+			st.Staff, found, end = Some(int(n.Num)), true, max(end, u.to+1) // "card says 1 + frame"
 		}
 	}
 	if !found {
@@ -842,6 +901,9 @@ func (t *themer) takeOver() {
 
 // taken reports whether a theme tells the words of the statement.
 func (t *themer) taken(s *Statement) bool {
+	if s.Group() == "move" && slices.ContainsFunc(t.inWay, s.Span.Overlaps) {
+		return true
+	}
 	return slices.ContainsFunc(t.gone, func(g Span) bool {
 		head := s.Detail.Head
 		if head.IsZero() {
@@ -851,7 +913,10 @@ func (t *themer) taken(s *Statement) bool {
 			return false
 		}
 		switch s.Group() {
-		case "move", "aid", "assist", "reason":
+		case "move":
+			staff, _ := s.Staff.Get()
+			return staff == 0 && s.Assist == "" && !s.HasAid("belt") && s.Method == "" || s.Concept == "move.up" || t.posts(g)
+		case "aid", "assist", "reason":
 			return true
 		case "told":
 			return s.Concept == "told.nurse" && t.personIn(g)
@@ -860,16 +925,16 @@ func (t *themer) taken(s *Statement) bool {
 	})
 }
 
+// posts reports whether a sign tells the words of g.
+func (t *themer) posts(g Span) bool {
+	return slices.ContainsFunc(t.out.Statements, func(s Statement) bool {
+		return (s.Concept == "posted.way" || s.Concept == "rise.returned") && s.Span.Overlaps(g)
+	})
+}
+
 // personIn reports whether the words of g name a person in another sense too ("on call supervisor").
 func (t *themer) personIn(g Span) bool {
 	return slices.ContainsFunc(t.units, func(u unit) bool {
 		return u.kind == kindPerson && t.span(u.from, u.to).Overlaps(g)
 	})
-}
-
-// toksBetween are the tokens that lie in a place of the text.
-func (r *reader) toksBetween(s Span) []token.Token {
-	lo, _ := slices.BinarySearchFunc(r.toks, s.Start, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
-	hi, _ := slices.BinarySearchFunc(r.toks, s.End, func(t token.Token, at int) int { return cmp.Compare(t.Start, at) })
-	return r.toks[lo:hi]
 }

@@ -17,7 +17,7 @@ func (r *reader) timeOf(s *sentence, i int) (Time, int) {
 	if k := r.conditionOf(i, clo, lo, hi); k >= 0 {
 		return Conditional, k
 	}
-	if u.kind == kindFall && r.onlyPossible(u) {
+	if u.kind == kindFall && r.onlyPossible(u) || u.kind == kindVerb && r.unfulfilled(u) {
 		return Conditional, i
 	}
 	if u.kind == kindVerb && u.form == Gerund && (r.word(u.from-1) == "about" || r.word(u.from-2) == "about" && (r.object(u.from-1) || r.is(u.from-1, owner))) {
@@ -85,6 +85,15 @@ func (r *reader) conditionOf(i, clo, lo, hi int) int {
 		}
 	}
 	return -1
+}
+
+// unfulfilled reports whether the move is one that would or should have been made.
+func (r *reader) unfulfilled(u *unit) bool {
+	k := u.from - 1
+	if r.word(k) == "been" {
+		k--
+	}
+	return u.form == Past && (r.word(k) == "have" || r.word(k) == "of") && r.is(k-1, modal) && r.word(k-1) != "to" && r.word(k-1) != "may" && r.word(k-1) != "might"
 }
 
 // fellThen reports whether the unit tells a fall by a verb in the past, which no plan governs.

@@ -310,6 +310,12 @@ func (r *reader) labelled(i int) bool {
 // vital reads a single figure behind its name, within the bounds of life.
 func (r *reader) vital(s *sentence, i int) {
 	u := &r.units[i]
+	if t := &r.toks[u.from]; t.Kind == token.Number {
+		if named := i > s.lo && r.units[i-1].kind == kindVitalName && r.units[i-1].e == u.e && u.from-r.units[i-1].to <= 3; !named && t.Num >= 50 && t.Num <= 100 && !r.toldAt(t.Start) {
+			r.addVital(s, i, figure{u.e.name, t.Num, u.from, u.to, u.to}) // "97% RA"
+		}
+		return
+	}
 	end := u.to + 5
 	for k := u.to; k < len(r.toks) && k < end; k++ {
 		t := &r.toks[k]
@@ -363,6 +369,13 @@ func (r *reader) vital(s *sentence, i int) {
 		r.addVital(s, i, figure{u.e.name, v, u.from, u.to, after})
 		return
 	}
+}
+
+// toldAt reports whether a vital sign covers the place already, as in a row of figures.
+func (r *reader) toldAt(at int) bool {
+	return slices.ContainsFunc(r.out.Statements, func(st Statement) bool {
+		return st.Group() == "vital" && st.Span.Start <= at && at < st.Span.End
+	})
 }
 
 // addVital adds the vital sign of a figure beside unit i.

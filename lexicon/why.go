@@ -90,7 +90,7 @@ func (r *reader) anyMove() bool {
 				return true
 			}
 		case kindTo:
-			if k > 0 && k+1 < len(r.units) && r.isPlace(k-1) && r.isPlace(k+1) {
+			if k > 0 && k+1 < len(r.units) && r.isPlace(k+1) && (r.isPlace(k-1) || r.units[k-1].kind == kindStaff) {
 				return true
 			}
 		}
@@ -118,22 +118,23 @@ func (r *reader) faults(s *sentence) {
 		if u.kind != kindFaultWord || u.used {
 			continue
 		}
-		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) || w == "hard" || w == "up" || w == "against") {
+		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) && r.bodyPartAt(u.to+1) || w == "hard" || w == "up" || w == "right" || w == "against") {
 			drop(u) // "jammed into his armpits" tells the fit
 			continue
 		}
-		if r.ofSomebody(u.from) {
-			drop(u) // "he was bent over it"
+		if r.sameFault(s, i) {
+			u.used = true
 			continue
 		}
+		r.machineBefore(s, i)
 		thing := r.thingAtFault(s, i)
 		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
 		at := i
 		if thing >= 0 {
 			at = thing
 		}
-		if thing < 0 && !own || !r.ofAnAid(s, at, i) {
-			if drop(u); r.word(u.from) == "fell" {
+		if r.ofSomebody(u.from) || thing < 0 && !own || !r.ofAnAid(s, at, i) { // "he was bent over it"
+			if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
 				u.kind, u.e = kindFall, r.lex.find("fall.fell")
 				s.has |= setOf(kindFall)
 			}
@@ -166,6 +167,38 @@ func (r *reader) faults(s *sentence) {
 	}
 }
 
+// sameFault reports whether the fault word at unit i only goes on with the one before: "wobbly and cracked".
+func (r *reader) sameFault(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo && k >= i-2; k-- {
+		n := &r.units[k]
+		switch {
+		case n.kind == kindFaultWord:
+			return n.used && r.units[i].from-n.to <= 2
+		case n.kind != kindAnd:
+			return false
+		}
+	}
+	return false
+}
+
+// machineBefore makes "sit to stand" before the fault at unit i the lift of that name ("sit to stand battery dead").
+func (r *reader) machineBefore(s *sentence, i int) {
+	if i == s.lo || !r.follows(i, kindVerb) {
+		return
+	}
+	if m := &r.units[i-1]; m.e.fields.concept == "move.stand" && m.form == NounForm {
+		m.kind, m.e = kindAid, r.lex.find("aid.sit-stand-lift")
+	}
+}
+
+// bodyPartAt reports whether token t, past articles and owners, is a part of the body.
+func (r *reader) bodyPartAt(t int) bool {
+	for r.is(t, article) || r.is(t, owner) || r.is(t, beforeCare) {
+		t++
+	}
+	return r.english(t).noun == english.BodyPart
+}
+
 // ofSomebody reports whether the words that end before token t speak of a person: "he was stuck".
 func (r *reader) ofSomebody(t int) bool {
 	for t--; r.is(t, copula) || r.is(t, still); t-- {
@@ -186,23 +219,39 @@ func (r *reader) ofAnAid(s *sentence, k, i int) bool {
 	if r.is(u.from, footrest) && r.is(r.units[i].to-1, notThere) {
 		return false // a chair without footrests has a word of its own
 	}
-	owner := u.from - 1
-	for owner >= 0 && (r.word(owner) == "'s" || r.word(owner) == "left" || r.word(owner) == "right") {
-		owner--
+	holder := u.from - 1
+	for holder >= 0 && (r.word(holder) == "'s" || r.word(holder) == "left" || r.word(holder) == "right") {
+		holder--
 	}
-	near := false // an aid is named
-	for j := s.lo; j < s.hi; j++ {
-		if n := &r.units[j]; n.kind == kindAid && n.e.name != "none" || n.kind == kindPlace && r.is(n.to-1, partHolder) {
-			near = near || n.e.name != "hearing"
-			if n.to > owner && n.from <= owner {
-				return n.e.name != "hearing"
-			}
+	if w := r.word(u.to); w == "of" || w == "on" || w == "in" || w == "from" {
+		holder = u.to + 1
+		for r.is(holder, article) || r.is(holder, owner) {
+			holder++
 		}
 	}
-	if w := r.english(owner); owner >= 0 && w.noun == english.Artefact && !r.is(owner, partHolder) && !w.adjective {
+	near, own := r.aidNear(s, holder)
+	switch w := r.english(holder); {
+	case own != nil:
+		return own.e.name != "hearing"
+	case w.noun == english.Artefact && !r.is(holder, partHolder) && !w.adjective:
 		return false
 	}
 	return near || !r.is(u.from, looseParts) || r.lastAidWithin(s, 2)
+}
+
+// aidNear reports whether the sentence names an aid or what has parts like one, and gives the aid at token t, if any.
+func (r *reader) aidNear(s *sentence, t int) (near bool, at *unit) {
+	for j := s.lo; j < s.hi; j++ {
+		n := &r.units[j]
+		if !(n.kind == kindAid && n.e.name != "none") && !(n.kind == kindPlace && r.is(n.to-1, partHolder)) {
+			continue
+		}
+		near = near || n.e.name != "hearing"
+		if n.to > t && n.from <= t {
+			return near, n
+		}
+	}
+	return near, nil
 }
 
 // lastAidWithin reports whether one of the n sentences before this one names an aid.
@@ -224,7 +273,7 @@ func (r *reader) thingAtFault(s *sentence, i int) int {
 	thing := -1 // the first of those before the word
 	for k := i - 1; k >= s.lo && k >= i-6; k-- {
 		n := &r.units[k]
-		if r.parts(k) == 2 || n.sign == ',' && thing < 0 || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare {
+		if r.parts(k) == 2 || n.sign == ',' || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare {
 			break
 		}
 		if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart && !strings.HasPrefix(r.lower(n), "cuff") {
@@ -295,13 +344,7 @@ func (r *reader) reviews(s *sentence) {
 		st.Who = Resident
 		if st.Concept == "review.asked" {
 			st.Mood = Report
-			l := r.lower(u)
-			if strings.Contains(l, " will ") || strings.Contains(l, " shall ") || strings.Contains(l, " to ") && !strings.Contains(l, "refer") && !strings.Contains(l, "ask") && !strings.Contains(l, "request") {
-				st.Time = Planned
-			}
-			if strings.HasPrefix(l, "refer") || strings.Contains(l, "sent") || strings.Contains(l, "requested") || strings.Contains(l, "made") {
-				st.Time = Now
-			}
+			r.askedWhen(u, &st)
 		}
 		if u.kind == kindReviewDone && st.Concept == "review.asked" {
 			st.Time = Planned
@@ -346,6 +389,17 @@ func (r *reader) foreignTopic(s *sentence, t int) bool {
 	}
 	w := r.english(t)
 	return w.isNoun && !w.adjective && w.noun != english.Person && w.noun != english.Time && !r.is(t, ofMobility) && !r.is(t, minutes) && !r.is(t, weekday)
+}
+
+// askedWhen tells a review that is still to come from one that was asked for.
+func (r *reader) askedWhen(u *unit, st *Statement) {
+	l := r.lower(u)
+	if strings.Contains(l, " will ") || strings.Contains(l, " shall ") || strings.Contains(l, " to ") && !strings.Contains(l, "refer") && !strings.Contains(l, "ask") && !strings.Contains(l, "request") {
+		st.Time = Planned
+	}
+	if strings.HasPrefix(l, "refer") || strings.Contains(l, "sent") || strings.Contains(l, "requested") || strings.Contains(l, "made") {
+		st.Time = Now
+	}
 }
 
 // examines reports whether a nurse is the subject of the examination at unit i.

@@ -16,6 +16,7 @@ const (
 	Fall      Kind = "fall"       // that reached the floor
 	NearFall  Kind = "near fall"  // stumbled, or was caught
 	AfterFall Kind = "after fall" // what was seen or done afterwards, in a note that tells no fall
+	Hazard    Kind = "hazard"     // on the floor, on the feet or in the light
 	Sign      Kind = "sign"       // on rising or moving
 	Order     Kind = "order"      // of a bearing status
 	Review    Kind = "review"     // reassessed, or asked to be
@@ -30,7 +31,7 @@ type Event struct {
 }
 
 // kinds are all kinds, in the order in which they are shown.
-func kinds() []Kind { return []Kind{Fall, NearFall, AfterFall, Sign, Order, Review} }
+func kinds() []Kind { return []Kind{Fall, NearFall, AfterFall, Hazard, Sign, Order, Review} }
 
 // kindOf is the kind of event that a statement tells of, or "".
 func kindOf(s *lexicon.Statement) Kind {
@@ -54,6 +55,8 @@ func kindOf(s *lexicon.Statement) Kind {
 	switch s.Group() {
 	case "fall":
 		return AfterFall
+	case "hazard":
+		return Hazard
 	case "sign":
 		return Sign
 	}
@@ -115,6 +118,10 @@ func (b *builder) eventWords(s *lexicon.Statement) string {
 			limb = s.Side + " " + limb
 		}
 		return limb + ": " + status
+	case s.Concept == "fall.cause":
+		return "cause told: " + s.Text
+	case s.Group() == "hazard" && s.Fixed:
+		return b.label(s.Concept) + ", put right"
 	case s.Concept == "review.done":
 		return "reassessed"
 	case s.Concept == "fall.moved":

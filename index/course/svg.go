@@ -88,7 +88,7 @@ func newDrawing(c *Course, opt DrawOptions) *drawing {
 func (d *drawing) eventRows() []eventRow {
 	var rows []eventRow
 	for _, r := range []eventRow{
-		{"Falls", []Kind{Fall, NearFall, AfterFall}}, {"Signs", []Kind{Sign}}, {"Orders, reviews", []Kind{Order, Review}},
+		{"Falls", []Kind{Fall, NearFall, AfterFall}}, {"Hazards", []Kind{Hazard}}, {"Signs", []Kind{Sign}}, {"Orders, reviews", []Kind{Order, Review}},
 	} {
 		for _, k := range r.kinds {
 			if d.c.has(k) {
@@ -276,6 +276,8 @@ func (d *drawing) event(k Kind, x, y float64) {
 		d.tag(`<path class="%s" d="M%.1f %.1fh14l-7 12z"/>`, class, x-7, y-6)
 	case AfterFall:
 		d.tag(`<path class="after" d="M%.1f %.1fh12M%.1f %.1fv12"/>`, x-6, y, x, y-6)
+	case Hazard:
+		d.tag(`<path class="told" d="M%.1f %.1fl8 8l-8 8l-8 -8z"/><text class="letter" x="%.1f" y="%.1f">H</text>`, x, y-8, x, y+4)
 	case Sign:
 		d.tag(`<circle class="sign" cx="%.1f" cy="%.1f" r="7"/><text class="letter" x="%.1f" y="%.1f">!</text>`, x, y, x, y+4)
 	case Order, Review:

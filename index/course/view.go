@@ -179,6 +179,9 @@ func (c *Course) tally(d dates) []string {
 	if s := c.count(NearFall, "", "note tells of a near fall", "notes tell of a near fall", d); s != "" {
 		said = append(said, s+".")
 	}
+	if s := c.count(Hazard, "", "note tells of a hazard", "notes tell of hazards", d); s != "" {
+		said = append(said, s+".")
+	}
 	said = append(said, c.count(Sign, "No sign on rising or moving is written", "note tells of a sign on rising or moving", "notes tell of signs on rising or moving", d)+".")
 	switch {
 	case !c.Charted:

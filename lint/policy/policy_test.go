@@ -114,7 +114,7 @@ func TestReadErrors(t *testing.T) {
 	const share, load = "want a number above 0 and up to 1, such as 0.9", "want a share of body weight from 0 to 1, such as 0.5"
 	tests := []struct{ in, want string }{
 		{"zone: UTC\nwindow: {}\n", `stance.yaml:2: policy: key "window" is unknown: nearest is "windows"`},
-		{"colour: red\n", `stance.yaml:1: policy: key "colour" is unknown: want one of zone, shifts, lift_helpers, windows, copied_share, pressure, caps, rules, words, roles, drafts`},
+		{"colour: red\n", `stance.yaml:1: policy: key "colour" is unknown: want one of zone, shifts, lift_helpers, lift_helpers_from, settings, windows, copied_share, pressure, caps, rules, words, roles, drafts`},
 		{"zone: UTC\nzone: UTC\n", `stance.yaml:2: policy: key "zone" stands on line 1 too: want it once`},
 		{"- zone\n", "stance.yaml:1: policy: want keys with values, one a line"},
 		{"? [a]\n: b\n", "stance.yaml:1: policy: want a word as the key"},

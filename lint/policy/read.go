@@ -206,7 +206,7 @@ func (d *decoder) unknown(n *yaml.Node, what, word string, known []string) {
 		d.fault(n, "%s %q is unknown: nearest is %q", what, word, near)
 		return
 	}
-	const most = 12 // more would hide the message
+	const most = 16 // more would hide the message
 	list := strings.Join(known[:min(len(known), most)], ", ")
 	if len(known) > most {
 		list += ", …"

@@ -25,7 +25,7 @@ func kindsNamed(p *pass) int {
 			continue
 		}
 		n += len(done(p.entry, func(s *lexicon.Statement) bool {
-			return s.Group() == "move" && slices.ContainsFunc(s.Aids, func(a string) bool { return a == general || covers(general, a) })
+			return namesAid(s) && slices.ContainsFunc(s.Aids, func(a string) bool { return a == general || covers(general, a) })
 		}))
 	}
 	return n
@@ -39,11 +39,11 @@ func checkAidUnspecific(p *pass) {
 	if row == nil {
 		return
 	}
-	for _, s := range done(p.entry, inGroup("move")) {
+	for _, s := range done(p.entry, namesAid) {
 		for _, general := range generalAids() {
 			kinds := chartedKinds(row.Aids, general)
-			if !s.HasAid(general) || len(kinds) == 0 {
-				continue
+			if !s.HasAid(general) || len(kinds) == 0 || p.entry.Any(func(o *lexicon.Statement) bool { return o.Done() && slices.ContainsFunc(kinds, o.HasAid) }) {
+				continue // the note says elsewhere which it was
 			}
 			span := aidSpan(p.entry, s, general)
 			r := report{
@@ -87,3 +87,6 @@ func aidSpan(e *timeline.Entry, s *lexicon.Statement, id string) lexicon.Span {
 	}
 	return lexicon.Span{}
 }
+
+// namesAid accepts the moves, and what is said of how an aid fits: an aid that only stands somewhere needs no kind.
+func namesAid(s *lexicon.Statement) bool { return s.Group() == "move" || s.Concept == "aid.fit" }

@@ -246,7 +246,7 @@ func TestOneNote(t *testing.T) {
 		{"one more than charted", one, says{say("move.transfer", staff(2))}, nil, nil},
 		{"two ranks above", alone, says{say("move.transfer", staff(1))}, nil, []string{"A method-above-chart warning"}},
 		{"explained and told", alone, says{say("sign.dizzy"), say("vital.taken"), say("told.nurse"), say("move.transfer", staff(2))}, nil, nil},
-		{"off the floor by lift", one, says{say("fall.fell"), say("fall.injury", negated), say("told.nurse"),
+		{"off the floor by lift", one, says{say("fall.cause"), say("fall.fell"), say("fall.injury", negated), say("told.nurse"),
 			say("fall.moved", method("total-lift"), staff(2))}, nil, nil},
 
 		// aids
@@ -310,15 +310,15 @@ func TestOneNote(t *testing.T) {
 		{"a little less", alone, says{bp("lying", 140, 80), bp("standing", 121, 71)}, nil, nil},
 		{"pressure drops on lying down", alone, says{bp("standing", 140, 80), bp("lying", 110, 60)}, nil, nil},
 		{"posture unsaid", alone, says{bp("", 140, 80), bp("", 110, 60)}, nil, nil},
-		{"fell", alone, says{say("fall.fell"), say("fall.injury", negated)}, nil, []string{"A fall-not-told error"}},
-		{"fell, told, injury unsaid", alone, says{say("fall.fell"), say("told.nurse")}, nil, []string{"A fall-injury-unstated hint"}},
+		{"fell", alone, says{say("fall.cause"), say("fall.fell"), say("fall.injury", negated)}, nil, []string{"A fall-not-told error"}},
+		{"fell, told, injury unsaid", alone, says{say("fall.cause"), say("fall.fell"), say("told.nurse")}, nil, []string{"A fall-injury-unstated hint"}},
 		{"nearly fell", alone, says{say("fall.near")}, nil, nil},
 		{"caught", alone, says{say("fall.caught")}, nil, []string{"A fall-caught warning"}},
-		{"found, head unsaid", alone, says{say("fall.found"), say("fall.injury", negated), say("told.nurse")}, nil, []string{"A fall-head-unchecked warning"}},
-		{"found, head ruled out", alone, says{say("fall.found"), say("fall.head", negated), say("fall.injury", negated), say("told.nurse")}, nil, nil},
-		{"head struck, no vitals", alone, says{say("fall.fell"), say("fall.head"), say("fall.injury"), say("told.nurse")}, nil, []string{"A fall-head-unchecked warning"}},
-		{"head struck, perhaps", alone, says{say("fall.fell"), say("fall.head", possible), say("fall.injury"), say("told.nurse")}, nil, []string{"A fall-head-unchecked hint"}},
-		{"head struck, vitals", alone, says{say("fall.fell"), say("fall.head"), say("fall.injury"), say("told.nurse"), say("vital.taken")}, nil, nil},
+		{"found, head unsaid", alone, says{say("fall.cause"), say("fall.found"), say("fall.injury", negated), say("told.nurse")}, nil, []string{"A fall-head-unchecked warning"}},
+		{"found, head ruled out", alone, says{say("fall.cause"), say("fall.found"), say("fall.head", negated), say("fall.injury", negated), say("told.nurse")}, nil, nil},
+		{"head struck, no vitals", alone, says{say("fall.cause"), say("fall.fell"), say("fall.head"), say("fall.injury"), say("told.nurse")}, nil, []string{"A fall-head-unchecked warning"}},
+		{"head struck, perhaps", alone, says{say("fall.cause"), say("fall.fell"), say("fall.head", possible), say("fall.injury"), say("told.nurse")}, nil, []string{"A fall-head-unchecked hint"}},
+		{"head struck, vitals", alone, says{say("fall.cause"), say("fall.fell"), say("fall.head"), say("fall.injury"), say("told.nurse"), say("vital.taken")}, nil, nil},
 		{"fell last week", alone, says{say("fall.fell", past)}, nil, nil},
 		{"altered", one, says{say("aid.fit", fit("altered"), aids("walker-4w"))}, nil, []string{"A aid-altered warning"}},
 		{"altered, physio told", one, says{say("aid.fit", fit("altered"), aids("walker-4w")), say("told.therapy")}, nil, nil},
@@ -349,7 +349,7 @@ func TestNotes(t *testing.T) {
 	lifted := says{say("move.transfer", staff(2), method("total-lift"))}
 	alike := says{say("move.transfer", staff(1))}
 	quiet := says{say("told.family")}
-	fell := says{say("fall.fell"), say("fall.injury", negated), say("told.nurse")}
+	fell := says{say("fall.fell"), say("fall.cause"), say("fall.injury", negated), say("told.nurse")}
 	for _, tt := range []struct {
 		name    string
 		rows    []string

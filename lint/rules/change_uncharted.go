@@ -8,6 +8,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/timeline"
 )
 
 func changeUncharted() Rule {
@@ -19,7 +20,27 @@ func chartableOrders(p *pass) int {
 	if !isClinician(p.entry.Note.Role) || len(rowsWithin(p)) == 0 {
 		return 0
 	}
-	return len(orders(p.entry))
+	return len(orders(p.entry)) + len(orderedWays(p.entry))
+}
+
+// orderedWays are the ways to transfer that the note orders for now, as far as they can be ranked.
+func orderedWays(e *timeline.Entry) []*lexicon.Statement {
+	var out []*lexicon.Statement
+	for i := range e.Reading.Statements {
+		s := &e.Reading.Statements[i]
+		if s.Mood == lexicon.Order && s.Polarity == lexicon.Affirmed && s.Time == lexicon.Now && s.Who == lexicon.Resident &&
+			s.Concept == "move.transfer" && isRanked(s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// carriesWay reports whether the row charts the ordered way to transfer: its rank, and the helpers where they are told.
+func carriesWay(p *pass, r *chart.Row, s *lexicon.Statement) bool {
+	rank, _ := statedRank(s, chartRank(r.Transfer))
+	n, counted := s.Staff.Get()
+	return rank == chartRank(r.Transfer) && (!counted || n == r.Helpers(p.policy.LiftHelpers))
 }
 
 func checkChangeUncharted(p *pass) {
@@ -29,6 +50,19 @@ func checkChangeUncharted(p *pass) {
 	rows := rowsWithin(p)
 	if len(rows) == 0 {
 		return
+	}
+	for _, s := range orderedWays(p.entry) {
+		if slices.ContainsFunc(rows, func(r *chart.Row) bool { return carriesWay(p, r, s) }) {
+			continue
+		}
+		last := rows[len(rows)-1]
+		p.report(report{
+			about: s,
+			message: fmt.Sprintf("this note orders: %s; no chart row within %s carries that (%s: %s)",
+				moveWords(s), hours(p), p.since(last), p.wayWords(last)),
+			advice:   "Update the chart, or have the nurse or therapist do it, so that the next shift moves the resident by the new way.",
+			evidence: []finding.Evidence{cell(last, "transfer"), cell(last, "staff")},
+		})
 	}
 	for _, s := range orders(p.entry) {
 		if slices.ContainsFunc(rows, func(r *chart.Row) bool { return carries(r, s) }) {

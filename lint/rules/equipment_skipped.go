@@ -21,7 +21,7 @@ func movesWithEquipment(p *pass) int {
 		return 0
 	}
 	return len(done(p.entry, func(s *lexicon.Statement) bool {
-		return chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "") ||
+		return chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "" || s.Concept == "fall.moved") ||
 			row.Transfer == chart.Board && (s.Concept == "move.transfer" || s.Concept == "move.lift") ||
 			isWalked(s) && len(walkingAids(row.Aids)) > 0
 	}))
@@ -57,7 +57,7 @@ func checkEquipmentSkipped(p *pass) {
 func skipped(p *pass, s *lexicon.Statement, row *chart.Row) (field, what string) {
 	switch {
 	case !s.Done():
-	case chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "") &&
+	case chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "" || s.Concept == "fall.moved" && s.Detail.ByHand) &&
 		!isLift(s.Method) && !s.HasAid("sling"):
 		return "transfer", p.wayWords(row)
 	case row.Transfer == chart.Board && (s.Concept == "move.lift" && s.Detail.ByHand ||

@@ -182,6 +182,9 @@ func chartsLift(r *chart.Row) bool {
 
 // isSupported reports whether a move is one that is held against the charted way to transfer.
 func isSupported(s *lexicon.Statement) bool {
+	if s.Concept == "move.up" {
+		return s.To != "" && !s.Staff.IsZero() // up to a seat with so many helpers is a transfer by its helpers
+	}
 	return s.Concept == "move.transfer" || s.Concept == "move.lift" || s.Concept == "move.stand"
 }
 

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/policy"
@@ -18,7 +20,8 @@ func checkFallMovedEarly(p *pass) {
 		if n, ok := s.Staff.Get(); ok && n == 0 && len(s.Helpers) == 0 {
 			continue // nobody moved the resident
 		}
-		if toldBefore(p.entry, s.Span.Start, append(p.clinicians(), "fall.assessed")...) || p.lookedFirst(s) {
+		first := append(slices.DeleteFunc(p.clinicians(), func(c string) bool { return c == "told.doctor" }), "fall.assessed")
+		if toldBefore(p.entry, s.Span.Start, first...) || p.lookedFirst(s) {
 			continue
 		}
 		p.report(report{

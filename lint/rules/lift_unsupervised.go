@@ -15,11 +15,11 @@ func liftUnsupervised() Rule {
 }
 
 func liftsWithOthers(p *pass) int {
-	return len(done(p.entry, func(s *lexicon.Statement) bool { return isLift(s.Method) && len(s.Helpers) > 0 }))
+	return len(done(p.entry, func(s *lexicon.Statement) bool { return ranLift(s) && len(s.Helpers) > 0 }))
 }
 
 func checkLiftUnsupervised(p *pass) {
-	for _, s := range done(p.entry, func(s *lexicon.Statement) bool { return isLift(s.Method) && len(s.Helpers) > 0 }) {
+	for _, s := range done(p.entry, func(s *lexicon.Statement) bool { return ranLift(s) && len(s.Helpers) > 0 }) {
 		if slices.Contains(s.Helpers, "staff") || !slices.ContainsFunc(s.Helpers, func(who string) bool {
 			return !p.policy.MayLift(who, p.setting())
 		}) {

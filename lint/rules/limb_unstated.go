@@ -34,7 +34,7 @@ func isRestricted(s *lexicon.Statement) bool {
 
 func checkLimbUnstated(p *pass) {
 	for _, s := range done(p.entry, isRestricted) {
-		if s.Side != "" {
+		if s.Side != "" || p.entry.Any(func(o *lexicon.Statement) bool { return sideTold(o, s) }) {
 			continue
 		}
 		message := fmt.Sprintf("%s, and no side; there is no chart row to tell which %s", statedWords(s), limb(s))
@@ -60,3 +60,8 @@ func checkLimbUnstated(p *pass) {
 
 // alike reports whether two limbs are charted with one status.
 func alike(a, b chart.Bearing) bool { return a.Status == b.Status && a.Percent == b.Percent }
+
+// sideTold reports whether o tells the side of the very status that s gives without one.
+func sideTold(o, s *lexicon.Statement) bool {
+	return o.Side != "" && sameBearing(o, s) && o.Concept == s.Concept && limb(o) == limb(s) && o.Polarity == s.Polarity && o.Who == s.Who && o.Time == s.Time
+}

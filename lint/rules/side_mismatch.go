@@ -29,8 +29,8 @@ func statusesOfOneSide(p *pass) int {
 
 func checkSideMismatch(p *pass) {
 	for _, m := range mismatches(p.entry) {
-		if m.stated.Side == "both" {
-			continue
+		if m.stated.Side == "both" || m.stated.Concept == "bearing.full" {
+			continue // full weight on a limited limb is bearing-mismatch, whatever the other side may do
 		}
 		other, field := charted(p.entry.Row, limb(m.stated), otherSide(m.side))
 		if !sameStatus(m.stated, other) {

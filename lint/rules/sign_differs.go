@@ -10,7 +10,7 @@ import (
 )
 
 func signDiffers() Rule {
-	return Rule{ID: "sign-differs", Severity: finding.Warning, charted: true, check: checkSignDiffers,
+	return Rule{ID: "sign-differs", Severity: finding.Warning, check: checkSignDiffers,
 		Per: "signs that state the way to move, of charted residents", applies: signsCharted}
 }
 

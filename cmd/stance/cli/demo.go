@@ -31,8 +31,13 @@ func (a *app) demo(dir string) error {
 	if err != nil {
 		return err
 	}
-	files, err := fs.ReadDir(home, ".")
-	if err != nil {
+	var files []string
+	if err := fs.WalkDir(home, ".", func(path string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() {
+			files = append(files, path)
+		}
+		return err
+	}); err != nil {
 		return err
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
@@ -40,18 +45,22 @@ func (a *app) demo(dir string) error {
 	}
 	// Looked at before anything is written, so that a refusal leaves the folder as it was.
 	for _, f := range files {
-		path := filepath.Join(dir, f.Name())
+		path := filepath.Join(dir, filepath.FromSlash(f))
 		if _, err := os.Lstat(path); !errors.Is(err, fs.ErrNotExist) {
 			return usagef("%s: is there already, want a folder without it", path)
 		}
 	}
 	for _, f := range files {
-		b, err := fs.ReadFile(home, f.Name())
+		b, err := fs.ReadFile(home, f)
 		if err != nil {
 			return err
 		}
-		if err := create(filepath.Join(dir, f.Name()), b); err != nil {
-			return usagef("%s: cannot write: %w", filepath.Join(dir, f.Name()), cause(err))
+		path := filepath.Join(dir, filepath.FromSlash(f))
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			return usagef("%s: cannot make the folder: %w", filepath.Dir(path), cause(err))
+		}
+		if err := create(path, b); err != nil {
+			return usagef("%s: cannot write: %w", path, cause(err))
 		}
 	}
 	_, err = fmt.Fprintf(a.out, "Wrote %s to %s. Now try:\n  stance check --chart %s %s\n", plural(len(files), "file"), dir,

@@ -84,6 +84,8 @@ Exit status:
 		{"method", "`method` of a transfer: pivot, side-by-side, board, sit-stand-lift, total-lift or lift"},
 		{"assist", "`level` of help: independent, supervision, standby, contact-guard, minimum, moderate, maximum or dependent"},
 		{"staff", "`number` of helpers"},
+		{"helpers", "a `group` besides staff that helped: student, family, volunteer or other-resident"},
+		{"fixed", "`yes`: a hazard that was put right"},
 	} {
 		opt.fields[field.name] = f.String(field.name, "", field.usage)
 	}

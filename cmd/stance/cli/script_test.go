@@ -15,7 +15,7 @@ import (
 	"example.com/stance/cmd/stance/cli"
 )
 
-var update = flag.Bool("update", false, "rewrite the golden parts of the scripts and the golden files")
+var update = flag.Bool("update", false, "rewrite the golden parts of the scripts, the golden files and the known misses")
 
 // clock is the time at which all tests run: after the notes of the demo home.
 func clock() time.Time { return time.Date(2026, 12, 1, 12, 0, 0, 0, time.UTC) }

@@ -45,6 +45,10 @@ func fieldsOf(s *lexicon.Statement) []field {
 		}
 	}
 	add("assist", s.Assist)
+	if s.Fixed {
+		add("fixed", "yes")
+	}
+	add("helpers", strings.Join(s.Helpers, "+"))
 	add("limb", s.Limb)
 	add("method", s.Method)
 	add("side", s.Side)
@@ -52,6 +56,27 @@ func fieldsOf(s *lexicon.Statement) []field {
 		add("staff", strconv.Itoa(n))
 	}
 	return fs
+}
+
+// groups are those who may help with a move, staff among them, sorted.
+func groups() []string { return []string{"family", "other-resident", "staff", "student", "volunteer"} }
+
+// With are the values of the field helpers with a group among them.
+func With(group string) []string {
+	all := groups()
+	var with []string
+	for chosen := range 1 << len(all) {
+		var some []string
+		for bit, g := range all {
+			if chosen&(1<<bit) != 0 {
+				some = append(some, g)
+			}
+		}
+		if slices.Contains(some, group) {
+			with = append(with, strings.Join(some, "+"))
+		}
+	}
+	return with
 }
 
 // aidsOf are the aids of a statement, by id without "aid.": those of a move, the one that its method is
@@ -76,7 +101,7 @@ func Facts(statements []lexicon.Statement) []string {
 		s := &statements[i]
 		fs := fieldsOf(s)
 		for _, aid := range append([]string{""}, aidsOf(s)...) {
-			for chosen := range 1 << len(fs) { // five fields at most
+			for chosen := range 1 << len(fs) { // seven fields at most, and seldom more than three
 				var picked []field
 				for bit, f := range fs {
 					if chosen&(1<<bit) != 0 {
@@ -135,7 +160,7 @@ func Said(statements []lexicon.Statement) []string {
 type Ask struct {
 	Concepts []string
 	Aids     []string            // without "aid."
-	Fields   map[string][]string // by name: assist, limb, method, side, staff
+	Fields   map[string][]string // by name: assist, fixed, helpers, limb, method, side, staff
 
 	Negated, Affirmed bool // polarities taken
 	Before, Ahead     bool // what is past, and what is planned or under a condition, taken too
@@ -146,7 +171,7 @@ type Ask struct {
 // the others that it takes.
 func (a *Ask) Terms() (now, rest []string) {
 	picks := [][]field{nil}
-	for _, name := range []string{"assist", "limb", "method", "side", "staff"} {
+	for _, name := range []string{"assist", "fixed", "helpers", "limb", "method", "side", "staff"} {
 		values := a.Fields[name]
 		if len(values) == 0 {
 			continue

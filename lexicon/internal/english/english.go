@@ -25,20 +25,21 @@ type Sense uint8
 
 // The senses that readers ask about.
 const (
-	NoSense    Sense = 0
-	Act        Sense = 4
-	Animal     Sense = 5
-	Artefact   Sense = 6
-	BodyPart   Sense = 8
-	Food       Sense = 13
-	Group      Sense = 14
-	Place      Sense = 15
-	Object     Sense = 17
-	Person     Sense = 18
-	Phenomenon Sense = 19
-	Plant      Sense = 20
-	Substance  Sense = 27
-	Time       Sense = 28
+	NoSense       Sense = 0
+	Act           Sense = 4
+	Animal        Sense = 5
+	Artefact      Sense = 6
+	BodyPart      Sense = 8
+	Communication Sense = 10
+	Food          Sense = 13
+	Group         Sense = 14
+	Place         Sense = 15
+	Object        Sense = 17
+	Person        Sense = 18
+	Phenomenon    Sense = 19
+	Plant         Sense = 20
+	Substance     Sense = 27
+	Time          Sense = 28
 )
 
 // A Word says what a word can be.

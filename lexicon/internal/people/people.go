@@ -127,7 +127,8 @@ func (g *Group) apposed(at func(int) Role, i int, head *Role) int {
 	for {
 		next := i
 		if at(next) == Determiner && *head == Name {
-			next++
+			for next++; next < i+3 && (at(next) == Modifier || at(next) == Nickname || at(next) == Person); next++ {
+			}
 		}
 		switch r := at(next); {
 		case r == Comma && *head != Name && at(next+1) == Name && at(next+2) == Comma:

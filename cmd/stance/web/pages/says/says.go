@@ -93,6 +93,12 @@ func (w *Words) Statement(s *lexicon.Statement) Said {
 	if s.Fit != "" {
 		add("%s", s.Fit)
 	}
+	if len(s.Helpers) > 0 {
+		add("helped by %s", who(s.Helpers))
+	}
+	if s.Fixed {
+		add("put right")
+	}
 	if s.Clock != "" {
 		add("at %s", s.Clock)
 	}
@@ -143,6 +149,12 @@ func (w *Words) concept(s *lexicon.Statement) string {
 		return "a fault of an aid"
 	case s.Concept == "told.form":
 		return "report form filled in"
+	case s.Concept == "posted.way":
+		return "sign at the bed, door or chair"
+	case s.Concept == "staff.hurt":
+		return "staff hurt or strained"
+	case s.Concept == "fall.cause":
+		return "how the fall came about"
 	case s.Group() == "told":
 		return "told: " + w.label(s.Concept)
 	}
@@ -183,6 +195,24 @@ func limb(s *lexicon.Statement) string {
 		return "both " + name + "s"
 	}
 	return s.Side + " " + name
+}
+
+// who names those who helped with a move, by group.
+func who(groups []string) string {
+	names := make([]string, len(groups))
+	for i, g := range groups {
+		switch g {
+		case "student":
+			names[i] = "students"
+		case "volunteer":
+			names[i] = "volunteers"
+		case "other-resident":
+			names[i] = "another resident"
+		default:
+			names[i] = g
+		}
+	}
+	return strings.Join(names, " and ")
 }
 
 func method(m string) string {
@@ -230,7 +260,7 @@ func place(p string) string {
 	return p
 }
 
-// unit is what the value of a vital sign is counted in.
+// unit is what the value of a vital sign, of a raised bed or of a pause is counted in.
 func unit(concept string) string {
 	switch concept {
 	case "vital.pulse", "vital.breaths":
@@ -239,6 +269,10 @@ func unit(concept string) string {
 		return " °C"
 	case "vital.saturation":
 		return "%"
+	case "rise.raised":
+		return "°"
+	case "rise.paused":
+		return " min"
 	}
 	return ""
 }
