@@ -29,12 +29,10 @@ type lessonLink struct {
 // A lessonView is one topic.
 type lessonView struct {
 	handbook.Topic
-	Among     bool // it shares the page with others, so its headings are a level lower
-	Rules     []ruleView
-	Practice  []practiceView
-	Next      *lessonLink // nil after the last one, and where all are on the page
-	Questions string      // id of the part with the notes to discuss
-	Answers   string      // id of the part with what stance says
+	Among    bool // it shares the page with others, so its headings are a level lower
+	Rules    []ruleView
+	Practice []practiceView
+	Next     *lessonLink // nil after the last one, and where all are on the page
 
 	findings int
 }
@@ -113,7 +111,7 @@ func lessonLinks(topics []handbook.Topic) []lessonLink {
 // lesson has what stance says of the practice notes worked out, so that it is what the rules say now. Findings are
 // numbered through the page, here from first.
 func (s *site) lesson(ctx context.Context, t *handbook.Topic, first int) (*lessonView, error) {
-	l := &lessonView{Topic: *t, Questions: t.ID + "-notes", Answers: t.ID + "-says"}
+	l := &lessonView{Topic: *t}
 	for i := range t.Rules {
 		r := &t.Rules[i]
 		l.Rules = append(l.Rules, ruleView{
