@@ -214,7 +214,11 @@ func (r *reader) otherThing(i int) bool {
 	}
 	switch w := r.word(u.from); {
 	case r.word(u.to) == "of":
-		return r.word(u.to+2) != "own" && r.word(u.to+1) != "hers"
+		what := u.to + 1
+		if r.is(what, article) {
+			what++ // "a cane of the same height"
+		}
+		return r.word(u.to+2) != "own" && r.word(u.to+1) != "hers" && !(what < len(r.toks) && r.english(what).adjective)
 	case w == "board":
 		return r.word(u.from-1) == "on" && r.endsThere(u.to)
 	case w == "sticks":
