@@ -11,6 +11,7 @@ import (
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/handbook"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
 )
 
@@ -39,8 +40,8 @@ type lessonView struct {
 
 // A ruleView is a rule as it is taught.
 type ruleView struct {
-	Title, Do, Why, Word, Shape string
-	Grade                       finding.Severity
+	Title, Do, Word, Shape string
+	Grade                  finding.Severity
 }
 
 // A practiceView is a practice note, and apart from it what stance says.
@@ -115,7 +116,7 @@ func (s *site) lesson(ctx context.Context, t *handbook.Topic, first int) (*lesso
 	for i := range t.Rules {
 		r := &t.Rules[i]
 		l.Rules = append(l.Rules, ruleView{
-			Title: report.Capital(r.Doc.Title), Do: r.Doc.Do, Why: r.Doc.Why,
+			Title: report.Capital(r.Doc.Title), Do: r.Doc.Do,
 			Word: report.Capital(string(r.Severity)), Shape: shape(r.Severity), Grade: r.Severity,
 		})
 	}
@@ -142,7 +143,7 @@ func (s *site) practice(ctx context.Context, p *handbook.Practice, first int) (*
 		v.Summary = counted(w.Findings) + "."
 	}
 	if row := w.Row(&w.Notes[0]); row != nil {
-		v.Chart = s.words.Row(row, s.policy.LiftHelpers)
+		v.Chart = s.words.Row(row, policy.Default().LiftHelpers)
 		v.Since = row.From.Format("2 January 2006, 15:04")
 	}
 	for i := range w.Notes {
