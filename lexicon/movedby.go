@@ -172,7 +172,7 @@ func (r *reader) movesOther(st *Statement, h *helping, end int) bool {
 		if r.is(k, self) {
 			return false
 		}
-		if r.object(k) && !(r.word(k) == "her" && r.ownsNext(k+1)) || r.is(k, residentNoun) || r.is(k, title) || r.isName(k) {
+		if r.object(k) && !(r.word(k) == "her" && r.ownsNoun(k+1) && !r.is(k+1, particle) && !r.is(k+1, onward)) || r.is(k, residentNoun) || r.is(k, title) || r.isName(k) {
 			return true
 		}
 	}
