@@ -43,7 +43,7 @@ const eventNotes = `{"note":"E1","resident":"R-1","unit":"Birch","time":"2026-11
 `
 
 // otherCauses are falls with the causes that the notes above do not have.
-const otherCauses = `{"note":"C1","resident":"R-1","time":"2026-11-02T10:00:00Z","role":"care worker","text":"Lost his balance and fell, RN aware."}
+const otherCauses = `{"note":"C1","resident":"R-1","time":"2026-11-02T10:00:00Z","role":"care worker","text":"Stumbled at the door, then fell by the bed. RN aware."}
 {"note":"C2","resident":"R-2","time":"2026-11-02T10:00:00Z","role":"care worker","text":"Fell at the sink, RN aware. Wheel of her walker came off."}
 {"note":"C3","resident":"R-3","time":"2026-11-02T10:00:00Z","role":"care worker","text":"Fell in front of the wheelchair, brakes were off. RN aware."}
 `
