@@ -210,7 +210,7 @@ func TestSpans(t *testing.T) {
 	}{
 		{index.Query{Words: "walker", Resident: "S-1", Order: index.ByTime}, "Q01", []string{"2WW"}, 1},
 		{index.Query{Concepts: []string{"bearing.none"}, Fields: map[string]string{"side": "left"}, Order: index.ByTime}, "Q06", []string{"NWB", "LLE"}, 1},
-		{index.Query{Words: `"blue one"`}, "Q17", []string{"blue one"}, 3},
+		{index.Query{Words: `"blue one"`}, "Q17", []string{"blue one"}, 2},
 		{index.Query{Words: "balanc*"}, "Q25", []string{"balance"}, 1},
 		{index.Query{Words: "blankett"}, "Q05", []string{"blanket"}, 1},
 		{index.Query{Unit: "Willow", Order: index.ByTime}, "Q06", nil, 2},

@@ -75,21 +75,18 @@ func (r *reader) bearings(s *sentence) {
 // sameStatusBefore is the statement of the same status with a side that the note gave last, if it gave only one:
 // "TTWB R leg. Walked 30 m, TTWB kept"; nil for none.
 func (r *reader) sameStatusBefore(st *Statement) *Statement {
-	var found *Statement
-	for k := range r.out.Statements {
-		o := &r.out.Statements[k]
-		if o.Group() != "bearing" || o.Side == "" {
+	for ; r.bearingsSeen < len(r.out.Statements); r.bearingsSeen++ {
+		o := &r.out.Statements[r.bearingsSeen]
+		if o.Side == "" || o.Group() != "bearing" {
 			continue
 		}
-		if found != nil && o.Side != found.Side {
-			return nil
-		}
-		found = o
+		r.twoSides = r.twoSides || r.sided >= 0 && r.out.Statements[r.sided].Side != o.Side
+		r.sided = r.bearingsSeen
 	}
-	if found == nil || found.Concept != st.Concept {
+	if r.twoSides || r.sided < 0 || r.out.Statements[r.sided].Concept != st.Concept {
 		return nil
 	}
-	return found
+	return &r.out.Statements[r.sided]
 }
 
 // limbBefore is the limb that stands right before the status at unit i, whose side is told behind it: "Arm NWB L",

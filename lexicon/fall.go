@@ -106,7 +106,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "head-sound", "head-marked":
 		return !r.fell
 	case "head":
-		return !r.fell && !r.anyBetween(u.from, u.to, strikes)
+		return !r.fell && !r.anyBetween(u.from, u.to, strikes) && len(r.toks) > u.to-u.from+1 // alone, it is what somebody searches for
 	case "eased":
 		return r.easedOnto(u)
 	case "going":

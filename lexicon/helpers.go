@@ -166,8 +166,8 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if !ok || g.Staff == 0 || g.Kinds.Has(people.Fellow) {
 		return people.Group{}, false
 	}
-	if !g.Kinds.Has(people.Writer) && !g.Kinds.Has(people.Colleague) && !led && !r.movesSomebody(g.To) {
-		return people.Group{}, false // two names may be residents
+	if !g.Kinds.Has(people.Writer) && !led && !r.movesSomebody(g.To) {
+		return people.Group{}, false // two names may be residents, and "told the nurse and therapist" names no helpers
 	}
 	for k := g.From + 1; k < g.To; k++ {
 		if h, ok := r.hitAt(k); ok && (h.To > g.To || h.To == g.To && r.kindOf(h) == kindAid) {

@@ -386,23 +386,26 @@ type reader struct {
 	roles   []people.Word // what they do in naming people
 	out     Reading
 
-	known      map[string]known // words met before
-	statements []Statement      // room for the statements of a note
-	marks      []Mark           // and for their marks
-	terms      []Mark           // and for those of the statement at hand
-	sents      []sentence       // and for its sentences
-	order      []int            // and for the order of its statements
-	fell       bool             // the note tells of a fall
-	punctuated bool             // it has full stops or commas
-	saysFrom   bool             // the word "from" stands in it
-	fellBefore bool             // it speaks of one told elsewhere ("after the fall")
-	sex        sex              // what the note shows of the resident
-	sexFrom    int              // the token that shows it
-	list       []anchor         // and for the moves of one
-	absent     []absent         // aids told to be elsewhere
-	moving     mover            // the move at hand
-	building   Statement        // and its statement
-	clause     int
+	known        map[string]known // words met before
+	statements   []Statement      // room for the statements of a note
+	marks        []Mark           // and for their marks
+	terms        []Mark           // and for those of the statement at hand
+	sents        []sentence       // and for its sentences
+	order        []int            // and for the order of its statements
+	fell         bool             // the note tells of a fall
+	bearingsSeen int              // statements looked through for statuses with a side
+	sided        int              // the last of them, -1 for none
+	twoSides     bool             // they speak of both
+	punctuated   bool             // it has full stops or commas
+	saysFrom     bool             // the word "from" stands in it
+	fellBefore   bool             // it speaks of one told elsewhere ("after the fall")
+	sex          sex              // what the note shows of the resident
+	sexFrom      int              // the token that shows it
+	list         []anchor         // and for the moves of one
+	absent       []absent         // aids told to be elsewhere
+	moving       mover            // the move at hand
+	building     Statement        // and its statement
+	clause       int
 
 	found *[]unit // where it is set, what the matcher found is put there before it is settled
 }

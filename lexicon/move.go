@@ -230,6 +230,7 @@ func (m *mover) slings() {
 		if u := &m.r.units[k]; u.kind == kindAid && u.e.name == "sling" && !u.used {
 			m.took, u.used = append(m.took, k), true
 			m.st.Aids = append(m.st.Aids, "sling")
+			m.st.Detail.Terms = append(m.st.Detail.Terms, Mark{Field: "aids", Span: m.r.span(u.from, u.to), Term: u.e.ID})
 			return
 		}
 	}

@@ -29,6 +29,7 @@ type unit struct {
 func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.lex, r.text, r.role, r.clause, r.fellBefore = l, text, role, 0, false
 	r.out = Reading{Statements: r.statements[:0]}
+	r.bearingsSeen, r.sided, r.twoSides = 0, -1, false
 	r.marks = r.marks[:0]
 	r.toks = token.Cut(r.toks[:0], text)
 	r.spokenSigns()

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
@@ -33,8 +34,9 @@ func isRestricted(s *lexicon.Statement) bool {
 }
 
 func checkLimbUnstated(p *pass) {
+	sided := done(p.entry, func(s *lexicon.Statement) bool { return isStatus(s) && s.Side != "" })
 	for _, s := range done(p.entry, isRestricted) {
-		if s.Side != "" || p.entry.Any(func(o *lexicon.Statement) bool { return sideTold(o, s) }) {
+		if s.Side != "" || slices.ContainsFunc(sided, func(o *lexicon.Statement) bool { return sideTold(o, s) }) {
 			continue
 		}
 		message := fmt.Sprintf("%s, and no side; there is no chart row to tell which %s", statedWords(s), limb(s))
@@ -63,5 +65,5 @@ func alike(a, b chart.Bearing) bool { return a.Status == b.Status && a.Percent =
 
 // sideTold reports whether o tells the side of the very status that s gives without one.
 func sideTold(o, s *lexicon.Statement) bool {
-	return o.Side != "" && sameBearing(o, s) && o.Concept == s.Concept && limb(o) == limb(s) && o.Polarity == s.Polarity && o.Who == s.Who && o.Time == s.Time
+	return sameBearing(o, s) && limb(o) == limb(s)
 }

@@ -6,7 +6,6 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
-	"example.com/stance/lint/timeline"
 )
 
 func selfConflict() Rule {
@@ -17,10 +16,12 @@ func selfConflict() Rule {
 func comparedWithin(p *pass) int {
 	ss := p.entry.Reading.Statements
 	n := 0
+	var earlier kinds
 	for i := range ss {
-		if slices.ContainsFunc(ss[:i], func(earlier lexicon.Statement) bool { return sameMatter(&earlier, &ss[i]) }) {
+		if slices.ContainsFunc(earlier.all, func(o *lexicon.Statement) bool { return sameMatter(o, &ss[i]) }) {
 			n++
 		}
+		earlier.add(&ss[i])
 	}
 	return n
 }
@@ -28,21 +29,62 @@ func comparedWithin(p *pass) int {
 // checkSelfConflict speaks on the later of two statements, once for each.
 func checkSelfConflict(p *pass) {
 	ss := p.entry.Reading.Statements
+	var earlier kinds // since the last statement that tells why what follows may differ
 	for i := range ss {
-		for j := range i {
-			if !disagree(&ss[j], &ss[i]) || parted(p.entry, j, i) {
+		for _, o := range earlier.all {
+			if !disagree(o, &ss[i]) || timed(o, &ss[i]) {
 				continue
 			}
 			p.report(report{
 				about:    &ss[i],
-				unsure:   ss[j].Certainty == lexicon.Possible,
-				message:  fmt.Sprintf("this note says both %s and %s", sayingWords(&ss[j]), sayingWords(&ss[i])),
+				unsure:   o.Certainty == lexicon.Possible,
+				message:  fmt.Sprintf("this note says both %s and %s", sayingWords(o), sayingWords(&ss[i])),
 				advice:   "Keep what holds, or write what changed in between.",
-				evidence: []finding.Evidence{place(p.entry, &ss[j])},
+				evidence: []finding.Evidence{place(p.entry, o)},
 			})
 			break
 		}
+		if tellsChange(&ss[i]) {
+			earlier = kinds{}
+		} else {
+			earlier.add(&ss[i])
+		}
 	}
+}
+
+// kinds holds statements that a later one may contradict, in text order, the first of each that say one thing: a note of
+// nothing but statuses is compared in a time that grows with its length.
+type kinds struct {
+	all  []*lexicon.Statement
+	seen map[kind]bool
+}
+
+// kind is all of a statement that a comparison looks at.
+type kind struct {
+	concept, limb, side, from, to, method, assist, clock string
+	percent                                              float64
+	staff                                                int
+	certainty                                            lexicon.Certainty
+}
+
+func (k *kinds) add(s *lexicon.Statement) {
+	if !s.Done() || !isStatus(s) && !isTransferred(s) {
+		return
+	}
+	percent, _ := s.Percent.Get()
+	staff, counted := s.Staff.Get()
+	if !counted {
+		staff = -1
+	}
+	of := kind{s.Concept, limb(s), s.Side, s.From, s.To, s.Method, s.Assist, s.Clock, percent, staff, s.Certainty}
+	if k.seen[of] {
+		return
+	}
+	if k.seen == nil {
+		k.seen = map[kind]bool{}
+	}
+	k.seen[of] = true
+	k.all = append(k.all, s)
 }
 
 // disagree reports whether two statements cannot both hold: two statuses of one limb and side, or
@@ -71,17 +113,11 @@ func sameMatter(a, b *lexicon.Statement) bool {
 	return false
 }
 
-// parted reports whether a time, a change or a reason stands between the statements at i and j and
-// tells why they differ.
-func parted(e *timeline.Entry, i, j int) bool {
-	ss := e.Reading.Statements
-	if ss[j].Clock != "" && ss[i].Clock != ss[j].Clock {
-		return true
-	}
-	for _, s := range ss[i+1 : j] {
-		if s.Concept == "review.done" || isReason(&s) || s.Done() && (s.Group() == "sign" || isFall(&s)) {
-			return true
-		}
-	}
-	return false
+// timed reports whether the later of two statements is of another time of day than the earlier.
+func timed(a, b *lexicon.Statement) bool { return b.Clock != "" && a.Clock != b.Clock }
+
+// tellsChange reports whether a statement tells of a change, a reason, a sign or a fall, so that what follows may differ
+// from what stands before it.
+func tellsChange(s *lexicon.Statement) bool {
+	return s.Concept == "review.done" || isReason(s) || s.Done() && (s.Group() == "sign" || isFall(s))
 }

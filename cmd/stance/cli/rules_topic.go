@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"example.com/stance/internal/plural"
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/handbook"
 	"example.com/stance/lint/nearest"
@@ -307,13 +309,21 @@ type topicRule struct {
 	Do       string           `json:"do"`
 }
 
-// A practicePage has the notes as plain text, the chart as CSV, and the findings as stance check gives them.
+// A practicePage has the chart as CSV, the notes in the form that stance check reads, and its findings in them.
 type practicePage struct {
 	Shows    string            `json:"shows"`
 	Asks     string            `json:"asks"`
 	Chart    string            `json:"chart,omitempty"`
-	Notes    string            `json:"notes"`
+	Notes    []practiceNote    `json:"notes"`
 	Findings []finding.Finding `json:"findings"`
+}
+
+type practiceNote struct {
+	Note     string       `json:"note"`
+	Resident string       `json:"resident"`
+	Time     time.Time    `json:"time"`
+	Role     lexicon.Role `json:"role"`
+	Text     string       `json:"text"`
 }
 
 func lessonJSON(l *lesson) topicPage {
@@ -322,7 +332,11 @@ func lessonJSON(l *lesson) topicPage {
 		out.Rules = append(out.Rules, topicRule{r.ID, r.Severity, r.Doc.Title, r.Doc.Do})
 	}
 	for i, p := range l.Practice {
-		out.Practice = append(out.Practice, practicePage{p.Shows, p.Asks, p.Chart, p.Notes, append([]finding.Finding{}, l.worked[i].Findings...)})
+		page := practicePage{Shows: p.Shows, Asks: p.Asks, Chart: p.Chart, Findings: append([]finding.Finding{}, l.worked[i].Findings...)}
+		for _, n := range l.worked[i].Notes {
+			page.Notes = append(page.Notes, practiceNote{n.ID, n.Resident, n.Time, n.Role, n.Text})
+		}
+		out.Practice = append(out.Practice, page)
 	}
 	return out
 }

@@ -497,6 +497,10 @@ func walkReadsAnAudit(t *testing.T, browser context.Context) {
 // A lesson is reached from every place, leads to the next one, and needs no script.
 func walkLearns(t *testing.T, browser context.Context) {
 	b := newTab(t, browser, newHome(t), nil, nil)
+	b.wear("light", 320)
+	b.goTo("/learn")
+	b.until("all places on one line of a phone", `new Set([...document.querySelectorAll("nav li")].map((e) => e.getBoundingClientRect().top)).size === 1`)
+	b.wear("light", 1280)
 	for _, place := range []string{"/note", "/shift", "/resident", "/audit", "/learn"} {
 		b.goTo(place)
 		b.follow("nav a[href='/learn']")

@@ -11,6 +11,7 @@ import (
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/handbook"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
 )
 
@@ -29,20 +30,18 @@ type lessonLink struct {
 // A lessonView is one topic.
 type lessonView struct {
 	handbook.Topic
-	Among     bool // it shares the page with others, so its headings are a level lower
-	Rules     []ruleView
-	Practice  []practiceView
-	Next      *lessonLink // nil after the last one, and where all are on the page
-	Questions string      // id of the part with the notes to discuss
-	Answers   string      // id of the part with what stance says
+	Among    bool // it shares the page with others, so its headings are a level lower
+	Rules    []ruleView
+	Practice []practiceView
+	Next     *lessonLink // nil after the last one, and where all are on the page
 
 	findings int
 }
 
 // A ruleView is a rule as it is taught.
 type ruleView struct {
-	Title, Do, Why, Word, Shape string
-	Grade                       finding.Severity
+	Title, Do, Word, Shape string
+	Grade                  finding.Severity
 }
 
 // A practiceView is a practice note, and apart from it what stance says.
@@ -113,11 +112,11 @@ func lessonLinks(topics []handbook.Topic) []lessonLink {
 // lesson has what stance says of the practice notes worked out, so that it is what the rules say now. Findings are
 // numbered through the page, here from first.
 func (s *site) lesson(ctx context.Context, t *handbook.Topic, first int) (*lessonView, error) {
-	l := &lessonView{Topic: *t, Questions: t.ID + "-notes", Answers: t.ID + "-says"}
+	l := &lessonView{Topic: *t}
 	for i := range t.Rules {
 		r := &t.Rules[i]
 		l.Rules = append(l.Rules, ruleView{
-			Title: report.Capital(r.Doc.Title), Do: r.Doc.Do, Why: r.Doc.Why,
+			Title: report.Capital(r.Doc.Title), Do: r.Doc.Do,
 			Word: report.Capital(string(r.Severity)), Shape: shape(r.Severity), Grade: r.Severity,
 		})
 	}
@@ -144,7 +143,7 @@ func (s *site) practice(ctx context.Context, p *handbook.Practice, first int) (*
 		v.Summary = counted(w.Findings) + "."
 	}
 	if row := w.Row(&w.Notes[0]); row != nil {
-		v.Chart = s.words.Row(row, s.policy.LiftHelpers)
+		v.Chart = s.words.Row(row, policy.Default().LiftHelpers)
 		v.Since = row.From.Format("2 January 2006, 15:04")
 	}
 	for i := range w.Notes {
