@@ -13,8 +13,8 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/index/internal/filelock"
 	"example.com/stance/index/internal/journal"
+	"example.com/stance/internal/filelock"
 )
 
 // damagedPrefix is what the name of a damaged journal begins with that Repair has kept.

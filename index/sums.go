@@ -11,7 +11,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"example.com/stance/index/internal/filelock"
+	"example.com/stance/internal/filelock"
 )
 
 const (

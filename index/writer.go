@@ -11,9 +11,9 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/index/internal/filelock"
 	"example.com/stance/index/internal/journal"
 	"example.com/stance/index/internal/terms"
+	"example.com/stance/internal/filelock"
 	"example.com/stance/lint/note"
 )
 

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/report"
 )
 
@@ -86,7 +87,7 @@ func (c *Course) heading(d dates) string {
 
 // extent is "19 notes, 9 to 22 November 2026".
 func (c *Course) extent(d dates) string {
-	s := plural(c.Notes, "note")
+	s := plural.Of(c.Notes, "note")
 	if !c.From.IsZero() {
 		s += ", " + d.span(c.From, c.last())
 	}
@@ -130,7 +131,7 @@ func (c *Course) standings(d dates) []standing {
 			p, run := l.Points[n-1], l.Runs[len(l.Runs)-1]
 			s.Written = p.Value.Words + ", " + d.note(p.Note)
 			if run.Notes > 1 {
-				s.Written += fmt.Sprintf(", and in %s before it, from %s on", plural(run.Notes-1, "note"), d.shift(run.First))
+				s.Written += fmt.Sprintf(", and in %s before it, from %s on", plural.Of(run.Notes-1, "note"), d.shift(run.First))
 			}
 			s.Compare = string(p.Fit)
 			s.Differs = p.Fit == Differs
@@ -193,7 +194,7 @@ func (c *Course) tally(d dates) []string {
 		if differ == 1 {
 			verb = "differs"
 		}
-		said = append(said, plural(differ, "note")+" "+verb+" from the chart.")
+		said = append(said, plural.Of(differ, "note")+" "+verb+" from the chart.")
 	}
 	return said
 }
@@ -267,7 +268,7 @@ func (l *Lane) table(d dates) []line {
 		all = append(all, line{"charted", b.Value.Words, d.minute(b.From), to, "", false})
 	}
 	for _, r := range l.Runs {
-		notes := plural(r.Notes, "note")
+		notes := plural.Of(r.Notes, "note")
 		switch {
 		case r.Differs == r.Notes:
 			notes += ", differing from the chart"
@@ -286,11 +287,4 @@ func (a *Aside) sentence(d dates) string {
 		return s + ", in 1 note, " + d.note(a.First)
 	}
 	return fmt.Sprintf("%s, in %d notes, %s to %s", s, a.Notes, d.note(a.First), d.note(a.Last))
-}
-
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -22,6 +22,7 @@ import (
 	"strings"
 	"time"
 
+	"example.com/stance/internal/filelock"
 	"example.com/stance/lint/finding"
 )
 
@@ -228,7 +229,7 @@ func Append(file, id string, a finding.Answer) (err error) {
 	}
 	// Closing gives the lock back.
 	defer func() { err = errors.Join(err, f.Close()) }()
-	if err := lock(f); err != nil {
+	if err := filelock.Wait(f); err != nil {
 		return fmt.Errorf("%s: waiting for other writers: %w", file, err)
 	}
 	b, err := Read(file, f)
@@ -257,7 +258,7 @@ func Append(file, id string, a finding.Answer) (err error) {
 	if err := f.Sync(); err != nil || !made {
 		return err
 	}
-	return syncFolder(filepath.Dir(file))
+	return filelock.SyncFolder(filepath.Dir(file))
 }
 
 // openFile opens the file for its owner alone, because reasons may repeat words of notes, and tells

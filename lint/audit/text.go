@@ -11,6 +11,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/audit/stat"
 	"example.com/stance/lint/report"
 )
@@ -59,7 +60,7 @@ func (t *textWriter) opening() {
 	if r.From != "" {
 		when = "shifts of " + span(r.From, r.To)
 	}
-	t.para(fmt.Sprintf("Audit of %s on %s, %s.", plural(r.Notes, "note"), plural(r.Residents, "resident"), when))
+	t.para(fmt.Sprintf("Audit of %s on %s, %s.", plural.Of(r.Notes, "note"), plural.Of(r.Residents, "resident"), when))
 	t.item(fmt.Sprintf("Made: %s by stance %s.", r.Made.Format("2 January 2006, 15:04 MST"), r.Version))
 	settings := "every setting is the one that stance comes with"
 	if len(r.Policy.Settings) > 0 {
@@ -247,13 +248,6 @@ func find(rows []Row, scope string) Row {
 
 // per100 writes a share per 100 with one decimal.
 func per100(share float64) string { return strconv.FormatFloat(100*share, 'f', 1, 64) }
-
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}
 
 // span writes two dates "2006-01-02" for people.
 func span(from, to string) string {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/finding"
 )
 
@@ -207,14 +208,6 @@ func shiftWords(key string) string {
 	return name + " shift of " + t.Format("2 January 2006")
 }
 
-// amount is "1 note", "2 notes".
-func amount(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}
-
 // words lists the severities that occur: "2 errors, 1 hint, 3 answered".
 func (c counts) words() string {
 	var parts []string
@@ -223,7 +216,7 @@ func (c counts) words() string {
 		noun string
 	}{{c.Error, "error"}, {c.Warning, "warning"}, {c.Hint, "hint"}} {
 		if p.n > 0 {
-			parts = append(parts, amount(p.n, p.noun))
+			parts = append(parts, plural.Of(p.n, p.noun))
 		}
 	}
 	if c.answered > 0 {

@@ -10,6 +10,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 )
@@ -311,19 +312,19 @@ func (t *textWriter) closing(flagged int) {
 	case n.Notes == 0:
 		said = append(said, "No note was checked, so nothing can be said.")
 	case len(t.run.Findings) == 0:
-		said = append(said, fmt.Sprintf("%s in %s on %s.", nothing(n.Answered > 0), amount(n.Notes, "note"), amount(n.Residents, "resident")))
+		said = append(said, fmt.Sprintf("%s in %s on %s.", nothing(n.Answered > 0), plural.Of(n.Notes, "note"), plural.Of(n.Residents, "resident")))
 	default:
-		s := fmt.Sprintf("%s on %s checked: %s.", amount(n.Notes, "note"), amount(n.Residents, "resident"), c.words())
+		s := fmt.Sprintf("%s on %s checked: %s.", plural.Of(n.Notes, "note"), plural.Of(n.Residents, "resident"), c.words())
 		if rest := n.Residents - flagged; rest > 0 {
-			s += fmt.Sprintf(" %s on %s.", nothing(n.Answered > c.answered), amount(rest, "resident"))
+			s += fmt.Sprintf(" %s on %s.", nothing(n.Answered > c.answered), plural.Of(rest, "resident"))
 		}
 		said = append(said, s)
 	}
 	if out := n.Answered - c.answered; out > 0 {
-		said = append(said, fmt.Sprintf("%s left out because %s been answered; --all shows what.", amount(out, "finding"), has(out)))
+		said = append(said, fmt.Sprintf("%s left out because %s been answered; --all shows what.", plural.Of(out, "finding"), has(out)))
 	}
 	if n.Unread > 0 {
-		said = append(said, fmt.Sprintf("%s could not be read and %s left out.", amount(n.Unread, "record"), were(n.Unread)))
+		said = append(said, fmt.Sprintf("%s could not be read and %s left out.", plural.Of(n.Unread, "record"), were(n.Unread)))
 	}
 	if !n.Charted && n.Notes > 0 {
 		said = append(said, "No chart was given, so nothing was held against one.")

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/finding"
 )
@@ -93,7 +94,7 @@ func (a *app) seal(opt *answerOptions, args []string) error {
 			return usagef("%s: what was sealed is no longer in it: its last lines were taken out, or it was written anew; put a copy back that passes, and add the answers given since",
 				opt.file)
 		}
-		if _, err := fmt.Fprintf(a.out, "All that was sealed is there as it was: %s. Given since: %d.\n", plural(len(all)-later, "answer"), later); err != nil {
+		if _, err := fmt.Fprintf(a.out, "All that was sealed is there as it was: %s. Given since: %d.\n", plural.Of(len(all)-later, "answer"), later); err != nil {
 			return err
 		}
 	}
@@ -103,7 +104,7 @@ func (a *app) seal(opt *answerOptions, args []string) error {
 	if len(all) == 0 {
 		return usagef("%s: no answers in it yet, nothing to seal", opt.file)
 	}
-	_, err = fmt.Fprintf(a.out, "Seal of %s, to be kept elsewhere:\n%s\n", plural(len(all), "answer"), b.Seal())
+	_, err = fmt.Fprintf(a.out, "Seal of %s, to be kept elsewhere:\n%s\n", plural.Of(len(all), "answer"), b.Seal())
 	return err
 }
 

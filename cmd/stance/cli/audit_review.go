@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/review"
@@ -147,12 +148,12 @@ func (a *app) describeSample(opt *sampleOptions, s *review.Sample, sealedFile st
 	case review.ByAll:
 		what = "set of all rules"
 	}
-	drawn := plural(len(labels), what)
+	drawn := plural.Of(len(labels), what)
 	if what == "group of rules" && len(labels) != 1 {
 		drawn = fmt.Sprintf("%d groups of rules", len(labels))
 	}
 	fill(fmt.Sprintf("Wrote %s, drawn from %s, to %s. Have the column mark filled in, yes, no or unclear, by somebody who has not seen the reports.",
-		plural(len(s.Rows), "row"), drawn, opt.out))
+		plural.Of(len(s.Rows), "row"), drawn, opt.out))
 	if len(s.NotIn) > 0 {
 		fill(fmt.Sprintf("Too few rows for %s; more with a larger --n, or choose with --rule.", strings.Join(s.NotIn, ", ")))
 	}
@@ -301,6 +302,6 @@ func (a *app) auditSize(opt *sizeOptions) error {
 		among = fmt.Sprintf(" of %d", opt.population)
 	}
 	_, err := fmt.Fprintf(a.out, "Review %s%s, drawn at random: a share near %g %% is then known to within %g points either way, %g times in 100.\n",
-		plural(n, "note"), among, opt.share, opt.within, opt.level)
+		plural.Of(n, "note"), among, opt.share, opt.within, opt.level)
 	return err
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/testdata"
 )
 
@@ -63,7 +64,7 @@ func (a *app) demo(dir string) error {
 			return usagef("%s: cannot write: %w", path, cause(err))
 		}
 	}
-	_, err = fmt.Fprintf(a.out, "Wrote %s to %s. Now try:\n  stance check --chart %s %s\n", plural(len(files), "file"), dir,
+	_, err = fmt.Fprintf(a.out, "Wrote %s to %s. Now try:\n  stance check --chart %s %s\n", plural.Of(len(files), "file"), dir,
 		filepath.Join(dir, "chart.csv"), filepath.Join(dir, "notes.jsonl"))
 	return err
 }

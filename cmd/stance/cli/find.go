@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
@@ -158,7 +159,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 		err = findJSON(out, &page, sel)
 	case "csv":
 		if err = findCSV(out, page.Hits, sel); err == nil && !opt.quiet && page.Next != "" {
-			a.say("%s found, %d shown; the next page: --after %s", plural(page.Total, "note"), len(page.Hits), page.Next)
+			a.say("%s found, %d shown; the next page: --after %s", plural.Of(page.Total, "note"), len(page.Hits), page.Next)
 		}
 	default:
 		v := &findView{w: out, opt: a.textOptions(p), sel: sel, quiet: opt.quiet, facts: asksFacts(&q)}

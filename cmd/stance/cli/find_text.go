@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.com/stance/index"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/report"
 )
@@ -33,11 +34,11 @@ func (v *findView) page(page *index.Page) {
 	case page.Total == 0:
 		v.fill("", "", v.nothing())
 	case len(page.Hits) == 0:
-		v.fill("", "", fmt.Sprintf("%s found, and none after this mark.", plural(page.Total, "note")))
+		v.fill("", "", fmt.Sprintf("%s found, and none after this mark.", plural.Of(page.Total, "note")))
 	case len(page.Hits) == page.Total:
-		v.fill("", "", plural(page.Total, "note")+" found.")
+		v.fill("", "", plural.Of(page.Total, "note")+" found.")
 	default:
-		v.fill("", "", fmt.Sprintf("%s found, %d shown here.", plural(page.Total, "note"), len(page.Hits)))
+		v.fill("", "", fmt.Sprintf("%s found, %d shown here.", plural.Of(page.Total, "note"), len(page.Hits)))
 	}
 	if page.Total > 0 {
 		v.counts(page.Facets)

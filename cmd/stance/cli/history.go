@@ -15,6 +15,7 @@ import (
 
 	"example.com/stance/index"
 	"example.com/stance/index/course"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/nearest"
@@ -266,7 +267,7 @@ func meant(name string, known []string) string {
 	distance := func(s string) int { return nearest.Distance(name, s) }
 	near := slices.DeleteFunc(slices.Clone(known), func(s string) bool { return distance(s) > limit })
 	if len(near) == 0 {
-		return fmt.Sprintf(" among those on %s", plural(len(known), "resident"))
+		return fmt.Sprintf(" among those on %s", plural.Of(len(known), "resident"))
 	}
 	slices.SortStableFunc(near, func(a, b string) int { return cmp.Compare(distance(a), distance(b)) })
 	least := distance(near[0])

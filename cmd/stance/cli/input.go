@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -13,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint"
 	"example.com/stance/lint/bounded"
@@ -169,16 +169,9 @@ func (o outcome) err(skipBad bool) error {
 	case o.badFiles > 0:
 		return &exitError{status: statusUsage}
 	case o.badRecords > 0 && !skipBad:
-		return usagef("%s could not be read; the others were (--skip-bad accepts that)", plural(o.badRecords, "record"))
+		return usagef("%s could not be read; the others were (--skip-bad accepts that)", plural.Of(o.badRecords, "record"))
 	}
 	return nil
-}
-
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 // eachNote hands every readable note of the files to take, in order. What cannot be read is told on

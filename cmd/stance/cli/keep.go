@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/nearest"
@@ -215,7 +216,7 @@ func (k *keeper) remove(ctx context.Context, opt *keepOptions) error {
 		k.say("%s: a damaged file that --repair has kept may still hold notes of the resident; delete it", name)
 	}
 	if n > 0 {
-		return k.tell("Resident %s: %s erased, earlier versions included.", resident, plural(n, "note"))
+		return k.tell("Resident %s: %s erased, earlier versions included.", resident, plural.Of(n, "note"))
 	}
 	known, err := k.residents(ctx)
 	if err != nil {
@@ -273,7 +274,7 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 	if k.chart == nil {
 		against = ", with no --chart and so none of the rules against it"
 	}
-	return k.tell("Checked for stance find --rule: the notes of %s%s.", plural(len(residents), "resident"), against)
+	return k.tell("Checked for stance find --rule: the notes of %s%s.", plural.Of(len(residents), "resident"), against)
 }
 
 // sayState says what a user should know of an index before notes are added to it.
@@ -293,7 +294,7 @@ func (k *keeper) rebuild(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return k.tell("Index made anew from %s, earlier versions included.", plural(n, "note"))
+	return k.tell("Index made anew from %s, earlier versions included.", plural.Of(n, "note"))
 }
 
 // take keeps the notes of the files.
@@ -341,10 +342,10 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 			rate = fmt.Sprintf(" (%.0f a second)", perSecond(kept.Read, start))
 		}
 		err = errors.Join(err, k.tell("%s read%s: %d added, %d replaced, %d skipped because they were kept already.",
-			plural(kept.Read, "note"), rate, kept.Added, kept.Replaced, kept.Skipped))
+			plural.Of(kept.Read, "note"), rate, kept.Added, kept.Replaced, kept.Skipped))
 	}
 	if kept.Earlier > 0 {
-		err = errors.Join(err, k.tell("Of those skipped, %s said so before being amended; if the amendment was taken back, add --put-back.", plural(kept.Earlier, "note")))
+		err = errors.Join(err, k.tell("Of those skipped, %s said so before being amended; if the amendment was taken back, add --put-back.", plural.Of(kept.Earlier, "note")))
 	}
 	return err
 }

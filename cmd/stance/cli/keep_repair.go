@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"example.com/stance/index"
+	"example.com/stance/internal/plural"
 )
 
 // repair saves what can be read of a damaged index, and reports whether there was anything to repair.
@@ -19,10 +20,10 @@ func (a *app) repair(opt *keepOptions, zone *time.Location) (bool, error) {
 	}
 	lines := []string{
 		r.Damage.Error() + ".",
-		plural(r.Notes, "note") + " of " + plural(r.Residents, "resident") + " saved, earlier versions included.",
+		plural.Of(r.Notes, "note") + " of " + plural.Of(r.Residents, "resident") + " saved, earlier versions included.",
 	}
 	for _, l := range r.Lost {
-		lines = append(lines, "Lost: "+plural(int(l.To-l.From), "byte")+between(&l, zone)+".")
+		lines = append(lines, "Lost: "+plural.Of(int(l.To-l.From), "byte")+between(&l, zone)+".")
 	}
 	if len(r.Lost) > 0 {
 		lines = append(lines, "Keep the files of that time again: what was saved is skipped, and a note whose newest version was",

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/report"
@@ -158,7 +159,7 @@ func printJSON(w io.Writer, n *note.Note, statements []lexicon.Statement) error 
 }
 
 func printText(w io.Writer, n *note.Note, statements []lexicon.Statement) error {
-	if _, err := fmt.Fprintf(w, "Note %s, resident %s: %s\n", report.Printable(n.ID), report.Printable(n.Resident), plural(len(statements), "statement")); err != nil {
+	if _, err := fmt.Fprintf(w, "Note %s, resident %s: %s\n", report.Printable(n.ID), report.Printable(n.Resident), plural.Of(len(statements), "statement")); err != nil {
 		return err
 	}
 	for i := range statements {

@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
@@ -195,7 +196,7 @@ func (a *app) printRewordings(opt *rewriteOptions, files int, all []rewording) e
 	case len(all) == 0:
 		fmt.Fprintln(w, "No other wording to propose.")
 	default:
-		fmt.Fprintf(w, "%s proposed in %s. The writer decides.\n", plural(changes, "wording"), plural(len(all), "note"))
+		fmt.Fprintf(w, "%s proposed in %s. The writer decides.\n", plural.Of(changes, "wording"), plural.Of(len(all), "note"))
 	}
 	if opt.out != "" {
 		fmt.Fprintf(w, "Wrote %s and %s to %s.\n", copies(files), trailName, opt.out)

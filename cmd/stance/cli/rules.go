@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/report"
@@ -172,7 +173,7 @@ func ruleList(w io.Writer, all []rules.Rule) {
 	for _, r := range all {
 		fmt.Fprintf(w, "%-*s  %-7s  %s\n", idWidth, r.ID, r.Severity, r.Doc.Title)
 	}
-	fmt.Fprintf(w, "\n%s. stance rules ID explains one.\n", plural(len(all), "rule"))
+	fmt.Fprintf(w, "\n%s. stance rules ID explains one.\n", plural.Of(len(all), "rule"))
 }
 
 func (a *app) textPage(w io.Writer, r *rules.Rule) {

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/handbook"
@@ -181,7 +182,7 @@ func (a *app) topicList(w io.Writer, all []handbook.Topic) {
 	for _, t := range all {
 		report.Fill(w, a.columns(), fmt.Sprintf("%-*s  ", idWidth, t.ID), strings.Repeat(" ", idWidth+2), t.Title+". "+t.Learn)
 	}
-	fmt.Fprintf(w, "\n%s with %s. stance rules --topic TOPIC shows one.\n", plural(len(all), "topic"), plural(n, "rule"))
+	fmt.Fprintf(w, "\n%s with %s. stance rules --topic TOPIC shows one.\n", plural.Of(len(all), "topic"), plural.Of(n, "rule"))
 }
 
 func (a *app) textTopic(w io.Writer, l *lesson) error {

@@ -20,6 +20,7 @@ import (
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages"
 	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
@@ -293,7 +294,7 @@ func (a *app) sayServed(opt *serveOptions, address string, notes served) {
 	if notes.notes == 0 {
 		on.WriteString("No notes are shown; one that is typed is checked by itself.\n")
 	} else {
-		fmt.Fprintf(&on, "Shown: %s on %s.\n", plural(notes.notes, "note"), plural(notes.residents, "resident"))
+		fmt.Fprintf(&on, "Shown: %s on %s.\n", plural.Of(notes.notes, "note"), plural.Of(notes.residents, "resident"))
 	}
 	if opt.chartFile == "" {
 		on.WriteString("Nothing is held against a chart without --chart FILE.\n")

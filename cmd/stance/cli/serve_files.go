@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"example.com/stance/index"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
@@ -72,7 +73,7 @@ func (f *noteFiles) Notes(ctx context.Context, yield func(note.Note) error) erro
 	flags.quiet = true
 	read, err := a.eachNote(ctx, f.files, &flags, f.policy, yield)
 	if err == nil && read.badFiles > 0 {
-		err = fmt.Errorf("%s of notes cannot be read to the end", plural(read.badFiles, "file"))
+		err = fmt.Errorf("%s of notes cannot be read to the end", plural.Of(read.badFiles, "file"))
 	}
 	return err
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/report"
@@ -103,13 +104,13 @@ func listConcepts(w io.Writer, all []lexicon.ConceptInfo) {
 		idWidth, ways = max(idWidth, len(c.ID)), ways+len(c.Says)
 	}
 	for _, c := range all {
-		fmt.Fprintf(w, "%-*s  %s, said in %s", idWidth, c.ID, c.Label, plural(len(c.Says), "way"))
+		fmt.Fprintf(w, "%-*s  %s, said in %s", idWidth, c.ID, c.Label, plural.Of(len(c.Says), "way"))
 		if len(c.Codes) > 0 {
 			fmt.Fprintf(w, " (%s)", strings.Join(c.Codes, ", "))
 		}
 		fmt.Fprintln(w)
 	}
-	fmt.Fprintf(w, "\n%s, said in %s. stance words TERM shows how a term is understood.\n", plural(len(all), "concept"), plural(ways, "way"))
+	fmt.Fprintf(w, "\n%s, said in %s. stance words TERM shows how a term is understood.\n", plural.Of(len(all), "concept"), plural.Of(ways, "way"))
 }
 
 // An understanding is what a text says and how that was read.

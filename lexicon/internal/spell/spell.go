@@ -6,6 +6,8 @@ import (
 	_ "embed"
 	"slices"
 	"strings"
+
+	"example.com/stance/internal/edit"
 )
 
 // english is a sorted list of lower-case English words of five letters and more, one a line, from
@@ -78,7 +80,7 @@ func (s *Speller) Correct(w string) string {
 	best := ""
 	for skip := -1; skip < len(w); skip++ {
 		for l := s.deletes[hash(w, skip)]; l != 0; l = s.chain[l].next {
-			if c := s.words[s.chain[l].word]; (best == "" || c < best) && oneEdit(w, c) {
+			if c := s.words[s.chain[l].word]; (best == "" || c < best) && edit.Distance([]byte(w), []byte(c), 2) == 1 {
 				best = c
 			}
 		}
@@ -118,24 +120,3 @@ func plain(w string) bool {
 }
 
 func key(s string) int { return int(s[0]&31)<<10 | int(s[1]&31)<<5 | int(s[2]&31) }
-
-// oneEdit reports whether a becomes b by one insertion, deletion, change or swap of neighbours.
-func oneEdit(a, b string) bool {
-	if len(a) > len(b) {
-		a, b = b, a
-	}
-	if len(b)-len(a) > 1 {
-		return false
-	}
-	i := 0
-	for i < len(a) && a[i] == b[i] {
-		i++
-	}
-	if len(a) < len(b) {
-		return a[i:] == b[i+1:]
-	}
-	if i == len(a) {
-		return false
-	}
-	return a[i+1:] == b[i+1:] || (i+1 < len(a) && a[i] == b[i+1] && a[i+1] == b[i] && a[i+2:] == b[i+2:])
-}

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/stat"
@@ -109,7 +110,7 @@ func viewOf(r *audit.Report) (*view, error) {
 	if r.From != "" {
 		when = "Shifts of " + day(r.From) + " to " + day(r.To) + "."
 	}
-	v.Opening = fmt.Sprintf("%s on %s. %s", count(r.Notes, "note"), count(r.Residents, "resident"), when)
+	v.Opening = fmt.Sprintf("%s on %s. %s", plural.Of(r.Notes, "note"), plural.Of(r.Residents, "resident"), when)
 	v.Told = toldOf(r)
 	for _, t := range r.Tables {
 		var err error
@@ -319,13 +320,6 @@ func funnelOf(i int, fn audit.Funnel) (figure, error) {
 
 // per100 writes a share per 100 with one decimal.
 func per100(share float64) string { return strconv.FormatFloat(100*share, 'f', 1, 64) }
-
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return strconv.Itoa(n) + " " + noun + "s"
-}
 
 // day writes a date "2006-01-02" for people.
 func day(s string) string {

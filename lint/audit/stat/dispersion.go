@@ -3,6 +3,8 @@ package stat
 import (
 	"fmt"
 	"math"
+
+	"example.com/stance/internal/plural"
 )
 
 // fewestDispersion is the number of judged points from which their spread is estimated. A dozen is a
@@ -38,7 +40,7 @@ func dispersion(kind Kind, points []Point) Spread {
 	k := float64(len(z))
 	if len(z) < fewestDispersion {
 		return Spread{SigmaZ: 1, Why: fmt.Sprintf("Limits are those of chance alone: with %s that can be judged, "+
-			"fewer than %d, the spread between points cannot be estimated.", plural(len(z), "point"), fewestDispersion)}
+			"fewer than %d, the spread between points cannot be estimated.", plural.Of(len(z), "point"), fewestDispersion)}
 	}
 	s := Spread{SigmaZ: movingSigma(z), Critical: 1 + 1.645*math.Sqrt(0.8264*k-1.082)/(k-1)}
 	s.Wide = s.SigmaZ > s.Critical

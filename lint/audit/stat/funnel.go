@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.com/stance/internal/plural"
 )
 
 // A Verdict says where a unit lies in a funnel plot.
@@ -140,7 +142,7 @@ func (f FunnelPlot) Words() string {
 	}
 	if n := len(by[Inside]); n == judged {
 		out = append(out, fmt.Sprintf("All of %s that can be judged lie inside the 95 %% limits: they do not differ by more than chance.",
-			plural(n, "unit")))
+			plural.Of(n, "unit")))
 	} else if n > 0 {
 		out = append(out, fmt.Sprintf("Inside the limits, and not to be told apart: %s.", strings.Join(by[Inside], ", ")))
 	}

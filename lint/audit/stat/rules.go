@@ -3,6 +3,8 @@ package stat
 import (
 	"fmt"
 	"strings"
+
+	"example.com/stance/internal/plural"
 )
 
 // A Signal is a run rule that a point of a chart completes.
@@ -85,10 +87,10 @@ func (c Chart) Words() string {
 		out = append(out, "No point can be judged.")
 	case len(signals) == 0:
 		out = append(out, fmt.Sprintf("Of %s that can be judged none signals: they lie as they would if nothing had changed.",
-			plural(judged, "point")))
+			plural.Of(judged, "point")))
 	default:
 		out = append(out,
-			fmt.Sprintf("Of %s that can be judged %d signal. %s", plural(judged, "point"), len(signals), strings.Join(signals, " ")),
+			fmt.Sprintf("Of %s that can be judged %d signal. %s", plural.Of(judged, "point"), len(signals), strings.Join(signals, " ")),
 			"A signal says that something changed, not what or why; the other points lie as they would if nothing had changed.")
 	}
 	if n := states[TooFew]; n > 0 {
@@ -97,10 +99,10 @@ func (c Chart) Words() string {
 			without = " or chances without one"
 		}
 		out = append(out, fmt.Sprintf("Too few to tell at %s: fewer than %d events%s are expected there.",
-			plural(n, "point"), FewestExpected, without))
+			plural.Of(n, "point"), FewestExpected, without))
 	}
 	if n := states[Empty]; n > 0 {
-		out = append(out, fmt.Sprintf("No rate at %s: nothing was there to count.", plural(n, "point")))
+		out = append(out, fmt.Sprintf("No rate at %s: nothing was there to count.", plural.Of(n, "point")))
 	}
 	if n := states[Judged]; n > 0 && n < FewestPoints {
 		out = append(out, fmt.Sprintf("The limits are provisional: they rest on fewer than %d points.", FewestPoints))
@@ -115,14 +117,6 @@ func (l Limit) Said() string {
 		words = append(words, s.Words)
 	}
 	return strings.Join(words, " ")
-}
-
-// plural is "1 point" or "2 points".
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 // sideWord picks the word for a side, −1 or 1.

@@ -16,6 +16,7 @@ import (
 
 	"golang.org/x/text/unicode/norm"
 
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/report"
 )
 
@@ -198,8 +199,5 @@ func inWords(seconds int) string {
 	if seconds > 90 {
 		unit, n = "minute", int(math.Ceil((time.Duration(seconds) * time.Second).Minutes()))
 	}
-	if n == 1 {
-		return "1 " + unit
-	}
-	return strconv.Itoa(n) + " " + unit + "s"
+	return plural.Of(n, unit)
 }

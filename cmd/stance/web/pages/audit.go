@@ -15,6 +15,7 @@ import (
 
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages/sight"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/page"
@@ -154,7 +155,7 @@ func (s *site) audit(r *http.Request, v *sight.Visit) (*reply, error) {
 		report = a.Whole(in.by)
 	}
 	p := auditPage{Charted: report.Charted, Method: report.Method, Empty: report.Notes == 0, Report: to("/audit/report", "by", string(in.by))}
-	p.Opening = fmt.Sprintf("%s on %s.", plural(report.Notes, "note"), plural(report.Residents, "resident"))
+	p.Opening = fmt.Sprintf("%s on %s.", plural.Of(report.Notes, "note"), plural.Of(report.Residents, "resident"))
 	if report.From != "" {
 		p.Opening += " Shifts of " + dayWords(report.From) + " to " + dayWords(report.To) + "."
 	}
@@ -200,7 +201,7 @@ func (s *site) auditChoices(p *auditPage, r *audit.Report, in inquiry) {
 func figureOf(r *audit.Report, scope string) string {
 	for _, row := range tableOf(r, audit.ByAll).Rows {
 		if row.Scope == scope && row.Rate != nil {
-			return fmt.Sprintf("%s in %d opportunities: %s per 100, 95%% interval %s to %s.", plural(row.Findings, "finding"), row.Opportunities,
+			return fmt.Sprintf("%s in %d opportunities: %s per 100, 95%% interval %s to %s.", plural.Of(row.Findings, "finding"), row.Opportunities,
 				per100(row.Rate.Value), per100(row.Rate.Low), per100(row.Rate.High))
 		}
 	}

@@ -15,6 +15,7 @@ import (
 	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/cmd/stance/web/pages/sight"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"
@@ -339,17 +340,10 @@ func counted(fs []finding.Finding) string {
 			}
 		}
 		if n > 0 {
-			parts = append(parts, plural(n, string(sev)))
+			parts = append(parts, plural.Of(n, string(sev)))
 		}
 	}
 	return strings.Join(parts, ", ")
-}
-
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 // reword is the text with the words that the finding of that id proposes.

@@ -9,6 +9,7 @@ import (
 
 	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/cmd/stance/web/pages/sight"
+	"example.com/stance/internal/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/finding"
@@ -119,7 +120,7 @@ func (s *site) shift(r *http.Request, v *sight.Visit) (*reply, error) {
 		p.Later = to("/shift", "unit", p.Unit, "shift", shifts[at+1].String(), "by", p.By)
 	}
 	notes, residents := look.Noted(p.Unit, k)
-	p.Noted = plural(notes, "note") + " on " + plural(residents, "resident")
+	p.Noted = plural.Of(notes, "note") + " on " + plural.Of(residents, "resident")
 	found, err := look.Found(ctx, p.Unit, k)
 	if err != nil {
 		return nil, err

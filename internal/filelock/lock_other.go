@@ -7,8 +7,8 @@ import (
 	"os"
 )
 
-// lock refuses, because two writers unseen by one another would spoil the folder.
-func lock(*os.File) error { return errors.ErrUnsupported }
+// lock refuses, because two writers unseen by one another would spoil what they write.
+func lock(*os.File, bool) error { return errors.ErrUnsupported }
 
 // SyncFolder does nothing where it is not known how to.
 func SyncFolder(string) error { return nil }

@@ -1,5 +1,5 @@
-// Package filelock keeps a folder to one writing process at a time. The system lets go of the lock when
-// the process ends, however it ends.
+// Package filelock lets one process at a time write. The system lets go of a lock when the process
+// ends, however it ends.
 package filelock
 
 import (
@@ -17,9 +17,12 @@ func Take(name string) (*os.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := lock(f); err != nil {
+	if err := lock(f, false); err != nil {
 		f.Close()
 		return nil, err
 	}
 	return f, nil
 }
+
+// Wait waits until no other open file holds the lock of f, and takes it. Closing the file lets go.
+func Wait(f *os.File) error { return lock(f, true) }

@@ -9,9 +9,13 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-func lock(f *os.File) error {
+func lock(f *os.File, wait bool) error {
+	how := unix.LOCK_EX
+	if !wait {
+		how |= unix.LOCK_NB
+	}
 	for {
-		err := unix.Flock(int(f.Fd()), unix.LOCK_EX|unix.LOCK_NB)
+		err := unix.Flock(int(f.Fd()), how)
 		switch {
 		case errors.Is(err, unix.EWOULDBLOCK):
 			return ErrHeld
