@@ -12,75 +12,114 @@ import (
 func (r *reader) falls(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		if u.kind != kindFall || u.used {
-			continue
-		}
-		if u.e.name == "follow" {
+		switch {
+		case u.kind != kindFall || u.used:
+		case u.e.name == "follow":
 			r.fellBefore = true
-			continue
-		}
-		if u.e.name == "assessed" && !r.fell && r.personAt(u.from) && r.happenedBefore(i) {
+		case u.e.name == "assessed" && !r.fell && r.personAt(u.from) && r.happenedBefore(i):
 			st := r.begin("told.nurse") // a nurse who came to somebody dizzy knows of it
 			r.scope(s, i, &st)
 			r.add(st, u.from, u.to)
-			continue
+		case !r.tellsNoFall(s, i):
+			r.fall(s, i)
 		}
-		if r.tellsNoFall(s, i) {
-			continue
-		}
-		st := r.begin("fall." + u.e.name)
-		switch u.e.name {
-		case "history":
-			st.Concept = "fall.fell"
-		case "held":
-			st.Concept = "fall.caught"
-		case "unhurt":
-			st.Concept = "fall.injury"
-		case "head-sound", "head-marked":
-			st.Concept = "fall.head"
-		}
-		st.Detail.Head = r.span(u.from, u.to)
-		from, to := u.from, u.to
-		if u.e.name != "injury" && !strings.HasPrefix(u.e.name, "head") && u.e.name != "assessed" {
-			if c, at := r.clockNear(s, i); c != "" {
-				st.Clock = c
-				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
-			}
-		}
-		if u.e.name == "fell" && r.sameFall(s, i) {
-			if n := len(r.out.Statements); st.Clock != "" && n > 0 && r.out.Statements[n-1].Concept == "fall.fell" && r.out.Statements[n-1].Clock == "" {
-				r.out.Statements[n-1].Clock = st.Clock
-				r.out.Statements[n-1].Span.End = r.toks[to-1].End
-			}
-			continue // "slipped at the sink and fell on her side" is one fall
-		}
-		if w := r.lower(u); u.e.name == "fell" && (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
-			st.Concept = "fall.collapse"
-		}
-		if u.e.name == "fell" && r.is(u.from, slips) && r.stayedUp(s, i) {
-			st.Concept = "fall.near"
-		}
-		r.scope(s, i, &st)
-		if st.Concept == "fall.fell" && st.Polarity == Negated && s.clock != "" && !r.opensWithClock(s.lo) {
-			st.Clock = "" // "No falls." below the last entry is of the whole shift
-		}
-		if st.Polarity == Negated && st.Time == Before {
-			r.upToNow(&st)
-		}
-		if (r.is(u.from-1, staffWord) || r.word(u.from-1) == "one" && (r.word(u.from-2) == "and" || r.word(u.from-2) == ",") || r.word(u.from-1) == "i" && r.opens(u.from-1)) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
-			st.Who = Other // "carer slipped on the wet floor"
-		}
-		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
-			st.Time = Before
-		}
-		if l := r.lower(u); u.e.name == "head" && (strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ")) {
-			st.Polarity = Negated
-		}
-		if u.e.name == "head-sound" || u.e.name == "unhurt" {
-			st.Polarity = Negated
-		}
-		r.add(st, from, to)
 	}
+}
+
+// fall adds what the words at unit i say of a fall.
+func (r *reader) fall(s *sentence, i int) {
+	u := &r.units[i]
+	st := r.begin("fall." + u.e.name)
+	st.Detail.Head = r.span(u.from, u.to)
+	from, to := u.from, u.to
+	if u.e.name != "injury" && !strings.HasPrefix(u.e.name, "head") && u.e.name != "assessed" {
+		if c, at := r.clockNear(s, i); c != "" {
+			st.Clock = c
+			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+		}
+	}
+	if u.e.name == "fell" && r.sameFall(s, i) {
+		r.clockOfSameFall(st.Clock, to) // "slipped at the sink and fell on her side" is one fall
+		return
+	}
+	st.Concept = r.sortOfFall(s, i)
+	r.scope(s, i, &st)
+	r.fallScope(s, i, &st)
+	r.add(st, from, to)
+}
+
+// clockOfSameFall gives the fall told last the time told with words that go on with it up to token to.
+func (r *reader) clockOfSameFall(clock string, to int) {
+	n := len(r.out.Statements)
+	if clock == "" || n == 0 {
+		return
+	}
+	if last := &r.out.Statements[n-1]; last.Concept == "fall.fell" && last.Clock == "" {
+		last.Clock = clock
+		last.Span.End = r.toks[to-1].End
+	}
+}
+
+// sortOfFall is the concept of which the fall words at unit i tell.
+func (r *reader) sortOfFall(s *sentence, i int) string {
+	switch u := &r.units[i]; u.e.name {
+	case "history":
+		return "fall.fell"
+	case "held":
+		return "fall.caught"
+	case "unhurt":
+		return "fall.injury"
+	case "head-sound", "head-marked":
+		return "fall.head"
+	case "fell":
+		if r.is(u.from, slips) && r.stayedUp(s, i) {
+			return "fall.near"
+		}
+		if w := r.lower(u); (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
+			return "fall.collapse"
+		}
+	}
+	return "fall." + r.units[i].e.name
+}
+
+// fallScope settles what holds of a fall told at unit i beyond the scopes of its sentence.
+func (r *reader) fallScope(s *sentence, i int, st *Statement) {
+	u := &r.units[i]
+	if st.Concept == "fall.fell" && st.Polarity == Negated && s.clock != "" && !r.opensWithClock(s.lo) {
+		st.Clock = "" // "No falls." below the last entry is of the whole shift
+	}
+	if st.Polarity == Negated && st.Time == Before {
+		r.upToNow(st)
+	}
+	switch u.e.name {
+	case "fell", "near", "collapse":
+		if r.staffFell(u) {
+			st.Who = Other
+		}
+	}
+	if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
+		st.Time = Before
+	}
+	switch u.e.name {
+	case "head-sound", "unhurt":
+		st.Polarity = Negated
+	case "head":
+		if l := r.lower(u); strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ") {
+			st.Polarity = Negated
+		}
+	}
+}
+
+// staffFell reports whether a member of staff is the subject of the fall: "carer slipped on the wet floor".
+func (r *reader) staffFell(u *unit) bool {
+	before := u.from - 1
+	switch r.word(before) {
+	case "one":
+		return r.is(before, staffWord) || r.word(before-1) == "and" || r.word(before-1) == ","
+	case "i":
+		return r.is(before, staffWord) || r.opens(before)
+	}
+	return r.is(before, staffWord)
 }
 
 // upToNow makes what is denied since some day in the past hold now: "no falls since last review".
@@ -97,14 +136,12 @@ func (r *reader) upToNow(st *Statement) {
 // tellsNoFall reports whether the words at unit i speak of something else here, or repeat what was told.
 func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	switch u := &r.units[i]; u.e.name {
-	case "unhurt":
+	case "unhurt", "head-sound", "head-marked":
 		return !r.fell
 	case "injury":
 		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
 	case "assessed":
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i) || r.lookedOver(i)
-	case "head-sound", "head-marked":
-		return !r.fell
 	case "head":
 		return !r.fell && !r.anyBetween(u.from, u.to, strikes)
 	case "eased":
@@ -112,12 +149,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "going":
 		return true // only what somebody was held back from
 	case "caught":
-		if next := r.word(u.to); strings.HasSuffix(next, "ing") && r.object(u.to-1) && !r.is(u.to, falling) {
-			return true // "caught him walking back unaided"
-		}
-		// "caught her slippers on the rug", "staff caught up with the family"
-		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
-			r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
+		return r.caughtOther(u)
 	case "near":
 		return r.wentDown(s, i) // "stumbled, fell and hit her face" is a fall
 	case "held":
@@ -126,6 +158,16 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return u.form == NoTense && r.fellOver(s, i)
 	}
 	return false
+}
+
+// caughtOther reports whether "caught" saves nobody from falling: "caught him walking back unaided", "caught her
+// slippers on the rug", "staff caught up with the family".
+func (r *reader) caughtOther(u *unit) bool {
+	if strings.HasSuffix(r.word(u.to), "ing") && r.object(u.to-1) && !r.is(u.to, falling) {
+		return true
+	}
+	return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
+		r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
 }
 
 // stayedUp reports whether the trip or slip at unit i is told next to have ended well: "tripped over the mat but
