@@ -458,20 +458,15 @@ func (r *reader) namesFall(i int) bool {
 // strongerFall reports whether another word of the sentence tells the fall at unit i: "caught her before she
 // fell", "lowered to the floor as she slid", "found on floor, ?fell".
 func (r *reader) strongerFall(s *sentence, i int) bool {
-	u := &r.units[i]
 	for k := s.lo; k < i; k++ {
 		if r.units[k].kind == kindFall && r.units[k].e.name == "eased" {
 			return true
 		}
 	}
-	lo, hi := r.chunk(s, i)
-	if r.is(u.from, slips) {
-		for k := i + 1; k < s.hi && k <= i+4 && r.parts(k) < 2 || k < s.hi && k <= i+4 && r.word(r.units[k].from) == "but"; k++ {
-			if n := &r.units[k]; n.kind == kindFall && n.e.name == "near" {
-				return true // "tripped on the rug but grabbed the rail"
-			}
-		}
+	if r.slipGrabbed(s, i) {
+		return true
 	}
+	lo, hi := r.chunk(s, i)
 	before := ""
 	if lo > s.lo {
 		before = r.word(r.units[lo-1].from)
@@ -479,18 +474,39 @@ func (r *reader) strongerFall(s *sentence, i int) bool {
 	if before == "as" && r.caughtBefore(s, lo) {
 		return true // "caught him as he fell"
 	}
+	if k := r.otherFall(lo, hi, i); k >= 0 {
+		w := r.word(r.units[i].from)
+		return r.units[k].e.name != "near" || k > i && w != "falls" && w != "fall"
+	}
+	return (before == "before" || before == "so") && r.caughtBefore(s, lo)
+}
+
+// slipGrabbed reports whether the slip at unit i is told next to have been caught: "tripped on the rug but grabbed the
+// rail".
+func (r *reader) slipGrabbed(s *sentence, i int) bool {
+	if !r.is(r.units[i].from, slips) {
+		return false
+	}
+	for k := i + 1; k < s.hi && k <= i+4 && (r.parts(k) < 2 || r.word(r.units[k].from) == "but"); k++ {
+		if n := &r.units[k]; n.kind == kindFall && n.e.name == "near" {
+			return true
+		}
+	}
+	return false
+}
+
+// otherFall is the first of the units from lo to hi, unit i apart, that tells how a fall ended, -1 for none.
+func (r *reader) otherFall(lo, hi, i int) int {
 	for k := lo; k < hi; k++ {
 		if k == i || r.units[k].kind != kindFall {
 			continue
 		}
 		switch r.units[k].e.name {
-		case "caught", "eased", "collapse":
-			return true
-		case "near":
-			return k > i && r.word(u.from) != "falls" && r.word(u.from) != "fall"
+		case "caught", "eased", "collapse", "near":
+			return k
 		}
 	}
-	return (before == "before" || before == "so") && r.caughtBefore(s, lo)
+	return -1
 }
 
 func (r *reader) caughtBefore(s *sentence, i int) bool {
@@ -509,66 +525,74 @@ func (r *reader) afterFall() {
 	r.dropImplied("fall.head", "fall.head-sound", "fall.head-marked")
 	r.dropImplied("fall.injury", "fall.unhurt")
 	r.pastAftermath()
-	fell := -1
-	for k := range r.out.Statements {
-		st := &r.out.Statements[k]
-		switch st.Concept {
-		case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
-			if st.Done() && (fell < 0 || st.Span.Start < fell) {
-				fell = st.Span.Start
-			}
-		case "fall.moved":
-			return
-		}
-	}
-	if fell < 0 {
+	fell := r.firstFall()
+	if fell < 0 || slices.ContainsFunc(r.out.Statements, func(s Statement) bool { return s.Concept == "fall.moved" }) {
 		return
 	}
-	best := -1
+	st := r.gettingUp(fell)
+	if st == nil {
+		return
+	}
+	st.Concept = "fall.moved"
+	if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
+		st.Staff = Some(0) // "got himself up"
+	}
+}
+
+// isFall reports whether the statement tells that somebody came to be on the floor.
+func (s *Statement) isFall() bool {
+	switch s.Concept {
+	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+		return true
+	}
+	return false
+}
+
+// firstFall is where in the text the first fall of this shift is told, -1 for none.
+func (r *reader) firstFall() int {
+	fell := -1
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.isFall() && st.Done() && (fell < 0 || st.Span.Start < fell) {
+			fell = st.Span.Start
+		}
+	}
+	return fell
+}
+
+// gettingUp is the first move after the fall told at byte fell that got the resident off the floor, nil for none.
+func (r *reader) gettingUp(fell int) *Statement {
+	var first *Statement
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
-		if st.Span.Start <= fell || !st.Done() || st.From != "" {
+		if st.Span.Start <= fell || !st.Done() || st.From != "" || first != nil && st.Span.Start >= first.Span.Start {
 			continue
 		}
-		if st.Concept == "move.transfer" && st.To != "" && !isLift(st.Method) && r.putBack(st, fell) {
-			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
-				best = k // "found on the floor … put back to bed with three"
-			}
-			continue
-		}
-		up := st.Concept == "move.up" && (strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up") ||
-			st.raised())
-		if up || (st.Concept == "move.transfer" || st.Concept == "move.lift") && isLift(st.Method) || st.Concept == "move.lift" {
-			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
-				best = k
-			}
+		if r.getsUp(st, fell) {
+			first = st
 		}
 	}
-	if best >= 0 {
-		st := &r.out.Statements[best]
-		st.Concept = "fall.moved"
-		if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
-			st.Staff = Some(0) // "got himself up"
-		}
+	return first
+}
+
+// getsUp reports whether the move may be how the resident got off the floor after the fall told at byte fell.
+func (r *reader) getsUp(st *Statement, fell int) bool {
+	switch st.Concept {
+	case "move.lift":
+		return true
+	case "move.transfer":
+		// "found on the floor … put back to bed with three"
+		return isLift(st.Method) || st.To != "" && r.putBack(st, fell)
+	case "move.up":
+		return st.raised() || strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up")
 	}
+	return false
 }
 
 // pastAftermath makes what came of a fall of before this shift past too, where the note tells of no other:
 // "On Tuesday she fell. Was hoisted off the floor. Today …". It reaches up to the first move told after.
 func (r *reader) pastAftermath() {
-	old := -1
-	for k := range r.out.Statements {
-		switch st := &r.out.Statements[k]; st.Concept {
-		case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
-			switch {
-			case st.Done():
-				return
-			case st.Polarity == Affirmed && st.Who == Resident && st.Time == Before:
-				old = max(old, st.Span.Start)
-			}
-		}
-	}
-	if old < 0 {
+	old := r.lastOldFall()
+	if old < 0 || r.firstFall() >= 0 {
 		return
 	}
 	end := r.firstMove(old)
@@ -585,6 +609,17 @@ func (r *reader) pastAftermath() {
 			}
 		}
 	}
+}
+
+// lastOldFall is where in the text the last of the resident's falls of before this shift is told, -1 for none.
+func (r *reader) lastOldFall() int {
+	old := -1
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.isFall() && st.Polarity == Affirmed && st.Who == Resident && st.Time == Before {
+			old = max(old, st.Span.Start)
+		}
+	}
+	return old
 }
 
 // firstMove is where in the text the first move told after byte at begins, the end of the text for none.
