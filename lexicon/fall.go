@@ -257,11 +257,13 @@ func (r *reader) thingFell(i int) bool {
 	if k < i-1 && r.is(k, thingFalls) {
 		return true
 	}
-	if i < 1 || !strings.HasPrefix(r.word(i), "f") || !r.is(i+1, ontoBody) && !r.is(i+2, ontoBody) && !r.is(i+3, ontoBody) {
-		return false
-	}
-	t := &r.toks[i-1]
-	return t.Kind == token.Word && !t.Capital && r.in[i-1].Word == 0 && !strings.HasSuffix(t.Word, "ly")
+	return i > 0 && strings.HasPrefix(r.word(i), "f") && r.anyBetween(i+1, i+4, ontoBody) && r.unknownThing(i-1)
+}
+
+// unknownThing reports whether token i is a word that neither names a person nor has a meaning here.
+func (r *reader) unknownThing(i int) bool {
+	t := &r.toks[i]
+	return t.Kind == token.Word && !t.Capital && r.in[i].Word == 0 && !strings.HasSuffix(t.Word, "ly")
 }
 
 // easedOnto reports whether somebody was eased down onto a seat or into a bath, not to the floor.
