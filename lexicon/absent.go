@@ -244,7 +244,7 @@ func (r *reader) tellsWhere(lead int, u *unit, w *whereabouts) bool {
 	switch {
 	case r.is(lead, byMeans) && r.is(u.to, copula) && w.gone:
 		return true
-	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
+	case !r.opensClause(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return false
 	}
 	// "gait belt in use" is one that was used
@@ -335,16 +335,11 @@ func (r *reader) describes(t int) bool {
 	return w.adjective && !w.verb && !strings.HasSuffix(r.word(t), "ed") && !r.is(t, still) && !r.is(t, leavesThere) && !r.is(t, takesAway)
 }
 
-// clauseBehind reports whether a clause begins behind token t.
-func (r *reader) clauseBehind(t int) bool {
-	return t < 0 || r.signAt(t) != 0 || r.is(t, why) || r.is(t, joinsClauses)
-}
-
 // soBehind reports whether what follows token t goes on with "so": what stands before it is the reason.
 func (r *reader) soBehind(t int) bool {
 	for end := t + 25; t < end && t < len(r.toks); t++ {
 		switch {
-		case r.word(t) == "so" && r.clauseBehind(t-1), r.word(t) == "hence", r.word(t) == "therefore":
+		case r.word(t) == "so" && r.opensClause(t-1), r.word(t) == "hence", r.word(t) == "therefore":
 			return true
 		case r.signAt(t) == '.' && r.word(t+1) != "so":
 			return false
@@ -527,7 +522,7 @@ func (r *reader) pronounOfAid(t int) (first int, ok bool) {
 	if r.word(t) == "one" && r.is(t-1, beforePerson) {
 		first = r.leadOf(t-1) + 1
 	}
-	return first, (first < t || r.is(t, aidPronoun) && r.word(t) != "one") && r.clauseBehind(first-1)
+	return first, (first < t || r.is(t, aidPronoun) && r.word(t) != "one") && r.opensClause(first-1)
 }
 
 // reasonAt reports whether a unit that covers token t gave a reason already.
