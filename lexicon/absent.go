@@ -34,36 +34,54 @@ func (r *reader) whereabouts(t int) whereabouts {
 	w := whereabouts{to: t}
 	for end := t + 9; t < end && t < len(r.toks) && r.signAt(t) == 0; t++ {
 		switch {
-		case r.is(t, notToHand):
-			w.gone = w.gone || !w.parked || w.past // "left charging" tidies up, "was left charging" does not
-		case r.is(t, putSomewhere):
-			w.parked, w.verb = true, true
-		case r.deniesBeing(t):
-			w.denied, w.verb = true, true
-		case r.is(t, copula) && r.is(t, holdsAid) && r.is(t+1, object):
-			return w // "two of us and the belt got her from the bed"
-		case r.is(t, copula):
-			w.verb, w.past = true, w.past || r.is(t, pastBe)
-		case r.is(t, there):
-			w.here = w.here || w.denied || r.word(t) == "back"
+		case r.tellsBeing(t, &w):
+			w.to = t + 1
+		case r.is(t, copula): // "two of us and the belt got her from the bed"
+			return w
 		case w.verb && r.is(t, still) && r.opensNoun(t+1):
-			w.place = true // "down the other end"
-			w.to = r.placeEnd(t+1, &w)
+			r.placeFrom(t, &w) // "down the other end"
 			return w
 		case r.is(t, still), r.opensNoun(t), r.word(t) == "'":
-			continue
 		case r.endsGone(t):
-			w.gone = true
+			w.gone, w.to = true, t+1
 		case r.is(t, somewhere):
-			w.place, w.hand = true, w.hand || r.is(t, toHand)
-			w.to = r.placeEnd(t+1, &w)
+			w.hand = w.hand || r.is(t, toHand)
+			r.placeFrom(t, &w)
 			return w
 		default:
 			return w
 		}
-		w.to = t + 1
 	}
 	return w
+}
+
+// tellsBeing reads token t as one that tells that something was, was put or was not somewhere, and reports whether it
+// is one.
+func (r *reader) tellsBeing(t int, w *whereabouts) bool {
+	switch {
+	case r.is(t, notToHand):
+		w.gone = w.gone || !w.parked || w.past // "left charging" tidies up, "was left charging" does not
+	case r.is(t, putSomewhere):
+		w.parked, w.verb = true, true
+	case r.deniesBeing(t):
+		w.denied, w.verb = true, true
+	case r.is(t, copula):
+		if r.is(t, holdsAid) && r.is(t+1, object) {
+			return false // it is somebody who was got or had
+		}
+		w.verb, w.past = true, w.past || r.is(t, pastBe)
+	case r.is(t, there):
+		w.here = w.here || w.denied || r.word(t) == "back"
+	default:
+		return false
+	}
+	return true
+}
+
+// placeFrom reads the place to which token t leads.
+func (r *reader) placeFrom(t int, w *whereabouts) {
+	w.place = true
+	w.to = r.placeEnd(t+1, w)
 }
 
 // deniesBeing reports whether token t denies that something was somewhere: "not", "wasn't".
@@ -226,7 +244,7 @@ func (r *reader) tellsWhere(lead int, u *unit, w *whereabouts) bool {
 	switch {
 	case r.is(lead, byMeans) && r.is(u.to, copula) && w.gone:
 		return true
-	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
+	case !r.opensClause(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
 		return false
 	}
 	// "gait belt in use" is one that was used
@@ -317,16 +335,11 @@ func (r *reader) describes(t int) bool {
 	return w.adjective && !w.verb && !strings.HasSuffix(r.word(t), "ed") && !r.is(t, still) && !r.is(t, leavesThere) && !r.is(t, takesAway)
 }
 
-// clauseBehind reports whether a clause begins behind token t.
-func (r *reader) clauseBehind(t int) bool {
-	return t < 0 || r.signAt(t) != 0 || r.is(t, why) || r.is(t, joinsClauses)
-}
-
 // soBehind reports whether what follows token t goes on with "so": what stands before it is the reason.
 func (r *reader) soBehind(t int) bool {
 	for end := t + 25; t < end && t < len(r.toks); t++ {
 		switch {
-		case r.word(t) == "so" && r.clauseBehind(t-1), r.word(t) == "hence", r.word(t) == "therefore":
+		case r.word(t) == "so" && r.opensClause(t-1), r.word(t) == "hence", r.word(t) == "therefore":
 			return true
 		case r.signAt(t) == '.' && r.word(t+1) != "so":
 			return false
@@ -509,7 +522,7 @@ func (r *reader) pronounOfAid(t int) (first int, ok bool) {
 	if r.word(t) == "one" && r.is(t-1, beforePerson) {
 		first = r.leadOf(t-1) + 1
 	}
-	return first, (first < t || r.is(t, aidPronoun) && r.word(t) != "one") && r.clauseBehind(first-1)
+	return first, (first < t || r.is(t, aidPronoun) && r.word(t) != "one") && r.opensClause(first-1)
 }
 
 // reasonAt reports whether a unit that covers token t gave a reason already.

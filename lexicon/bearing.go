@@ -121,12 +121,17 @@ func (r *reader) sideSaidBefore(s *sentence, i int) *unit {
 	u := &r.units[i]
 	if r.is(u.to, through) && (r.is(u.to+1, things) || r.word(u.to+1) == "same") {
 		for k := i - 1; k >= 0 && k >= i-12; k-- {
-			if n := &r.units[k]; (n.kind == kindLimb || n.kind == kindSide) && n.e.fields.side != "" {
+			if n := &r.units[k]; n.isLimb() && n.e.fields.side != "" {
 				return n
 			}
 		}
 		return nil
 	}
+	return r.limbOpening(s)
+}
+
+// limbOpening is the limb with which the sentence opens, if it names no other; nil for none.
+func (r *reader) limbOpening(s *sentence) *unit {
 	first := &r.units[s.lo]
 	if first.kind != kindLimb || first.e.fields.side == "" || !r.opens(first.from) && !r.is(first.from-1, owner) {
 		return nil
@@ -403,12 +408,7 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Time, st.Mood = Before, Report
 		return
 	}
-	if st.Time == Before && r.heldUntil(st) && !r.statusPast(s, i) {
-		st.Time = Now // "NWB until 12/1", with no "was"
-	}
-	if st.Time == Now && r.statusPast(s, i) {
-		st.Time = Before
-	}
+	r.statusTime(s, i, st)
 	if st.Time == Now && r.word(u.from-1) == "then" && s.has.any(setOf(kindIf)) {
 		st.Time = Conditional // "if the letter says so, then TTWB"
 		return
@@ -421,6 +421,17 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Mood = Report
 	} else if orders && st.Mood == Report && !s.report && !r.hasVerb(s, i) && !r.movedHere(s) {
 		st.Mood = Order
+	}
+}
+
+// statusTime puts the status at unit i into the past where it was left, and into the present where only its end is
+// told: "NWB until 12/1", with no "was".
+func (r *reader) statusTime(s *sentence, i int, st *Statement) {
+	switch past := r.statusPast(s, i); {
+	case st.Time == Before && !past && r.heldUntil(st):
+		st.Time = Now
+	case st.Time == Now && past:
+		st.Time = Before
 	}
 }
 

@@ -28,8 +28,7 @@ func (r *reader) downAt(i int) (unit, bool) {
 
 // downWent is the token behind a turned-about fall at token i ("down she went", "over went Doris"), 0 for none.
 func (r *reader) downWent(i int) int {
-	if r.word(i) == "gone" && (r.word(i+1) == "down" || r.word(i+1) == "over") && r.is(i-1, perfect) && r.someone(i-2) &&
-		(r.is(i+2, liesAt) || r.word(i+2) == "by" || r.endsThere(i+2)) {
+	if r.goneDown(i) {
 		return i + 2
 	}
 	if w := r.word(i); w != "down" && w != "over" {
@@ -48,6 +47,14 @@ func (r *reader) downWent(i int) int {
 		return 0 // "down she went to dinner"
 	}
 	return end
+}
+
+// goneDown reports whether the words at token i say that somebody has fallen: "had gone down by the sink".
+func (r *reader) goneDown(i int) bool {
+	if r.word(i) != "gone" || r.word(i+1) != "down" && r.word(i+1) != "over" {
+		return false
+	}
+	return r.is(i-1, perfect) && r.someone(i-2) && (r.is(i+2, liesAt) || r.word(i+2) == "by" || r.endsThere(i+2))
 }
 
 // footing is what somebody is down on.
@@ -182,30 +189,32 @@ func (d *down) endedUp(k int) bool {
 func (d *down) isThere() bool {
 	r := d.r
 	d.back()
-	if r.seesSomebody(d.at) {
-		return true
-	}
-	switch d.footing {
-	case outside:
-		if !d.lies {
-			return false
-		}
-	case seatOf, sideOf:
-		if !d.placed || d.footing == sideOf && !d.be {
-			return false
-		}
-	}
-	if r.someone(d.at) {
-		return !r.object(d.at) && (d.be || d.lies || d.footing == indoors)
-	}
-	if d.footing != indoors {
-		return false
-	}
 	switch {
+	case r.seesSomebody(d.at):
+		return true
+	case d.byChoice():
+		return false
+	case r.someone(d.at):
+		return !r.object(d.at) && (d.be || d.lies || d.footing == indoors)
+	case d.footing != indoors:
+		return false
 	case d.at < 0, r.opens(d.at + 1), r.word(d.at) == ":", r.toks[d.at].Kind == token.Number:
 		return d.lies || d.placed // no subject is the resident
 	case r.word(d.at) == ",", r.is(d.at, when), r.word(d.at) == "and":
 		return d.lies
+	}
+	return false
+}
+
+// byChoice reports whether nothing says that somebody who is down there did not mean to be.
+func (d *down) byChoice() bool {
+	switch d.footing {
+	case outside:
+		return !d.lies
+	case seatOf:
+		return !d.placed
+	case sideOf:
+		return !d.placed || !d.be
 	}
 	return false
 }
@@ -265,10 +274,22 @@ func (r *reader) someone(i int) bool {
 	if i < 0 || i >= len(r.toks) || r.toks[i].Kind != token.Word || r.is(i, staffWord) || r.is(i, firstPerson) {
 		return false
 	}
-	if r.is(i, thirdPerson) || r.is(i, residentNoun) || r.object(i) || r.isName(i) || r.is(i, kinAddress) && !r.is(i-1, owner) ||
-		r.toks[i].Capital && (r.is(i-1, title) || r.english(i).given && !r.toks[i].Upper) {
+	if r.is(i, thirdPerson) || r.is(i, residentNoun) || r.object(i) || r.calledByName(i) {
 		return true
 	}
 	h, ok := r.hitAt(i)
-	return ok && r.kindOf(h) == kindPerson && h.To == i+1 && (r.lex.said[h.Payload].e.name == "family" || r.lex.said[h.Payload].e.name == "other")
+	if !ok || r.kindOf(h) != kindPerson || h.To != i+1 {
+		return false
+	}
+	name := r.lex.said[h.Payload].e.name
+	return name == "family" || name == "other"
+}
+
+// calledByName reports whether the word at token i is a name, or what relatives are called in place of one.
+func (r *reader) calledByName(i int) bool {
+	if r.isName(i) || r.is(i, kinAddress) && !r.is(i-1, owner) {
+		return true
+	}
+	t := &r.toks[i]
+	return t.Capital && (r.is(i-1, title) || r.english(i).given && !t.Upper)
 }

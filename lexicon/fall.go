@@ -257,11 +257,13 @@ func (r *reader) thingFell(i int) bool {
 	if k < i-1 && r.is(k, thingFalls) {
 		return true
 	}
-	if i < 1 || !strings.HasPrefix(r.word(i), "f") || !r.is(i+1, ontoBody) && !r.is(i+2, ontoBody) && !r.is(i+3, ontoBody) {
-		return false
-	}
-	t := &r.toks[i-1]
-	return t.Kind == token.Word && !t.Capital && r.in[i-1].Word == 0 && !strings.HasSuffix(t.Word, "ly")
+	return i > 0 && strings.HasPrefix(r.word(i), "f") && r.anyBetween(i+1, i+4, ontoBody) && r.unknownThing(i-1)
+}
+
+// unknownThing reports whether token i is a word that neither names a person nor has a meaning here.
+func (r *reader) unknownThing(i int) bool {
+	t := &r.toks[i]
+	return t.Kind == token.Word && !t.Capital && r.in[i].Word == 0 && !strings.HasSuffix(t.Word, "ly")
 }
 
 // easedOnto reports whether somebody was eased down onto a seat or into a bath, not to the floor.
@@ -317,24 +319,41 @@ func (r *reader) sameCheck(s *sentence, i int) bool {
 // sameFall reports whether the fall word at unit i goes on with one told just before.
 func (r *reader) sameFall(s *sentence, i int) bool {
 	w := r.word(r.units[i].from)
-	landed := strings.HasPrefix(w, "land") || w == "hit"
 	cause := w == "tripped" || w == "slipped"
-	for k := i - 1; k >= s.lo && k >= i-8; k-- {
+	if cause || w == "hit" || strings.HasPrefix(w, "land") {
+		return r.howFell(s, i, cause)
+	}
+	for k := i - 1; k >= s.lo && k >= i-5; k-- {
 		n := &r.units[k]
-		if n.kind == kindFall && n.e.name == "fell" && (landed || cause && r.word(n.from) == "fell") {
-			return true // "went down on his bum, landed soft", "fell in the hall, tripped over her slipper"
-		}
-		if (landed || cause) && r.parts(k) < 2 {
-			continue
-		}
-		if r.parts(k) == 2 || n.sign == ',' || k < i-5 {
+		if r.parts(k) == 2 || n.sign == ',' {
 			return false
 		}
-		if n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near" && !r.wentDown(s, k)) {
+		if r.tellsFall(s, k) {
 			return true
 		}
 	}
 	return false
+}
+
+// howFell reports whether a fall told before unit i is the one whose end or cause that tells: "went down on his bum,
+// landed soft", "fell in the hall, tripped over her slipper".
+func (r *reader) howFell(s *sentence, i int, cause bool) bool {
+	for k := i - 1; k >= s.lo && k >= i-8; k-- {
+		n := &r.units[k]
+		if n.kind == kindFall && n.e.name == "fell" && (!cause || r.word(n.from) == "fell") {
+			return true
+		}
+		if r.parts(k) == 2 {
+			return false
+		}
+	}
+	return false
+}
+
+// tellsFall reports whether unit k tells a fall, or a near one that did not end in one told next.
+func (r *reader) tellsFall(s *sentence, k int) bool {
+	n := &r.units[k]
+	return n.kind == kindFall && (n.e.name == "fell" || n.e.name == "near" && !r.wentDown(s, k))
 }
 
 // ownsNext reports whether "her" before token i owns what follows rather than being the one caught.

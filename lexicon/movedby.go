@@ -111,26 +111,31 @@ func (r *reader) nonStaff(i int) string {
 // helpersBefore finds helpers who are the subject of the verb at token head.
 func (r *reader) helpersBefore(head int, h *helping) {
 	for i := head - 1; i >= 0 && i >= head-12; i-- {
-		if who := r.nonStaff(i); who != "" {
-			if r.is(i+1, looksOn) && r.word(i+1) != "and" || r.word(i+1) == "'s" || r.word(i-1) == "to" || r.is(i-1, tells) || r.beside(i) {
+		who := r.nonStaff(i)
+		switch {
+		case who != "":
+			if r.onlyNamed(i) {
 				return
 			}
 			h.add(who, i)
 			r.countHelper(i, who, h)
-			continue
-		}
-		if r.word(i) == "they" || r.word(i) == "they'd" {
+		case r.word(i) == "they" || r.word(i) == "they'd":
 			r.theyWho(i, h)
 			return
+		case len(h.who) == 0 && r.staffAlone(i), !r.passesTo(i, head):
+			return
 		}
-		if r.is(i, besideStaff) && len(h.who) == 0 && !r.joins(i+1) && !r.joins(i-1) && r.word(i-1) != "(" {
-			return // staff did it
-		}
-		if r.passesTo(i, head) {
-			continue
-		}
-		return
 	}
+}
+
+// onlyNamed reports whether the person at token i looks on, is told something or is only spoken of.
+func (r *reader) onlyNamed(i int) bool {
+	return r.is(i+1, looksOn) && r.word(i+1) != "and" || r.word(i+1) == "'s" || r.word(i-1) == "to" || r.is(i-1, tells) || r.beside(i)
+}
+
+// staffAlone reports whether token i is staff whom nothing joins to somebody else: they did it.
+func (r *reader) staffAlone(i int) bool {
+	return r.is(i, besideStaff) && !r.joins(i+1) && !r.joins(i-1) && r.word(i-1) != "("
 }
 
 // passesTo reports whether token i may stand between who helped and the move at token head.

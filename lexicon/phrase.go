@@ -92,7 +92,7 @@ func (r *reader) phraseOpening(i int) (phrase, bool) {
 func (r *reader) nameOf(from, head int) doer {
 	w := r.english(head)
 	switch {
-	case r.is(head, thirdPerson), r.is(head, residentNoun), r.is(head, firstPerson), r.is(head, object), r.isName(head):
+	case r.namesResident(head):
 		return doerResident
 	case r.is(head, someone), r.is(head, manyPeople):
 		return doerOther
@@ -105,16 +105,31 @@ func (r *reader) nameOf(from, head int) doer {
 		return doerResident
 	case r.kin(head), r.is(head, parent), r.is(head, staffWord), r.is(head, colleagueNoun):
 		return doerUnsaid // whom a sentence with relatives or staff tells of is settled there
-	case (w.noun == english.Person || w.noun == english.Group) && from == head && !strings.HasSuffix(r.word(head), "s"):
-		return doerUnsaid // "Monsieur walked"
-	case (w.noun == english.Person || w.noun == english.Group) && (!w.adjective || r.is(from, article)):
-		return doerOther
+	case w.noun == english.Person, w.noun == english.Group:
+		return r.personNamed(from, head)
 	case w.unknown && r.in[head].Word == 0 && head > from && r.is(from, article):
 		return doerOther // "the postie", a word of somebody's that no dictionary has
 	case !w.isNoun, w.noun == english.BodyPart, w.noun == english.NoSense:
 		return doerUnsaid
 	}
 	return doerThing
+}
+
+// personNamed is whom the noun phrase of the tokens from from to head, whose noun is one for persons, names.
+func (r *reader) personNamed(from, head int) doer {
+	w := r.english(head)
+	switch {
+	case from == head && !strings.HasSuffix(r.word(head), "s"):
+		return doerUnsaid // "Monsieur walked"
+	case !w.adjective || r.is(from, article):
+		return doerOther
+	}
+	return doerThing
+}
+
+// namesResident reports whether the noun or pronoun at token k is one for the resident.
+func (r *reader) namesResident(k int) bool {
+	return r.is(k, thirdPerson) || r.is(k, residentNoun) || r.is(k, firstPerson) || r.is(k, object) || r.isName(k)
 }
 
 // fondly reports whether the phrase is a name that staff have for a resident: "the poor lamb", "our wanderer", "the
@@ -214,11 +229,7 @@ func (r *reader) otherThing(i int) bool {
 	}
 	switch w := r.word(u.from); {
 	case r.word(u.to) == "of":
-		what := u.to + 1
-		if r.is(what, article) {
-			what++ // "a cane of the same height"
-		}
-		return r.word(u.to+2) != "own" && r.word(u.to+1) != "hers" && !(what < len(r.toks) && r.english(what).adjective)
+		return r.ofSomething(u.to + 1)
 	case w == "board":
 		return r.word(u.from-1) == "on" && r.endsThere(u.to)
 	case w == "sticks":
@@ -227,6 +238,16 @@ func (r *reader) otherThing(i int) bool {
 		return r.noteNames(armWord) && !r.noteTellsLift()
 	}
 	return false
+}
+
+// ofSomething reports whether the words from token t, behind "of", name something else, neither an owner nor a size: not
+// "a stick of her own", "a cane of the same height".
+func (r *reader) ofSomething(t int) bool {
+	what := t
+	if r.is(what, article) {
+		what++
+	}
+	return r.word(t+1) != "own" && r.word(t) != "hers" && !r.english(what).adjective
 }
 
 // noteNames reports whether a word of the class stands anywhere in the note.

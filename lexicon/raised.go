@@ -15,34 +15,40 @@ func (r *reader) raisedAt(i int) (unit, bool) {
 	if r.word(i) == "to" && (r.is(i-1, managed) || r.english(i-1).noun == english.Artefact) {
 		i++ // "managed to get him up", "used the hoist to get him up"
 	}
-	raises, up := r.is(i, raisesWord), r.word(i) == "up"
-	if !raises && !up || !r.stillDown() {
+	end := 0
+	switch up := r.word(i) == "up"; {
+	case !up && !r.is(i, raisesWord) || !r.stillDown():
+	case !up:
+		end = r.raisedEnd(i)
+	case r.is(i+2, wentWord) && r.someone(i+1):
+		end = i + 3 // "up she went"
+	}
+	if end == 0 {
 		return unit{}, false
 	}
-	if up {
-		if r.is(i+2, wentWord) && r.someone(i+1) {
-			return unit{from: i, to: i + 3, kind: kindVerb, e: r.lex.find("verb.raised"), form: Past}, true
-		}
-		return unit{}, false
-	}
+	return unit{from: i, to: end, kind: kindVerb, e: r.lex.find("verb.raised"), form: Past}, true
+}
+
+// raisedEnd is the token behind the words by which the verb at token i raises somebody, 0 where it does not.
+func (r *reader) raisedEnd(i int) int {
 	k := i + 1
 	for k < i+4 && (r.is(k, title) || r.is(k, owner) && !r.object(k) || r.is(k, self) || r.someone(k)) {
 		k++
 	}
 	if k == i+1 {
-		return unit{}, false
+		return 0
 	}
-	up = false
+	up := false
 	for end := k + 5; k < end && r.is(k, wayBack); k++ {
 		up = up || r.word(k) == "up"
 	}
 	if !up && !r.leadsToSeat(k) {
-		return unit{}, false
+		return 0
 	}
 	if r.onFeet(k) {
 		k += 3
 	}
-	return unit{from: i, to: k, kind: kindVerb, e: r.lex.find("verb.raised"), form: Past}, true
+	return k
 }
 
 // leadsToSeat reports whether the words from token k lead to a bed or a seat, or to somebody's feet.

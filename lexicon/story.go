@@ -16,27 +16,39 @@ func (r *reader) stories() {
 			if r.opensStory(i) {
 				opener = i
 			}
-			continue
-		case u.kind == kindPerson && u.e.name == "family" && (r.word(u.from) == "late" || r.word(u.from-1) == "late" || r.word(u.from+1) == "late"):
-			opener = i // "her late husband's birthday"
+		case r.lateRelative(u):
+			opener = i
 		case opener < 0:
-			continue
-		case u.sign == '.':
-			if !r.goesOnTelling(opener, i) {
-				opener = -1
-			}
-			continue
-		case r.partsStory(i) && (r.backToShift(i+1) || r.word(u.from) == "when" && r.tellingWas(opener)):
+		case r.endsStory(opener, i):
 			opener = -1
-			continue
+		default:
+			r.inStory(u, opener)
 		}
-		switch u.kind {
-		case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing, kindTheme:
-			if r.units[opener].e.name == "dream" {
-				drop(u)
-			} else {
-				u.story = opener + 1
-			}
+	}
+}
+
+// lateRelative reports whether the unit names a relative who has died: "her late husband's birthday".
+func (r *reader) lateRelative(u *unit) bool {
+	return u.kind == kindPerson && u.e.name == "family" && (r.word(u.from) == "late" || r.word(u.from-1) == "late" || r.word(u.from+1) == "late")
+}
+
+// endsStory reports whether the story of the opener ends at unit i.
+func (r *reader) endsStory(opener, i int) bool {
+	u := &r.units[i]
+	if u.sign == '.' {
+		return !r.goesOnTelling(opener, i)
+	}
+	return r.partsStory(i) && (r.backToShift(i+1) || r.word(u.from) == "when" && r.tellingWas(opener))
+}
+
+// inStory marks the unit as told in the story of the opener, or takes it out where that was no more than a dream.
+func (r *reader) inStory(u *unit, opener int) {
+	switch u.kind {
+	case kindVerb, kindFall, kindSign, kindOffFloor, kindAid, kindFaultWord, kindFit, kindBearing, kindTheme:
+		if r.units[opener].e.name == "dream" {
+			drop(u)
+		} else {
+			u.story = opener + 1
 		}
 	}
 }
@@ -49,11 +61,26 @@ func (r *reader) opensStory(i int) bool {
 	case r.word(u.to) == "to", r.anyBetween(max(u.from-4, 0), u.from, amid):
 		return false // "remembers to use her frame", "in the middle of a story about the war he fell"
 	case u.e.name == "dream" && u.to-u.from == 1 && !r.is(u.from, dreams):
-		return r.is(u.to, thirdPerson) || r.is(u.to, topicLead) || r.word(u.to) == "of" || r.word(u.to) == "that" || r.word(u.to) == "where"
+		return r.tellsDream(u.to)
+	case u.e.name == "told":
+		return r.tellsOfThen(i)
 	}
-	if u.e.name != "told" {
+	return true
+}
+
+// tellsDream reports whether what was dreamt is told from token t on.
+func (r *reader) tellsDream(t int) bool {
+	switch r.word(t) {
+	case "of", "that", "where":
 		return true
 	}
+	return r.is(t, thirdPerson) || r.is(t, topicLead)
+}
+
+// tellsOfThen reports whether the words of telling at unit i go on with the past, or with nothing of this shift and this
+// house.
+func (r *reader) tellsOfThen(i int) bool {
+	u := &r.units[i]
 	here := r.fallLookedAt() || i+1 < len(r.units) && r.units[i+1].kind == kindFall && r.units[i+1].from == u.to // "remembers falling"
 	for k := i + 1; k < len(r.units) && r.units[k].sign != '.'; k++ {
 		switch n := &r.units[k]; n.kind {

@@ -144,11 +144,7 @@ func (r *reader) fault(s *sentence, i int) {
 	u := &r.units[i]
 	r.machineBefore(s, i)
 	thing := r.thingAtFault(s, i)
-	at := i
-	if thing >= 0 {
-		at = thing
-	}
-	if r.ofSomebody(u.from) || thing < 0 && !r.namesPart(u) || !r.ofAnAid(s, at, i) { // "he was bent over it"
+	if r.ofSomebody(u.from) || !r.faultOfAid(s, thing, i) { // "he was bent over it"
 		if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
 			u.kind, u.e = kindFall, r.lex.find("fall.fell")
 			s.has |= setOf(kindFall)
@@ -172,6 +168,15 @@ func (r *reader) fault(s *sentence, i int) {
 		st.Polarity = Affirmed
 	}
 	r.add(st, from, to)
+}
+
+// faultOfAid reports whether the fault word at unit i, which is told of unit thing or names its part itself where that is
+// negative, tells of an aid.
+func (r *reader) faultOfAid(s *sentence, thing, i int) bool {
+	if thing >= 0 {
+		return r.ofAnAid(s, thing, i)
+	}
+	return r.namesPart(&r.units[i]) && r.ofAnAid(s, i, i)
 }
 
 // namesPart reports whether the fault word names the part itself: "flat battery".
