@@ -362,7 +362,8 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 // known is what is found out about a word once.
 type known struct {
 	id      match.WordID
-	word    string // as read: mended, or in its usual spelling
+	theme   match.WordID // its number in the wordings of themes
+	word    string       // as read: mended, or in its usual spelling
 	mended  bool
 	classes classes
 	num     float64
@@ -380,7 +381,10 @@ type reader struct {
 	role    Role
 	toks    []token.Token
 	in      []match.Input
+	themeIn []match.Input // the same words, as the wordings of themes number them
 	units   []unit
+	spare   []unit        // room for another row of units
+	hits    []themed      // and for the wordings of themes
 	classes []classes     // of the tokens
 	sorts   []dictionary  // what dictionaries say of them
 	roles   []people.Word // what they do in naming people

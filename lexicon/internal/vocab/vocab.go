@@ -317,11 +317,9 @@ type parser struct {
 func (p *parser) sequence() (Seq, error) {
 	var seq Seq
 	glue := false
-	add := func(parts ...Part) {
-		if glue && len(parts) > 0 {
-			parts[0].Glued, glue = true, false
-		}
-		seq = append(seq, parts...)
+	add := func(part Part) {
+		part.Glued, glue = glue, false
+		seq = append(seq, part)
 	}
 	for p.at < len(p.in) {
 		switch c := p.in[p.at]; {
@@ -365,17 +363,20 @@ func (p *parser) sequence() (Seq, error) {
 			add(Part{Slot: Gap})
 		default:
 			start := p.at
-			for p.at < len(p.in) && !strings.ContainsRune(" -~()[]|{", rune(p.in[p.at])) {
+			for p.at < len(p.in) && strings.IndexByte(" -~()[]|{", p.in[p.at]) < 0 {
 				p.at++
 			}
 			if p.at == start {
 				return nil, fmt.Errorf("unexpected %q in wording %q", c, p.in)
 			}
-			var parts []Part
-			for _, w := range cutWord(strings.ToLower(p.in[start:p.at])) {
-				parts = append(parts, Part{Word: w})
+			w := strings.ToLower(p.in[start:p.at])
+			if plain(w) {
+				add(Part{Word: w})
+				continue
 			}
-			add(parts...)
+			for _, w := range cutWord(w) {
+				add(Part{Word: w})
+			}
 		}
 	}
 	return seq, nil
@@ -410,6 +411,16 @@ func cutWord(w string) []string {
 		i = j
 	}
 	return out
+}
+
+// plain reports whether the word is letters alone, as most are: there is nothing to cut.
+func plain(w string) bool {
+	for i := range len(w) {
+		if !letter(w[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 func letter(b byte) bool { return b >= 'a' && b <= 'z' }
