@@ -1,7 +1,6 @@
 package match
 
 import (
-	"cmp"
 	"encoding/binary"
 	"slices"
 )
@@ -41,12 +40,12 @@ type automaton struct {
 	states []state
 	moves  table
 
-	nodes []int32 // of the sets, which share this room
-	steps []step  // room for the steps of a set
-	to    []int32 // and for where one symbol leads
-	gap   []int32 // and for where a gap does
-	set   []int32 // and for a set not known yet
-	seen  []byte  // and for a set's bytes
+	nodes []int32  // of the sets, which share this room
+	steps []uint64 // room for the steps of a set, each its symbol before its node, so that numbers sort them
+	to    []int32  // and for where one symbol leads
+	gap   []int32  // and for where a gap does
+	set   []int32  // and for a set not known yet
+	seen  []byte   // and for a set's bytes
 }
 
 // of is the state of a set of nodes and of those that they reach at no cost, 0 for the empty set.
@@ -104,17 +103,18 @@ func (a *automaton) spread(s int32) {
 			st.out = nd.out
 		}
 		a.gap = append(a.gap, nd.gap...)
-		a.steps = append(a.steps, nd.steps...)
+		for _, s := range nd.steps {
+			a.steps = append(a.steps, uint64(s.symbol)<<32|uint64(s.to))
+		}
 	}
 	st.gap = a.of(a.gap)
-	if len(a.steps) > 1 { // most states have one
-		slices.SortFunc(a.steps, func(x, y step) int { return cmp.Compare(x.symbol, y.symbol) })
-	}
+	slices.Sort(a.steps)
+	a.steps = slices.Compact(a.steps)
 	for i := 0; i < len(a.steps); {
-		by := a.steps[i].symbol
+		by := WordID(a.steps[i] >> 32)
 		a.to = a.to[:0]
-		for ; i < len(a.steps) && a.steps[i].symbol == by; i++ {
-			a.to = append(a.to, a.steps[i].to)
+		for ; i < len(a.steps) && WordID(a.steps[i]>>32) == by; i++ {
+			a.to = append(a.to, int32(uint32(a.steps[i])))
 		}
 		a.moves.by, a.moves.to = append(a.moves.by, by), append(a.moves.to, a.of(a.to))
 		a.moves.some.add(s, by)

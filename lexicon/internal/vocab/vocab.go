@@ -309,17 +309,29 @@ func (s Seq) Expand() []Seq {
 }
 
 type parser struct {
-	in string
-	at int
+	in   string
+	at   int
+	open []Part // of the sequences that are not at their end yet
+	room []Part // of those that are, which share it
+}
+
+// close takes the sequence that begins at a place of the open parts.
+func (p *parser) close(from int) Seq {
+	if from == len(p.open) {
+		return nil
+	}
+	at := len(p.room)
+	p.room = append(p.room, p.open[from:]...)
+	p.open = p.open[:from]
+	return p.room[at:len(p.room):len(p.room)]
 }
 
 // sequence reads up to a closing bracket, a bar or the end.
 func (p *parser) sequence() (Seq, error) {
-	var seq Seq
-	glue := false
+	from, glue := len(p.open), false
 	add := func(part Part) {
 		part.Glued, glue = glue, false
-		seq = append(seq, part)
+		p.open = append(p.open, part)
 	}
 	for p.at < len(p.in) {
 		switch c := p.in[p.at]; {
@@ -329,32 +341,13 @@ func (p *parser) sequence() (Seq, error) {
 			p.at++
 			glue = true
 		case c == '(' || c == '[':
-			p.at++
-			var options []Seq
-			for {
-				s, err := p.sequence()
-				if err != nil {
-					return nil, err
-				}
-				options = append(options, s)
-				if p.at < len(p.in) && p.in[p.at] == '|' {
-					p.at++
-					continue
-				}
-				break
+			options, err := p.choice()
+			if err != nil {
+				return nil, err
 			}
-			want := byte(')')
-			if c == '[' {
-				want = ']'
-				options = append(options, nil)
-			}
-			if p.at >= len(p.in) || p.in[p.at] != want {
-				return nil, fmt.Errorf("missing %q in wording %q", want, p.in)
-			}
-			p.at++
 			add(Part{Slot: Choice, Options: options})
 		case c == ')' || c == ']' || c == '|':
-			return seq, nil
+			return p.close(from), nil
 		case strings.HasPrefix(p.in[p.at:], "{n}"):
 			p.at += len("{n}")
 			add(Part{Slot: Number})
@@ -379,7 +372,32 @@ func (p *parser) sequence() (Seq, error) {
 			}
 		}
 	}
-	return seq, nil
+	return p.close(from), nil
+}
+
+// choice reads from an opening bracket past the one that closes it.
+func (p *parser) choice() ([]Seq, error) {
+	want := byte(')')
+	if p.in[p.at] == '[' {
+		want = ']'
+	}
+	var options []Seq
+	for more := true; more; more = p.at < len(p.in) && p.in[p.at] == '|' {
+		p.at++
+		s, err := p.sequence()
+		if err != nil {
+			return nil, err
+		}
+		options = append(options, s)
+	}
+	if want == ']' {
+		options = append(options, nil)
+	}
+	if p.at >= len(p.in) || p.in[p.at] != want {
+		return nil, fmt.Errorf("missing %q in wording %q", want, p.in)
+	}
+	p.at++
+	return options, nil
 }
 
 // cutWord parts a wording's word as the tokeniser parts a note's: digits from letters, signs alone, "'s" alone.
