@@ -43,6 +43,7 @@ type automaton struct {
 	nodes []int32  // of the sets, which share this room
 	steps []uint64 // room for the steps of a set, each its symbol before its node, so that numbers sort them
 	to    []int32  // and for where one symbol leads
+	last  []int32  // and for where the symbol before led
 	gap   []int32  // and for where a gap does
 	set   []int32  // and for a set not known yet
 	seen  []byte   // and for a set's bytes
@@ -110,13 +111,19 @@ func (a *automaton) spread(s int32) {
 	st.gap = a.of(a.gap)
 	slices.Sort(a.steps)
 	a.steps = slices.Compact(a.steps)
+	next := int32(0)
+	a.last = a.last[:0]
 	for i := 0; i < len(a.steps); {
 		by := WordID(a.steps[i] >> 32)
 		a.to = a.to[:0]
 		for ; i < len(a.steps) && WordID(a.steps[i]>>32) == by; i++ {
 			a.to = append(a.to, int32(uint32(a.steps[i])))
 		}
-		a.moves.by, a.moves.to = append(a.moves.by, by), append(a.moves.to, a.of(a.to))
+		// the options of a choice stand together and lead to one place
+		if !slices.Equal(a.to, a.last) {
+			next, a.last = a.of(a.to), append(a.last[:0], a.to...)
+		}
+		a.moves.by, a.moves.to = append(a.moves.by, by), append(a.moves.to, next)
 		a.moves.some.add(s, by)
 		st.sees |= by & signs
 		st.word = st.word || by&numberBit == 0

@@ -227,7 +227,7 @@ const (
 
 // Parse reads a wording.
 func Parse(text string) (Seq, error) {
-	p := parser{in: text}
+	p := parser{in: text, room: make([]Part, 0, 1+strings.Count(text, " ")+strings.Count(text, "|"))}
 	seq, err := p.sequence()
 	if err != nil {
 		return nil, err
