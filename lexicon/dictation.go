@@ -40,12 +40,16 @@ func (r *reader) spokenAt(i int) (string, int) {
 	if t.Kind != token.Word {
 		return "", 0
 	}
+	next, ok := r.lex.spoken[t.Word]
+	if !ok {
+		return "", 0
+	}
 	if i+1 < len(r.toks) && r.toks[i+1].Kind == token.Word {
-		if sign, ok := r.lex.spoken[t.Word+" "+r.toks[i+1].Word]; ok {
+		if sign, ok := next[r.toks[i+1].Word]; ok {
 			return sign, 2
 		}
 	}
-	if sign, ok := r.lex.spoken[t.Word]; ok {
+	if sign, ok := next[""]; ok {
 		return sign, 1
 	}
 	return "", 0

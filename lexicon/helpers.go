@@ -144,8 +144,10 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if !led && r.is(i, writerNamed) && r.is(i, self) && r.endsThere(i+1) && r.afterMeans(i) {
 		return people.Group{From: i, To: i + 1, Staff: 1}, true // "with the ceiling lift myself"
 	}
-	if g, ok := people.One(r.roles, at); ok && !led && i > 0 && r.word(i-1) == "," && r.anyBetween(g.To, g.To+3, standsBy) && !r.pausesBefore(g.To, 3) {
-		return g, true // ", Anna the physio assistant a step below him"
+	if !led && i > 0 && r.word(i-1) == "," {
+		if g, ok := people.One(r.roles, at); ok && r.anyBetween(g.To, g.To+3, standsBy) && !r.pausesBefore(g.To, 3) {
+			return g, true // ", Anna the physio assistant a step below him"
+		}
 	}
 	if at >= len(r.roles) {
 		return people.Group{}, false

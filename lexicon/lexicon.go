@@ -36,10 +36,10 @@ type Lexicon struct {
 	byID    map[string]*entry
 	said    []saying // by payload
 	matcher *match.Matcher
-	themes  *match.Matcher       // of the wordings that are read beside all others; see theme.go
-	respelt map[string]string    // another spelling → the word
-	reglued map[[2]string]string // another spelling that is cut in two ("b4") → the word
-	spoken  map[string]string    // a sign as it is dictated, one word or two → the sign
+	themes  *match.Matcher               // of the wordings that are read beside all others; see theme.go
+	respelt map[string]string            // another spelling → the word
+	reglued map[[2]string]string         // another spelling that is cut in two ("b4") → the word
+	spoken  map[string]map[string]string // a sign as it is dictated: its word, the next or "" → the sign
 	speller *spell.Speller
 	classes map[string]classes // by word
 	steps   []step
@@ -98,7 +98,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
+	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -133,14 +133,17 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 			return nil, err
 		}
 	}
+	// to seal takes longest of all, and the two have nothing in common
+	var themes sync.WaitGroup
+	themes.Go(l.themes.Seal)
 	l.matcher.Seal()
-	l.themes.Seal()
 	l.byID = make(map[string]*entry, len(l.entries))
 	for i := range l.entries {
 		l.byID[l.entries[i].ID] = &l.entries[i]
 	}
 	l.speller = spell.New(slices.Sorted(maps.Keys(l.content)))
 	l.content = nil
+	themes.Wait()
 	l.scratch.New = func() any { return &reader{known: make(map[string]known, 1024)} }
 	return l, nil
 }
@@ -152,7 +155,11 @@ func (l *Lexicon) compile(i int) error {
 	}
 	for _, w := range e.Says {
 		if e.family == "spoken" {
-			l.spoken[w.Text] = e.name
+			first, next, _ := strings.Cut(w.Text, " ")
+			if l.spoken[first] == nil {
+				l.spoken[first] = map[string]string{}
+			}
+			l.spoken[first][next] = e.name
 			continue
 		}
 		if e.kind == kindSpelling {
@@ -362,7 +369,8 @@ func (l *Lexicon) Read(text string, role Role) Reading {
 // known is what is found out about a word once.
 type known struct {
 	id      match.WordID
-	word    string // as read: mended, or in its usual spelling
+	theme   match.WordID // its number in the wordings of themes
+	word    string       // as read: mended, or in its usual spelling
 	mended  bool
 	classes classes
 	num     float64
@@ -380,7 +388,10 @@ type reader struct {
 	role    Role
 	toks    []token.Token
 	in      []match.Input
+	themeIn []match.Input // the same words, as the wordings of themes number them
 	units   []unit
+	spare   []unit        // room for another row of units
+	hits    []themed      // and for the wordings of themes
 	classes []classes     // of the tokens
 	sorts   []dictionary  // what dictionaries say of them
 	roles   []people.Word // what they do in naming people

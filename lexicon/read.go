@@ -56,13 +56,14 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 
 // lookUp numbers the words, mending misspellings. What it finds out about a word is remembered.
 func (r *reader) lookUp() {
-	r.in, r.classes, r.sorts, r.saysFrom = r.in[:0], r.classes[:0], r.sorts[:0], false
+	r.in, r.themeIn, r.classes, r.sorts, r.saysFrom = r.in[:0], r.themeIn[:0], r.classes[:0], r.sorts[:0], false
 	for i := range r.toks {
 		t := &r.toks[i]
 		k, ok := r.known[t.Word]
 		if !ok {
 			k = r.find(t)
 			k.classes = r.lex.classes[cmp.Or(k.word, t.Word)]
+			k.theme = r.lex.themes.Word(cmp.Or(k.word, t.Word))
 			if t.Kind == token.Word {
 				k.sort = lookInDictionary(t.Word, k.id != 0 && k.word == "")
 			}
@@ -75,7 +76,7 @@ func (r *reader) lookUp() {
 		switch {
 		case k.word == "":
 		case k.mended && (k.sort.given || t.Capital && !t.Upper && !r.opens(i)):
-			k = known{sort: k.sort} // a name is never mended into a word
+			k = known{sort: k.sort, theme: r.lex.themes.Word(t.Word)} // a name is never mended into a word
 		default:
 			t.Word = k.word
 		}
@@ -84,8 +85,11 @@ func (r *reader) lookUp() {
 			t.Num, t.IsNum = k.num, true
 		}
 		r.classes, r.sorts = append(r.classes, k.classes), append(r.sorts, k.sort)
-		r.in = append(r.in, match.Input{Word: k.id, IsNum: t.IsNum, Glued: t.Glued,
-			Stop: t.Kind == token.Newline || (t.Kind == token.Sign && (t.Word == "." || t.Word == "," || t.Word == ";" || t.Word == "!"))})
+		in := match.Input{Word: k.id, IsNum: t.IsNum, Glued: t.Glued,
+			Stop: t.Kind == token.Newline || (t.Kind == token.Sign && (t.Word == "." || t.Word == "," || t.Word == ";" || t.Word == "!"))}
+		r.in = append(r.in, in)
+		in.Word = k.theme
+		r.themeIn = append(r.themeIn, in)
 	}
 }
 

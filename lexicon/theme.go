@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strings"
-
-	"example.com/stance/lexicon/internal/match"
 )
 
 // The themes of a note are rising in stages, hazards, what brought a fall about and what it broke, the
@@ -29,12 +27,13 @@ func (r *reader) themes() {
 	}
 	t := &themer{reader: r, hits: hits, read: len(r.out.Statements)}
 	t.units = r.units
-	r.units = r.withThemes(hits)
+	// the rows change places, so that both keep their room for the next note
+	r.units, r.spare = r.withThemes(hits), r.units
 	for i := range r.units {
 		r.units[i].part = int8(r.part(i))
 	}
 	r.stories()
-	t.sents = slices.Clone(r.sentences())
+	t.sents = r.sentences()
 	for k := range t.sents {
 		t.sentence(k)
 	}
@@ -71,18 +70,13 @@ func (r *reader) passedSigns() {
 // themeHits are the wordings of themes in text order. One that makes a statement, or says that its words make
 // none, ends the others that begin in it; the rest only lend their sense.
 func (r *reader) themeHits() []themed {
-	in := make([]match.Input, len(r.in))
-	for i := range r.in {
-		in[i] = r.in[i]
-		in[i].Word = r.lex.themes.Word(r.toks[i].Word)
-	}
-	var hits []themed
+	hits := r.hits[:0]
 	end := 0
-	for i := range in {
-		if !r.lex.themes.Opens(&in[i]) {
+	for i := range r.themeIn {
+		if !r.lex.themes.Opens(&r.themeIn[i]) {
 			continue
 		}
-		h, ok := r.lex.themes.At(in, i)
+		h, ok := r.lex.themes.At(r.themeIn, i)
 		if !ok {
 			continue
 		}
@@ -97,6 +91,7 @@ func (r *reader) themeHits() []themed {
 		end = h.To
 		hits = append(hits, themed{h.From, h.To, e})
 	}
+	r.hits = hits
 	return hits
 }
 
@@ -107,7 +102,7 @@ func lends(e *entry) bool {
 
 // withThemes is the row of units with the wordings of themes in the place of the units that they overlap.
 func (r *reader) withThemes(hits []themed) []unit {
-	var own []unit
+	var own []unit // seldom more than a few
 	for _, h := range hits {
 		if h.e.family == "theme" && h.e.name != "foot-care" && !strings.HasSuffix(h.e.name, "-nothing") {
 			continue
@@ -124,16 +119,22 @@ func (r *reader) withThemes(hits []themed) []unit {
 		}
 		own = append(own, unit{from: h.from, to: h.to, kind: k, e: h.e})
 	}
-	out := make([]unit, 0, len(r.units)+len(own))
-	for _, u := range r.units {
-		if !slices.ContainsFunc(own, func(o unit) bool { return o.from < u.to && u.from < o.to }) {
-			u.used, u.story = false, 0
-			out = append(out, u)
+	// both rows are in text order
+	out, k := r.spare[:0], 0
+	for i := range r.units {
+		u := &r.units[i]
+		for k < len(own) && own[k].to <= u.from {
+			out = append(out, own[k])
+			k++
 		}
+		if k < len(own) && own[k].from < u.to {
+			continue
+		}
+		out = append(out, *u)
+		last := &out[len(out)-1]
+		last.used, last.story = false, 0
 	}
-	out = append(out, own...)
-	slices.SortStableFunc(out, func(a, b unit) int { return cmp.Compare(a.from, b.from) })
-	return out
+	return append(out, own[k:]...)
 }
 
 // A themer reads the themes of one note.

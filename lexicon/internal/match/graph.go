@@ -26,7 +26,10 @@ type branch struct {
 	symbol WordID
 }
 
-func newGraph() *graph { return &graph{nodes: make([]node, 1), tree: map[branch]int32{}} }
+func newGraph() *graph {
+	const usual = 1 << 13 // nodes of a vocabulary: making room bit by bit costs more than the wordings
+	return &graph{nodes: make([]node, 1, usual), tree: make(map[branch]int32, usual)}
+}
 
 // add puts a wording in. Words are numbered by number.
 func (g *graph) add(seq vocab.Seq, out int32, number func(string) WordID) {

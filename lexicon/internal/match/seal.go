@@ -1,7 +1,6 @@
 package match
 
 import (
-	"cmp"
 	"encoding/binary"
 	"slices"
 )
@@ -12,10 +11,11 @@ import (
 // automata and their decision problems, IBM Journal of Research and Development 3, 1959), a source named
 // from memory.
 func (m *Matcher) Seal() {
+	size := len(m.graph.nodes) // about as many states come out
 	a := automaton{
-		graph: m.graph, ids: map[string]int32{}, alone: make([]int32, len(m.graph.nodes)),
-		sets: make([][]int32, 1), states: make([]state, 1),
-		moves: table{begin: make([]int32, 1), some: newFilter()},
+		graph: m.graph, ids: map[string]int32{}, alone: make([]int32, size),
+		sets: make([][]int32, 1, size), states: make([]state, 1, size),
+		moves: table{by: make([]WordID, 0, 2*size), to: make([]int32, 0, 2*size), begin: make([]int32, 1, size), some: newFilter()},
 	}
 	m.graph = nil
 	a.of([]int32{0}) // the start
@@ -40,9 +40,13 @@ type automaton struct {
 	states []state
 	moves  table
 
-	steps []step  // room for those of a set
-	to    []int32 // and for where one symbol leads
-	seen  []byte  // and for a set's bytes
+	nodes []int32  // of the sets, which share this room
+	steps []uint64 // room for the steps of a set, each its symbol before its node, so that numbers sort them
+	to    []int32  // and for where one symbol leads
+	last  []int32  // and for where the symbol before led
+	gap   []int32  // and for where a gap does
+	set   []int32  // and for a set not known yet
+	seen  []byte   // and for a set's bytes
 }
 
 // of is the state of a set of nodes and of those that they reach at no cost, 0 for the empty set.
@@ -56,18 +60,19 @@ func (a *automaton) of(nodes []int32) int32 {
 	// most are of one node, which needs no search
 	id := &a.alone[nodes[0]]
 	if *id == 0 {
-		*id = a.grow(slices.Clone(nodes))
+		*id = a.grow(nodes)
 	}
 	return *id
 }
 
 func (a *automaton) ofMany(nodes []int32) int32 {
-	set := slices.Clone(nodes)
+	set := append(a.set[:0], nodes...)
 	for i := 0; i < len(set); i++ {
 		set = append(set, a.graph.nodes[set[i]].free...)
 	}
 	slices.Sort(set)
 	set = slices.Compact(set)
+	a.set = set
 	a.seen = a.seen[:0]
 	for _, n := range set {
 		a.seen = binary.LittleEndian.AppendUint32(a.seen, uint32(n))
@@ -80,8 +85,11 @@ func (a *automaton) ofMany(nodes []int32) int32 {
 	return id
 }
 
+// grow makes a state of a copy of the set.
 func (a *automaton) grow(set []int32) int32 {
-	a.sets, a.states = append(a.sets, set), append(a.states, state{})
+	at := len(a.nodes)
+	a.nodes = append(a.nodes, set...)
+	a.sets, a.states = append(a.sets, a.nodes[at:len(a.nodes):len(a.nodes)]), append(a.states, state{})
 	return int32(len(a.sets) - 1)
 }
 
@@ -89,25 +97,33 @@ func (a *automaton) grow(set []int32) int32 {
 func (a *automaton) spread(s int32) {
 	a.moves.begin = append(a.moves.begin, int32(len(a.moves.by)))
 	var st state
-	var gap []int32
-	a.steps = a.steps[:0]
+	a.steps, a.gap = a.steps[:0], a.gap[:0]
 	for _, n := range a.sets[s] {
 		nd := &a.graph.nodes[n]
 		if nd.out > 0 && (st.out == 0 || nd.out < st.out) {
 			st.out = nd.out
 		}
-		gap = append(gap, nd.gap...)
-		a.steps = append(a.steps, nd.steps...)
-	}
-	st.gap = a.of(gap)
-	slices.SortFunc(a.steps, func(x, y step) int { return cmp.Compare(x.symbol, y.symbol) })
-	for i := 0; i < len(a.steps); {
-		by := a.steps[i].symbol
-		a.to = a.to[:0]
-		for ; i < len(a.steps) && a.steps[i].symbol == by; i++ {
-			a.to = append(a.to, a.steps[i].to)
+		a.gap = append(a.gap, nd.gap...)
+		for _, s := range nd.steps {
+			a.steps = append(a.steps, uint64(s.symbol)<<32|uint64(s.to))
 		}
-		a.moves.by, a.moves.to = append(a.moves.by, by), append(a.moves.to, a.of(a.to))
+	}
+	st.gap = a.of(a.gap)
+	slices.Sort(a.steps)
+	a.steps = slices.Compact(a.steps)
+	next := int32(0)
+	a.last = a.last[:0]
+	for i := 0; i < len(a.steps); {
+		by := WordID(a.steps[i] >> 32)
+		a.to = a.to[:0]
+		for ; i < len(a.steps) && WordID(a.steps[i]>>32) == by; i++ {
+			a.to = append(a.to, int32(uint32(a.steps[i])))
+		}
+		// the options of a choice stand together and lead to one place
+		if !slices.Equal(a.to, a.last) {
+			next, a.last = a.of(a.to), append(a.last[:0], a.to...)
+		}
+		a.moves.by, a.moves.to = append(a.moves.by, by), append(a.moves.to, next)
 		a.moves.some.add(s, by)
 		st.sees |= by & signs
 		st.word = st.word || by&numberBit == 0

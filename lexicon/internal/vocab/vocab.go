@@ -227,7 +227,7 @@ const (
 
 // Parse reads a wording.
 func Parse(text string) (Seq, error) {
-	p := parser{in: text}
+	p := parser{in: text, room: make([]Part, 0, 1+strings.Count(text, " ")+strings.Count(text, "|"))}
 	seq, err := p.sequence()
 	if err != nil {
 		return nil, err
@@ -309,19 +309,29 @@ func (s Seq) Expand() []Seq {
 }
 
 type parser struct {
-	in string
-	at int
+	in   string
+	at   int
+	open []Part // of the sequences that are not at their end yet
+	room []Part // of those that are, which share it
+}
+
+// close takes the sequence that begins at a place of the open parts.
+func (p *parser) close(from int) Seq {
+	if from == len(p.open) {
+		return nil
+	}
+	at := len(p.room)
+	p.room = append(p.room, p.open[from:]...)
+	p.open = p.open[:from]
+	return p.room[at:len(p.room):len(p.room)]
 }
 
 // sequence reads up to a closing bracket, a bar or the end.
 func (p *parser) sequence() (Seq, error) {
-	var seq Seq
-	glue := false
-	add := func(parts ...Part) {
-		if glue && len(parts) > 0 {
-			parts[0].Glued, glue = true, false
-		}
-		seq = append(seq, parts...)
+	from, glue := len(p.open), false
+	add := func(part Part) {
+		part.Glued, glue = glue, false
+		p.open = append(p.open, part)
 	}
 	for p.at < len(p.in) {
 		switch c := p.in[p.at]; {
@@ -331,32 +341,13 @@ func (p *parser) sequence() (Seq, error) {
 			p.at++
 			glue = true
 		case c == '(' || c == '[':
-			p.at++
-			var options []Seq
-			for {
-				s, err := p.sequence()
-				if err != nil {
-					return nil, err
-				}
-				options = append(options, s)
-				if p.at < len(p.in) && p.in[p.at] == '|' {
-					p.at++
-					continue
-				}
-				break
+			options, err := p.choice()
+			if err != nil {
+				return nil, err
 			}
-			want := byte(')')
-			if c == '[' {
-				want = ']'
-				options = append(options, nil)
-			}
-			if p.at >= len(p.in) || p.in[p.at] != want {
-				return nil, fmt.Errorf("missing %q in wording %q", want, p.in)
-			}
-			p.at++
 			add(Part{Slot: Choice, Options: options})
 		case c == ')' || c == ']' || c == '|':
-			return seq, nil
+			return p.close(from), nil
 		case strings.HasPrefix(p.in[p.at:], "{n}"):
 			p.at += len("{n}")
 			add(Part{Slot: Number})
@@ -365,20 +356,48 @@ func (p *parser) sequence() (Seq, error) {
 			add(Part{Slot: Gap})
 		default:
 			start := p.at
-			for p.at < len(p.in) && !strings.ContainsRune(" -~()[]|{", rune(p.in[p.at])) {
+			for p.at < len(p.in) && strings.IndexByte(" -~()[]|{", p.in[p.at]) < 0 {
 				p.at++
 			}
 			if p.at == start {
 				return nil, fmt.Errorf("unexpected %q in wording %q", c, p.in)
 			}
-			var parts []Part
-			for _, w := range cutWord(strings.ToLower(p.in[start:p.at])) {
-				parts = append(parts, Part{Word: w})
+			w := strings.ToLower(p.in[start:p.at])
+			if plain(w) {
+				add(Part{Word: w})
+				continue
 			}
-			add(parts...)
+			for _, w := range cutWord(w) {
+				add(Part{Word: w})
+			}
 		}
 	}
-	return seq, nil
+	return p.close(from), nil
+}
+
+// choice reads from an opening bracket past the one that closes it.
+func (p *parser) choice() ([]Seq, error) {
+	want := byte(')')
+	if p.in[p.at] == '[' {
+		want = ']'
+	}
+	var options []Seq
+	for more := true; more; more = p.at < len(p.in) && p.in[p.at] == '|' {
+		p.at++
+		s, err := p.sequence()
+		if err != nil {
+			return nil, err
+		}
+		options = append(options, s)
+	}
+	if want == ']' {
+		options = append(options, nil)
+	}
+	if p.at >= len(p.in) || p.in[p.at] != want {
+		return nil, fmt.Errorf("missing %q in wording %q", want, p.in)
+	}
+	p.at++
+	return options, nil
 }
 
 // cutWord parts a wording's word as the tokeniser parts a note's: digits from letters, signs alone, "'s" alone.
@@ -410,6 +429,16 @@ func cutWord(w string) []string {
 		i = j
 	}
 	return out
+}
+
+// plain reports whether the word is letters alone, as most are: there is nothing to cut.
+func plain(w string) bool {
+	for i := range len(w) {
+		if !letter(w[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 func letter(b byte) bool { return b >= 'a' && b <= 'z' }
