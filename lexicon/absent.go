@@ -33,28 +33,27 @@ func (w *whereabouts) away() bool {
 func (r *reader) whereabouts(t int) whereabouts {
 	w := whereabouts{to: t}
 	for end := t + 9; t < end && t < len(r.toks) && r.signAt(t) == 0; t++ {
-		word := r.word(t)
 		switch {
 		case r.is(t, notToHand):
 			w.gone = w.gone || !w.parked || w.past // "left charging" tidies up, "was left charging" does not
 		case r.is(t, putSomewhere):
 			w.parked, w.verb = true, true
-		case word == "not" || word == "never", strings.HasSuffix(word, "n't") || strings.HasSuffix(word, "nt") && word != "went" && r.is(t, copula):
+		case r.deniesBeing(t):
 			w.denied, w.verb = true, true
 		case r.is(t, copula) && r.is(t, holdsAid) && r.is(t+1, object):
 			return w // "two of us and the belt got her from the bed"
 		case r.is(t, copula):
 			w.verb, w.past = true, w.past || r.is(t, pastBe)
 		case r.is(t, there):
-			w.here = w.here || w.denied || word == "back"
-		case r.is(t, still) && w.verb && (r.is(t+1, article) || r.is(t+1, owner)):
+			w.here = w.here || w.denied || r.word(t) == "back"
+		case w.verb && r.is(t, still) && r.opensNoun(t+1):
 			w.place = true // "down the other end"
 			w.to = r.placeEnd(t+1, &w)
 			return w
-		case r.is(t, still), r.is(t, article), r.is(t, owner), word == "'":
+		case r.is(t, still), r.opensNoun(t), r.word(t) == "'":
 			continue
-		case word == "of" && r.word(t-1) == "out", r.word(t-1) == "being" && r.english(t).verb:
-			w.gone = true // "out of reach", "being cleaned"
+		case r.endsGone(t):
+			w.gone = true
 		case r.is(t, somewhere):
 			w.place, w.hand = true, w.hand || r.is(t, toHand)
 			w.to = r.placeEnd(t+1, &w)
@@ -67,6 +66,20 @@ func (r *reader) whereabouts(t int) whereabouts {
 	return w
 }
 
+// deniesBeing reports whether token t denies that something was somewhere: "not", "wasn't".
+func (r *reader) deniesBeing(t int) bool {
+	w := r.word(t)
+	return w == "not" || w == "never" || strings.HasSuffix(w, "n't") || strings.HasSuffix(w, "nt") && w != "went" && r.is(t, copula)
+}
+
+// endsGone reports whether token t ends words for not being to be had: "out of reach", "being cleaned".
+func (r *reader) endsGone(t int) bool {
+	return r.word(t) == "of" && r.word(t-1) == "out" || r.word(t-1) == "being" && r.english(t).verb
+}
+
+// opensNoun reports whether token t is an article or an owner.
+func (r *reader) opensNoun(t int) bool { return r.is(t, article) || r.is(t, owner) }
+
 // placeEnd reads a place from token t on and gives the token behind it.
 func (r *reader) placeEnd(t int, w *whereabouts) int {
 	to, first := t, t
@@ -77,16 +90,22 @@ func (r *reader) placeEnd(t int, w *whereabouts) int {
 			w.gone = w.gone || !w.denied || word == "use" || word == "charge"
 		case r.is(t, toHand):
 			w.hand = true
-		case r.is(t, nearResident), word == "room" && (r.is(t-1, owner) || r.is(t-1, article)):
+		case r.is(t, nearResident), word == "room" && r.opensNoun(t-1):
 			w.near = true
-		case r.is(t, article), r.is(t, owner), r.is(t, somewhere):
+		case r.opensNoun(t), r.is(t, somewhere):
 			continue
-		case t > first && (r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || word == "and" || word == "so" || r.is(t, thirdPerson) || r.is(t, firstPerson)):
+		case t > first && r.pastPlace(t):
 			return to
 		}
 		to = t + 1
 	}
 	return to
+}
+
+// pastPlace reports whether something else than a place begins at token t.
+func (r *reader) pastPlace(t int) bool {
+	w := r.word(t)
+	return r.english(t).verb && !r.english(t).isNoun || r.is(t, why) || w == "and" || w == "so" || r.is(t, thirdPerson) || r.is(t, firstPerson)
 }
 
 // absent is an aid told to be somewhere else.
@@ -182,27 +201,36 @@ func (r *reader) aidElsewhere(s *sentence, i int) (absent, bool) {
 	}
 	lead := r.nounFrom(first) - 1
 	w := r.whereabouts(u.to)
-	lift := !isWalkingAid(u.e.name)
 	cause := r.is(lead, why) || r.word(u.to) == "being" || r.soBehind(w.to)
-	if r.anyBetween(w.to, r.startOf(s.hi), waited) {
-		return absent{}, false // it was had in the end
-	}
 	switch {
-	case !w.away(), r.faultIn(s, u.to, w.to):
+	case r.anyBetween(w.to, r.startOf(s.hi), waited): // it was had in the end
 		return absent{}, false
-	case r.is(lead, byMeans) && r.is(u.to, copula) && w.gone:
-	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
+	case !w.away(), r.faultIn(s, u.to, w.to), !r.tellsWhere(lead, u, &w), !w.verb && !cause && !w.gone:
 		return absent{}, false
-	case !w.verb && !cause && !w.gone:
-		return absent{}, false
-	case r.word(w.to-1) == "use" && !r.is(w.to, inUseBy) && !(isLift(u.e.name)):
-		return absent{}, false // "gait belt in use"
 	}
 	a := absent{unit: i, aid: u.e.name, from: first.from, to: w.to}
 	a.why = cause || r.tellsWhy(s, &a, &w)
 	a.same = !a.why && (!w.past || r.aidUsed(&a))
 	a.stored = !a.why && w.parked && !w.past
-	return a, a.why || a.stored || !lift && !w.gone && (w.verb && !w.parked || w.past)
+	return a, a.why || a.stored || isWalkingAid(u.e.name) && w.onlyStood()
+}
+
+// onlyStood reports whether the words tell no more than where the aid was.
+func (w *whereabouts) onlyStood() bool {
+	return !w.gone && (w.verb && !w.parked || w.past)
+}
+
+// tellsWhere reports whether the aid, whose noun token lead stands before, is the subject of words that tell where it
+// was.
+func (r *reader) tellsWhere(lead int, u *unit, w *whereabouts) bool {
+	switch {
+	case r.is(lead, byMeans) && r.is(u.to, copula) && w.gone:
+		return true
+	case !r.clauseBehind(lead) && (!w.gone || !w.verb || r.is(lead, somewhere) || r.is(lead, purpose)):
+		return false
+	}
+	// "gait belt in use" is one that was used
+	return r.word(w.to-1) != "use" || r.is(w.to, inUseBy) || isLift(u.e.name)
 }
 
 // faultIn reports whether a fault is told among the tokens from from to to.
@@ -248,16 +276,22 @@ func (r *reader) aidUsed(a *absent) bool {
 		case k == a.unit || u.e == nil:
 		case u.kind == kindVerb && isLift(u.e.fields.method):
 			return isLift(a.aid) || a.aid == "sling"
-		case u.kind != kindAid:
-		case u.e.name != a.aid && !(isLift(u.e.name) && isLift(a.aid)) && !(u.e.name == "walker" && strings.HasPrefix(a.aid, "walker")):
-		default:
-			before := r.nounFrom(u) - 1
-			if r.is(before, byMeans) || r.is(before, byMachine) || r.is(before, usedWith) || r.word(before) == "on" || r.leads(k, kindStaff) {
-				return true
-			}
+		case u.kind == kindAid && a.sameSort(u.e.name) && r.broughtIn(k):
+			return true
 		}
 	}
 	return false
+}
+
+// sameSort reports whether an aid may be the one that is absent.
+func (a *absent) sameSort(aid string) bool {
+	return aid == a.aid || isLift(aid) && isLift(a.aid) || aid == "walker" && strings.HasPrefix(a.aid, "walker")
+}
+
+// broughtIn reports whether the words beside the aid at unit k say that it was used.
+func (r *reader) broughtIn(k int) bool {
+	before := r.nounFrom(&r.units[k]) - 1
+	return r.is(before, byMeans) || r.is(before, byMachine) || r.is(before, usedWith) || r.word(before) == "on" || r.leads(k, kindStaff)
 }
 
 // nounFrom is the token at which the noun of the unit begins, with its articles, owners and adjectives.
@@ -304,33 +338,53 @@ func (r *reader) soBehind(t int) bool {
 // aidTaken reads the aid at unit i as what somebody took away or left somewhere.
 func (r *reader) aidTaken(s *sentence, i int) (absent, bool) {
 	u := &r.units[i]
-	verb := r.nounFrom(u) - 1
-	for verb > 0 && (r.word(verb) == "with" || r.is(verb, still)) {
-		verb--
-	}
-	led := r.word(r.nounFrom(u)-1) == "with"
-	takes := r.is(verb, takesAway) && !r.is(verb-1, article) && !r.is(verb-1, owner) || led && r.is(verb, goesAway)
-	holds := r.is(verb, holdsAid) && isLift(u.e.name)
-	leaves := r.is(verb, leavesThere) && !led
-	if r.word(u.to) == "behind" || !takes && !leaves && !holds || r.word(r.nounFrom(u)) == "a" {
-		return absent{}, false
-	}
+	t := r.takingOf(u)
 	w := r.whereabouts(u.to)
-	if w.hand && !w.denied {
+	if r.word(u.to) == "behind" || t == (taking{verb: t.verb}) || r.word(r.nounFrom(u)) == "a" || w.hand && !w.denied {
 		return absent{}, false
 	}
 	cause := r.soBehind(w.to)
-	a := absent{unit: i, aid: u.e.name, from: verb, to: max(w.to, u.to)}
-	w.gone = w.gone || takes || holds
-	switch who := r.heldBy(s, verb); {
-	case takes && who == someoneElse, holds && who == someoneElse:
-	case !leaves, !cause && !w.place && !w.gone && r.word(verb) != "forgot",
-		who == someoneElse && !cause:
-		return absent{}, false // "physio left a frame by her bed"
+	a := absent{unit: i, aid: u.e.name, from: t.verb, to: max(w.to, u.to)}
+	w.gone = w.gone || t.takes || t.holds
+	placed := w.place || w.gone || r.word(t.verb) == "forgot"
+	if !t.away(r.heldBy(s, t.verb), cause, placed) {
+		return absent{}, false
 	}
-	a.why = cause || !leaves && r.tellsWhy(s, &a, &w)
+	a.why = cause || !t.leaves && r.tellsWhy(s, &a, &w)
 	a.same = !a.why
 	return a, a.why || isWalkingAid(u.e.name)
+}
+
+// taking is what the verb before an aid tells.
+type taking struct {
+	verb   int  // its token
+	takes  bool // somebody took the aid away, or went off with it
+	holds  bool // somebody had the lift
+	leaves bool // it was left somewhere
+}
+
+// away reports whether what somebody did with the aid kept it from the resident: another took or had it, or it was left
+// and that is the reason told, or where it is.
+func (t *taking) away(who holder, cause, placed bool) bool {
+	if who == someoneElse {
+		return t.takes || t.holds || t.leaves && cause // not "physio left a frame by her bed"
+	}
+	return t.leaves && (cause || placed)
+}
+
+// takingOf is what the verb before the aid tells of it.
+func (r *reader) takingOf(u *unit) taking {
+	lead := r.nounFrom(u) - 1
+	led := r.word(lead) == "with"
+	for lead > 0 && (r.word(lead) == "with" || r.is(lead, still)) {
+		lead--
+	}
+	return taking{
+		verb:   lead,
+		takes:  r.is(lead, takesAway) && !r.opensNoun(lead-1) || led && r.is(lead, goesAway),
+		holds:  r.is(lead, holdsAid) && isLift(u.e.name),
+		leaves: r.is(lead, leavesThere) && !led,
+	}
 }
 
 // aidSought reads the aid at unit i as what nobody could find or get.
@@ -360,23 +414,32 @@ func (r *reader) seeksInVain(t int) bool {
 func (r *reader) aidRefused(s *sentence, i int) (absent, bool) {
 	u := &r.units[i]
 	for t := r.nounFrom(u) - 1; t >= 0 && t >= u.from-12 && (r.signAt(t) == 0 || r.signAt(t) == ','); t-- {
-		from := t
-		switch {
-		case r.is(t, refuses):
-		case r.is(t, wouldNot) && r.word(t+1) != "be", r.is(t, didNot) && r.is(t+1, wants):
-		case r.word(t) == "not" && (r.word(t-1) == "would" || r.word(t-1) == "will") && r.word(t+1) != "be":
-			from--
-		case r.is(t, firstPerson), r.is(t, why):
-			return absent{}, false
-		default:
-			continue
+		if r.is(t, refuses) || r.refusesAt(t) {
+			return r.refusedFrom(s, i, t)
 		}
-		if r.heldBy(s, from) != theResident || r.anyBetween(t+1, u.from, keepsIt) || r.anyBetween(u.to, u.to+3, onlyAtFirst) {
-			return absent{}, false // "wouldn't let go of the frame", "refused the hoist at first"
+		if r.word(t) == "not" && r.word(t+1) != "be" && (r.word(t-1) == "would" || r.word(t-1) == "will") {
+			return r.refusedFrom(s, i, t-1)
 		}
-		return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true
+		if r.is(t, firstPerson) || r.is(t, why) {
+			break
+		}
 	}
 	return absent{}, false
+}
+
+// refusesAt reports whether token t begins to tell that somebody would or did not have something.
+func (r *reader) refusesAt(t int) bool {
+	return r.is(t, wouldNot) && r.word(t+1) != "be" || r.is(t, didNot) && r.is(t+1, wants)
+}
+
+// refusedFrom is the aid at unit i, refused in words that begin at token from, where it is the resident who would not
+// have it, and to the end: not "wouldn't let go of the frame", "refused the hoist at first".
+func (r *reader) refusedFrom(s *sentence, i, from int) (absent, bool) {
+	u := &r.units[i]
+	if r.heldBy(s, from) != theResident || r.anyBetween(from+1, u.from, keepsIt) || r.anyBetween(u.to, u.to+3, onlyAtFirst) {
+		return absent{}, false
+	}
+	return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true
 }
 
 // holder is who has an aid or took it.
@@ -413,11 +476,8 @@ func (r *reader) heldBy(s *sentence, t int) holder {
 func (r *reader) pronounElsewhere(s *sentence) {
 	end := r.startOf(s.hi)
 	for t := r.units[s.lo].from; t < end; t++ {
-		first := t
-		if r.word(t) == "one" && r.is(t-1, beforePerson) {
-			first = r.leadOf(t-1) + 1 // "the other one"
-		}
-		if first == t && (!r.is(t, aidPronoun) || r.word(t) == "one") || !r.clauseBehind(first-1) {
+		first, ok := r.pronounOfAid(t)
+		if !ok {
 			continue
 		}
 		i := r.aidUnitBefore(s, t)
@@ -440,6 +500,16 @@ func (r *reader) pronounElsewhere(s *sentence) {
 			r.absent = append(r.absent, a)
 		}
 	}
+}
+
+// pronounOfAid is the first token of the words that end at token t and may stand for an aid named before, at the
+// beginning of a clause: "it", "the other one".
+func (r *reader) pronounOfAid(t int) (first int, ok bool) {
+	first = t
+	if r.word(t) == "one" && r.is(t-1, beforePerson) {
+		first = r.leadOf(t-1) + 1
+	}
+	return first, (first < t || r.is(t, aidPronoun) && r.word(t) != "one") && r.clauseBehind(first-1)
 }
 
 // reasonAt reports whether a unit that covers token t gave a reason already.

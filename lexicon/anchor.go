@@ -259,7 +259,7 @@ func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 		}
 		near := u.from-p.to <= 3 && (r.onlyArticles(p.to, u.from) || r.word(u.from-1) == "'s")
 		switch {
-		case near && p.kind == kindFrom:
+		case near && p.kind == kindFrom, near && p.kind == kindVerb && r.word(p.to-1) == "from":
 			return true, false
 		case near && (p.kind == kindTo || p.kind == kindVerb && p.e.fields.weak && r.endsTo(p)):
 			if w := r.word(p.to - 1); w == "in" || w == "on" {
@@ -418,7 +418,7 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 		return only && !r.ownPlaces(s, b.at)
 	case a.concept == "move.walk" && ua.form == NounForm && r.nextIsColon(a.at):
 		// "Mobility: transfers x2" tells the transfer
-		return transferLike(&b) && strongest == 0 && (b.at == a.at+2 || r.onlyHelpers(a.at+2, b.at))
+		return transferLike(&b) && strongest <= 1 && (b.at == a.at+2 || r.onlyPlaces(a.at+2, b.at))
 	case a.concept == "move.stand" && b.concept == "move.transfer" && ub.kind == kindVerb && ub.e.fields.method == "pivot":
 		return strongest == 0 && ub.from-ua.to <= 2
 	case a.concept == "move.up" && transferLike(&b) && ub.kind == kindVerb && ub.form != Past && (r.is(ub.from-1, byMeans) || r.is(ub.from-1, byMachine)):
@@ -451,6 +451,18 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 func (r *reader) onlyHelpers(i, j int) bool {
 	for ; i < j; i++ {
 		if r.units[i].kind != kindStaff {
+			return false
+		}
+	}
+	return true
+}
+
+// onlyPlaces reports whether nothing but places, helpers and times stand between units lo and hi.
+func (r *reader) onlyPlaces(lo, hi int) bool {
+	for k := lo; k < hi; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindStaff, kindLevel, kindPlace, kindFrom, kindTo, kindClock, kindNone, kindAnd:
+		default:
 			return false
 		}
 	}

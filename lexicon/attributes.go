@@ -158,7 +158,7 @@ func (m *mover) place(k int, place string) string {
 // leadsWay reports whether the place at unit k opens a clause that goes on to name no more than the way of transferring.
 func (m *mover) leadsWay(k int) bool {
 	u := &m.r.units[m.a.at]
-	return k < m.a.at && u.kind == kindVerb && u.e.fields.method != "" && u.form != Past && m.r.startsSegment(m.s, k) && m.r.onlyHelpers(k+1, m.a.at)
+	return k < m.a.at && u.kind == kindVerb && u.e.fields.method != "" && u.form != Past && m.r.startsSegment(m.s, k) && m.r.onlyPlaces(k+1, m.a.at)
 }
 
 // aid takes unit k as an aid, the method of a transfer, or a wheelchair that is a place.

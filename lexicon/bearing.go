@@ -12,64 +12,77 @@ import (
 func (r *reader) bearings(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		if u.kind != kindBearing || u.used {
-			continue
+		switch {
+		case u.kind != kindBearing || u.used, u.e.name == "able" && r.topic(s, i):
+		case r.word(u.from) == "half" && r.word(u.to-1) == "weight" && r.limbOf(s, i) < 0:
+			// "half weight, PWB 50% right leg": the share is told with the status
+		default:
+			r.bearing(s, i)
 		}
-		if u.e.name == "able" && r.topic(s, i) {
-			continue
-		}
-		if r.word(u.from) == "half" && r.word(u.to-1) == "weight" && r.limbOf(s, i) < 0 {
-			continue // "half weight, PWB 50% right leg": the share is told with the status
-		}
-		st := r.begin("bearing." + u.e.name)
-		st.Detail.Head = r.span(u.from, u.to)
-		from, to := u.from, u.to
-		limbAt := r.limbOf(s, i)
-		if limbAt >= 0 {
-			l := &r.units[limbAt]
-			st.Limb, st.Side = l.e.fields.limb, l.e.fields.side
-			if st.Side == "" {
-				st.Side = cmp.Or(r.sideBeside(limbAt), r.sideBehind(s, limbAt))
-			}
-			from, to = min(from, l.from), max(to, l.to)
-			st.Detail.Terms = append(st.Detail.Terms, Mark{"side", r.span(l.from, l.to), l.e.ID})
-		}
-		if limbAt >= 0 && st.Limb == "" {
-			st.Limb = r.limbBefore(s, i)
-		}
-		r.inner(u, func(e *entry) {
-			// "weight through the right leg as tolerated" names the limb inside its own words
-			if (e.kind == kindLimb || e.kind == kindSide) && st.Side == "" {
-				st.Limb, st.Side = cmp.Or(e.fields.limb, st.Limb), e.fields.side
-			}
-		})
-		if st.Limb == "" {
-			st.Limb = r.limbHeading(u.from)
-		}
-		if side := r.corrected(s, i); side != "" {
-			st.Side = side
-		}
-		if st.Side == "" {
-			if l := r.sideSaidBefore(s, i); l != nil {
-				st.Limb, st.Side = cmp.Or(l.e.fields.limb, st.Limb), l.e.fields.side
-			} else if o := r.sameStatusBefore(&st); o != nil && r.orderBefore(s, i) < 0 {
-				st.Limb, st.Side = o.Limb, o.Side
-			}
-		}
-		if p, at, ok := r.percentOf(s, i); ok {
-			st.Percent = Some(p)
-			if at >= 0 {
-				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
-			}
-		}
-		if _, ok := st.Percent.Get(); ok && u.e.name == "able" {
-			st.Concept = "bearing.partial"
-		}
-		r.scope(s, i, &st)
-		r.bearingMood(s, i, &st)
-		r.add(st, from, to)
 	}
 	r.shareSide(s)
+}
+
+// bearing adds the status at unit i.
+func (r *reader) bearing(s *sentence, i int) {
+	u := &r.units[i]
+	st := r.begin("bearing." + u.e.name)
+	st.Detail.Head = r.span(u.from, u.to)
+	from, to := u.from, u.to
+	if at := r.bearingLimb(s, i, &st); at >= 0 {
+		from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+	}
+	r.bearingSide(s, i, &st)
+	if p, at, ok := r.percentOf(s, i); ok {
+		st.Percent = Some(p)
+		if at >= 0 {
+			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+		}
+	}
+	if _, ok := st.Percent.Get(); ok && u.e.name == "able" {
+		st.Concept = "bearing.partial"
+	}
+	r.scope(s, i, &st)
+	r.bearingMood(s, i, &st)
+	r.add(st, from, to)
+}
+
+// bearingLimb gives the status at unit i the limb and side named beside it, inside its own words or as a heading, and
+// is the unit of a limb or side named beside it, -1 for none.
+func (r *reader) bearingLimb(s *sentence, i int, st *Statement) int {
+	u := &r.units[i]
+	at := r.limbOf(s, i)
+	if at >= 0 {
+		l := &r.units[at]
+		st.Limb, st.Side = l.e.fields.limb, l.e.fields.side
+		if st.Side == "" {
+			st.Side = cmp.Or(r.sideBeside(at), r.sideBehind(s, at))
+		}
+		st.Detail.Terms = append(st.Detail.Terms, Mark{"side", r.span(l.from, l.to), l.e.ID})
+		st.Limb = cmp.Or(st.Limb, r.limbBefore(s, i))
+	}
+	r.inner(u, func(e *entry) {
+		// "weight through the right leg as tolerated" names the limb inside its own words
+		if (e.kind == kindLimb || e.kind == kindSide) && st.Side == "" {
+			st.Limb, st.Side = cmp.Or(e.fields.limb, st.Limb), e.fields.side
+		}
+	})
+	st.Limb = cmp.Or(st.Limb, r.limbHeading(u.from))
+	return at
+}
+
+// bearingSide gives the status at unit i the side to which it is corrected, or that was told before, where none stands
+// beside it.
+func (r *reader) bearingSide(s *sentence, i int, st *Statement) {
+	st.Side = cmp.Or(r.corrected(s, i), st.Side)
+	if st.Side != "" {
+		return
+	}
+	if l := r.sideSaidBefore(s, i); l != nil {
+		st.Limb, st.Side = cmp.Or(l.e.fields.limb, st.Limb), l.e.fields.side
+	} else if o := r.sameStatusBefore(st); o != nil && r.orderBefore(s, i) < 0 {
+		st.Limb, st.Side = o.Limb, o.Side
+	}
 }
 
 // sameStatusBefore is the statement of the same status with a side that the note gave last, if it gave only one:
@@ -201,50 +214,11 @@ func (r *reader) topic(s *sentence, i int) bool {
 
 // limbOf is the unit of the limb or side that the status at unit i speaks of, -1 for none.
 func (r *reader) limbOf(s *sentence, i int) int {
-	isLimb := func(k int) bool { return r.units[k].kind == kindLimb || r.units[k].kind == kindSide }
-	end := r.units[i].to
-	for k := i + 1; k < s.hi; k++ {
-		u := &r.units[k]
-		if u.sign == ',' && k+1 < s.hi && r.units[k+1].from == u.to && (r.units[k+1].kind == kindLoad || r.units[k+1].kind == kindTo && r.word(u.to) == "on") {
-			end = u.to // "half body weight, on the right leg"
-			continue
-		}
-		if r.parts(k) > 0 || u.kind == kindVerb && !u.e.fields.weak && u.form != NoTense || u.from-end > 5 {
-			break
-		}
-		if u.kind == kindBearing {
-			if r.word(u.from-1) == "→" {
-				// both ends of an arrow speak of one limb
-				if l := r.limbOf(s, k); l >= 0 {
-					return l
-				}
-			}
-			break
-		}
-		if isLimb(k) {
-			return k
-		}
-		end = max(end, u.to)
+	if k := r.limbBehind(s, i); k >= 0 {
+		return k
 	}
-	start := r.units[i].from
-	for k := i - 1; k >= s.lo; k-- {
-		u := &r.units[k]
-		if r.parts(k) > 0 && u.sign != '-' {
-			break
-		}
-		if u.kind == kindBearing {
-			if r.word(u.to) == "→" || r.units[k+1].kind == kindTo {
-				start = u.from
-				continue
-			}
-			break
-		}
-		if u.kind == kindVerb && !u.e.fields.weak && !r.nextIsColon(k) || start-u.to > 6 {
-			break
-		}
-		if isLimb(k) && !r.limbTaken(s, k) {
-			return k
-		}
+	if k := r.limbAhead(s, i); k >= 0 {
+		return k
 	}
 	if r.is(r.units[i].from-1, keptTo) && r.word(r.units[i].from-2) == "and" {
 		// "left arm in collar and cuff and kept NWB": the limb is the subject
@@ -252,6 +226,65 @@ func (r *reader) limbOf(s *sentence, i int) int {
 			if r.units[k].kind == kindLimb {
 				return k
 			}
+		}
+	}
+	return -1
+}
+
+// isLimb reports whether the unit names a limb or a side.
+func (u *unit) isLimb() bool { return u.kind == kindLimb || u.kind == kindSide }
+
+// limbBehind is the unit of the limb or side named behind the status at unit i, -1 for none.
+func (r *reader) limbBehind(s *sentence, i int) int {
+	end := r.units[i].to
+	for k := i + 1; k < s.hi; k++ {
+		u := &r.units[k]
+		switch {
+		case r.commaToLimb(s, k): // "half body weight, on the right leg"
+			end = u.to
+			continue
+		case r.parts(k) > 0 || u.kind == kindVerb && !u.e.fields.weak && u.form != NoTense || u.from-end > 5:
+			return -1
+		case u.kind == kindBearing:
+			if r.word(u.from-1) == "→" {
+				return r.limbOf(s, k) // both ends of an arrow speak of one limb
+			}
+			return -1
+		case u.isLimb():
+			return k
+		}
+		end = max(end, u.to)
+	}
+	return -1
+}
+
+// commaToLimb reports whether the comma at unit k only parts a status from its share or limb.
+func (r *reader) commaToLimb(s *sentence, k int) bool {
+	u := &r.units[k]
+	if u.sign != ',' || k+1 >= s.hi || r.units[k+1].from != u.to {
+		return false
+	}
+	next := r.units[k+1].kind
+	return next == kindLoad || next == kindTo && r.word(u.to) == "on"
+}
+
+// limbAhead is the unit of the limb or side named before the status at unit i, -1 for none.
+func (r *reader) limbAhead(s *sentence, i int) int {
+	start := r.units[i].from
+	for k := i - 1; k >= s.lo; k-- {
+		u := &r.units[k]
+		switch {
+		case r.parts(k) > 0 && u.sign != '-':
+			return -1
+		case u.kind == kindBearing:
+			if r.word(u.to) != "→" && r.units[k+1].kind != kindTo {
+				return -1
+			}
+			start = u.from
+		case u.kind == kindVerb && !u.e.fields.weak && !r.nextIsColon(k) || start-u.to > 6:
+			return -1
+		case u.isLimb() && !r.limbTaken(s, k):
+			return k
 		}
 	}
 	return -1
@@ -284,42 +317,39 @@ func (r *reader) sideBeside(k int) string {
 // At is the unit that gave it, -1 if it stands in the status's own words.
 func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 	u := &r.units[i]
-	for k := u.from; k < u.to; k++ {
-		if r.word(k) == "half" {
-			return 50, -1, true
-		}
-		if r.toks[k].IsNum && r.word(k+1) == "%" {
-			return r.toks[k].Num, -1, true
-		}
-		if r.toks[k].IsNum && r.toks[k].Kind == token.Number {
-			return r.toks[k].Num, -1, true
-		}
+	if p, ok := r.ownPercent(u); ok {
+		return p, -1, true
 	}
 	if u.e.name != "partial" && u.e.name != "able" && u.e.name != "toe-touch" {
 		return 0, 0, false
 	}
-	look := func(k int) (float64, bool) {
-		l := &r.units[k]
-		if l.kind != kindLoad {
-			return 0, false
-		}
-		n := r.number(l)
-		switch l.e.name {
-		case "percent":
-			if n < 0 {
-				n = r.wordPercent(l)
-			}
-			return n, n > 0 && n <= 100
-		case "kg", "lb":
-			if body := r.bodyWeight(k); body > 0 && n > 0 && !(k > 0 && r.units[k-1].kind == kindLoad && r.units[k-1].e.name == "weight") {
-				if l.e.name == "lb" {
-					n *= kgPerLb
-				}
-				return math.Round(1000*n/body) / 10, true
-			}
-		}
-		return 0, false
+	if p, at, ok := r.percentBehind(s, i); ok {
+		return p, at, true
 	}
+	for k := i - 1; k >= s.lo && k >= i-2 && r.parts(k) == 0 && u.from-r.units[k].to <= 2; k-- {
+		if p, ok := r.share(k); ok && r.units[k].e.name == "percent" {
+			return p, k, true
+		}
+	}
+	return 0, 0, false
+}
+
+// ownPercent is the share that the status's own words state.
+func (r *reader) ownPercent(u *unit) (float64, bool) {
+	for k := u.from; k < u.to; k++ {
+		if r.word(k) == "half" {
+			return 50, true
+		}
+		if t := &r.toks[k]; t.IsNum && (t.Kind == token.Number || r.word(k+1) == "%") {
+			return t.Num, true
+		}
+	}
+	return 0, false
+}
+
+// percentBehind is the share stated behind the status at unit i, and its unit.
+func (r *reader) percentBehind(s *sentence, i int) (p float64, at int, ok bool) {
+	u := &r.units[i]
 	for k := i + 1; k < s.hi && k <= i+5; k++ {
 		if n := r.pastBlank(k + 1); r.units[k].sign == ',' && n < s.hi && r.units[n].kind == kindLoad && r.units[n].from-r.units[k].to <= 2 {
 			continue // "PWB R leg, max 20 kg"
@@ -327,19 +357,35 @@ func (r *reader) percentOf(s *sentence, i int) (p float64, at int, ok bool) {
 		if r.parts(k) > 0 || r.units[k].kind == kindBearing || r.units[k].from-u.to > 7 {
 			break
 		}
-		if p, ok := look(k); ok {
-			return p, k, true
-		}
-	}
-	for k := i - 1; k >= s.lo && k >= i-2; k-- {
-		if r.parts(k) > 0 || u.from-r.units[k].to > 2 {
-			break
-		}
-		if p, ok := look(k); ok && r.units[k].e.name == "percent" {
+		if p, ok := r.share(k); ok {
 			return p, k, true
 		}
 	}
 	return 0, 0, false
+}
+
+// share is the share of the body weight that the load at unit k is.
+func (r *reader) share(k int) (float64, bool) {
+	l := &r.units[k]
+	if l.kind != kindLoad {
+		return 0, false
+	}
+	n := r.number(l)
+	switch l.e.name {
+	case "percent":
+		if n < 0 {
+			n = r.wordPercent(l)
+		}
+		return n, n > 0 && n <= 100
+	case "kg", "lb":
+		if body := r.bodyWeight(k); body > 0 && n > 0 && !(k > 0 && r.units[k-1].kind == kindLoad && r.units[k-1].e.name == "weight") {
+			if l.e.name == "lb" {
+				n *= kgPerLb
+			}
+			return math.Round(1000*n/body) / 10, true
+		}
+	}
+	return 0, false
 }
 
 // pastBlank is the first unit from i on that is a sign or has a meaning here.
@@ -353,20 +399,8 @@ func (r *reader) pastBlank(i int) int {
 // bearingMood reads a bare status in a therapist's or doctor's note as an order, and "was … until" as past.
 func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 	u := &r.units[i]
-	if r.word(u.from-1) == "from" && i+2 < s.hi && r.units[i+1].kind == kindTo && r.units[i+2].kind == kindBearing {
-		st.Time, st.Mood = Before, Report // "upgraded from NWB to TTWB"
-		return
-	}
-	if r.word(u.to) == "→" || r.arrowAfter(s, i) {
+	if r.leftBehind(s, i) {
 		st.Time, st.Mood = Before, Report
-		return
-	}
-	end := u.to
-	if i+1 < s.hi && r.units[i+1].from == end && (r.units[i+1].kind == kindLimb || r.units[i+1].kind == kindSide) {
-		end = r.units[i+1].to
-	}
-	if r.is(u.from-1, discontinued) || r.is(end, discontinued) {
-		st.Time, st.Mood = Before, Report // "D/C NWB", "NWB RLE d/c'd, now WBAT"
 		return
 	}
 	if st.Time == Before && r.heldUntil(st) && !r.statusPast(s, i) {
@@ -379,16 +413,32 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Time = Conditional // "if the letter says so, then TTWB"
 		return
 	}
-	if st.Time == Conditional && u.e.name != "able" && (r.role == Therapist || r.role == Doctor) && r.permittedNow(s, i) {
+	orders := u.e.name != "able" && (r.role == Therapist || r.role == Doctor)
+	if orders && st.Time == Conditional && r.permittedNow(s, i) {
 		st.Time, st.Mood = Now, Order
 	}
 	if st.Time == Before {
 		st.Mood = Report
-		return
-	}
-	if st.Mood == Report && !s.report && (r.role == Therapist || r.role == Doctor) && u.e.name != "able" && !r.hasVerb(s, i) && !r.movedHere(s) {
+	} else if orders && st.Mood == Report && !s.report && !r.hasVerb(s, i) && !r.movedHere(s) {
 		st.Mood = Order
 	}
+}
+
+// leftBehind reports whether the words beside the status at unit i say that another has taken its place: "upgraded from
+// NWB to TTWB", "NWB → TTWB", "D/C NWB", "NWB RLE d/c'd, now WBAT".
+func (r *reader) leftBehind(s *sentence, i int) bool {
+	u := &r.units[i]
+	if r.word(u.from-1) == "from" && i+2 < s.hi && r.units[i+1].kind == kindTo && r.units[i+2].kind == kindBearing {
+		return true
+	}
+	if r.word(u.to) == "→" || r.arrowAfter(s, i) {
+		return true
+	}
+	end := u.to
+	if i+1 < s.hi && r.units[i+1].from == end && r.units[i+1].isLimb() {
+		end = r.units[i+1].to
+	}
+	return r.is(u.from-1, discontinued) || r.is(end, discontinued)
 }
 
 // permittedNow reports whether the status at unit i is allowed from now on: "may now be WBAT", "can be PWB from today".
@@ -436,9 +486,14 @@ func (r *reader) statusPast(s *sentence, i int) bool {
 	if !was {
 		return false
 	}
-	if bracketed || r.statusNow(s, i) || r.statusBefore(s, i) || hi < s.hi && r.is(r.units[hi].from, until) {
-		return true // "was NWB, now TTWB"
-	}
+	// "was NWB, now TTWB"
+	return bracketed || r.statusNow(s, i) || r.statusBefore(s, i) || hi < s.hi && r.is(r.units[hi].from, until) || r.datedStatus(s, i)
+}
+
+// datedStatus reports whether words of the past, or of how long it held, stand with the status at unit i: "was NWB on
+// the right after a fracture in 2019".
+func (r *reader) datedStatus(s *sentence, i int) bool {
+	lo, hi := r.chunk(s, i)
 	for k := lo; k < hi; k++ {
 		if r.units[k].kind == kindPast || r.word(r.units[k].from) == "until" {
 			return true
@@ -446,15 +501,11 @@ func (r *reader) statusPast(s *sentence, i int) bool {
 	}
 	for k := i + 1; k < s.hi && k <= i+7 && r.units[k].sign == 0; k++ {
 		if r.units[k].kind == kindPast {
-			return true // "was NWB on the right after a fracture in 2019"
-		}
-	}
-	for k := u.to; k < u.to+8; k++ {
-		if r.is(k, weeks) {
 			return true
 		}
 	}
-	return false
+	to := r.units[i].to
+	return r.anyBetween(to, to+8, weeks)
 }
 
 // arrowAfter reports whether an arrow to another status follows the one at unit i, past its limb and share.

@@ -95,22 +95,42 @@ func (r *reader) fellForIt(u *unit) bool {
 	if r.is(u.to-1, preposition) && u.to-u.from > 1 {
 		at--
 	}
+	head := r.nounBehind(at)
+	switch {
+	case head >= len(r.toks):
+		return false
+	case r.endsWithItHad(head):
+		return true
+	case slipped:
+		return r.word(at) == "into" && r.is(at+1, owner) && !r.partOfMove(head) // "slipped into her nightie"
+	}
+	return r.fellNowhere(at, head)
+}
+
+// nounBehind is the token of the noun that the preposition at token at leads to.
+func (r *reader) nounBehind(at int) int {
 	head := at + 1
 	for head+1 < len(r.toks) && r.toks[head+1].Kind == token.Word && !r.is(head+1, goesOn) && (r.english(head+1).isNoun || !r.english(head).isNoun && head < at+4) {
 		head++
 	}
-	if head >= len(r.toks) {
-		return false
-	}
-	for k := head; k < len(r.toks) && !r.pauses(k); k++ {
+	return head
+}
+
+// endsWithItHad reports whether the clause of token t ends with a thing's having fallen: "fell down behind the drawers
+// it had".
+func (r *reader) endsWithItHad(t int) bool {
+	for k := t; k < len(r.toks) && !r.pauses(k); k++ {
 		if r.word(k) == "it" && (r.is(k+1, perfect) || r.word(k+1) == "did") && (k+2 >= len(r.toks) || r.pauses(k+2)) {
-			return true // "fell down behind the drawers it had"
+			return true
 		}
 	}
+	return false
+}
+
+// fellNowhere reports whether the preposition at token at leads to the noun at token head as to nothing that anybody
+// falls onto, into or from.
+func (r *reader) fellNowhere(at, head int) bool {
 	sense := r.english(head).noun
-	if slipped {
-		return r.word(at) == "into" && r.is(at+1, owner) && !r.partOfMove(head) // "slipped into her nightie"
-	}
 	switch r.word(at) {
 	case "for":
 		return r.is(at+1, object) || r.word(at+1) == "it" || sense != english.NoSense && sense != english.Time && !strings.HasPrefix(r.word(head), "time")
@@ -135,7 +155,7 @@ func (r *reader) whoMoves(i int) {
 		drop(u) // "stick returned to bed 14"
 		return
 	}
-	if u.e.fields.weak || u.form == NounForm || u.e.name == "use" || u.e.name == "refuse" || u.e.fields.concept == "" || r.nextIsColon(i) {
+	if !tellsMoving(u) || r.nextIsColon(i) {
 		return
 	}
 	if r.liftedInSpirit(u) || r.walksBeside(u) {
@@ -145,13 +165,20 @@ func (r *reader) whoMoves(i int) {
 	switch r.objectOfVerb(u) {
 	case doerThing:
 		drop(u)
-		return
 	case doerOther:
 		u.doer = doerOther
-		return
-	case doerResident:
-		return
+	case doerUnsaid:
+		r.whoMovesSelf(u)
 	}
+}
+
+// tellsMoving reports whether the verb tells by itself of somebody's moving.
+func tellsMoving(u *unit) bool {
+	return !u.e.fields.weak && u.form != NounForm && u.e.name != "use" && u.e.name != "refuse" && u.e.fields.concept != ""
+}
+
+// whoMovesSelf settles by its subject whom a verb without an object moves.
+func (r *reader) whoMovesSelf(u *unit) {
 	switch r.subjectOf(u) {
 	case doerThing:
 		if u.form != Base || r.inVerbGroup(u.from-1) {
@@ -198,28 +225,45 @@ func (r *reader) liftedInSpirit(u *unit) bool {
 // objectOfVerb is whom or what the verb has as its object: a noun with an article or an owner right behind it. A
 // walked way is none.
 func (r *reader) objectOfVerb(u *unit) doer {
-	if u.to < len(r.toks) && strings.EqualFold(r.text[r.toks[u.to].Start:r.toks[u.to].End], "em") {
-		return doerThing // "lift em up mate"
-	}
-	if r.movesResident(u) && !(r.word(u.to) == "her" && r.ownsNoun(u.to+1)) || r.isName(u.to) {
-		return doerResident
-	}
-	from, concept := u.to, u.e.fields.concept
+	from := u.to
 	switch {
+	case from < len(r.toks) && strings.EqualFold(r.text[r.toks[from].Start:r.toks[from].End], "em"):
+		return doerThing // "lift em up mate"
+	case r.movesResident(u) && !(r.word(from) == "her" && r.ownsNoun(from+1)), r.isName(from):
+		return doerResident
 	case r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from):
 		from-- // "stood her" + "handbag up"
 	case r.takesObject(u) && r.word(from) == "it":
 		return doerThing
-	case u.e.name == "lift" && r.is(from, particle) && r.is(from+1, owner), concept == "move.reposition" && r.word(from) == "out":
-		from++ // "lift down his suitcase", "rolled out the pastry"
-	case r.is(from-1, preposition) && u.to-u.from > 1 && r.word(from-1) != "up":
+	case r.particleFirst(u):
+		from++
+	case r.endsPrepositional(u):
 		return doerUnsaid
 	}
-	p, ok := r.phraseOpening(from)
+	if p, ok := r.phraseOpening(from); ok {
+		return r.objectNamed(u, &p)
+	}
+	return doerUnsaid
+}
+
+// particleFirst reports whether a particle stands between the verb and its object: "lift down his suitcase", "rolled
+// out the pastry".
+func (r *reader) particleFirst(u *unit) bool {
+	return u.e.name == "lift" && r.is(u.to, particle) && r.is(u.to+1, owner) || u.e.fields.concept == "move.reposition" && r.word(u.to) == "out"
+}
+
+// endsPrepositional reports whether the verb ends with a preposition, to which what follows belongs.
+func (r *reader) endsPrepositional(u *unit) bool {
+	return u.to-u.from > 1 && r.is(u.to-1, preposition) && r.word(u.to-1) != "up"
+}
+
+// objectNamed is whom or what the object of the verb names.
+func (r *reader) objectNamed(u *unit, p *phrase) doer {
+	concept := u.e.fields.concept
 	switch {
-	case ok && r.kin(p.head):
+	case r.kin(p.head):
 		return doerOther // "walked her husband to the door"
-	case !ok, r.partOfMove(p.head), p.sense == english.Group, concept == "move.stairs", concept == "move.up":
+	case r.partOfMove(p.head), p.sense == english.Group, concept == "move.stairs", concept == "move.up":
 		return doerUnsaid
 	case p.names == doerThing && concept == "move.walk" && p.sense != english.Animal:
 		return doerUnsaid
@@ -259,17 +303,12 @@ func (r *reader) subjectOf(u *unit) doer {
 	}
 	after := strings.HasSuffix(r.word(u.from), "ing") // "in plaster after falling"
 	for k >= 0 {
-		switch w := r.word(k); {
-		case w == "door" && r.word(k-1) == "next":
-			s.away, k = true, k-2
+		back := r.backOver(k, &s)
+		switch {
+		case back < k:
+			k = back
 			continue
-		case r.is(k, awayFrom) && !r.is(k-1, article):
-			s.away, k = true, k-1
-			continue
-		case (w == "who" || w == "which" || w == "that") && k > 0:
-			s.noun, k = false, k-1
-			continue
-		case (w == "and" || w == "but" || w == "then") && !s.noun:
+		case r.joinsOn(k) && !s.noun:
 			return r.subjectBefore(k)
 		case r.opensClause(k):
 			return doerUnsaid
@@ -277,34 +316,68 @@ func (r *reader) subjectOf(u *unit) doer {
 			k--
 			continue
 		}
-		p, ok := r.phraseEnding(k)
-		if !ok {
-			return doerUnsaid
+		who, next := r.subjectEnding(u, k, &s)
+		if next < 0 {
+			return who
 		}
-		s.away = s.away || r.anyBetween(p.from, k+1, awayFrom)
-		if p.from == 0 || !r.is(p.from-1, preposition) {
-			s.phrase = p
-			return r.subjectNamed(u, &s)
-		}
-		if !s.noun && p.names == doerOther && p.from >= 2 && r.word(p.from-1) == "of" && r.toks[p.from-2].IsNum {
-			return doerOther // "one of the visitors"
-		}
-		s.away = s.away || r.is(p.from-1, locates) && r.is(p.from-2, anyone) // "the woman in the kitchen"
-		k = p.from - 2
+		k = next
 	}
 	return doerUnsaid
 }
 
+// backOver goes back over the words at token k that say where the subject is or begin its relative clause, and gives
+// the token before them, k itself for none.
+func (r *reader) backOver(k int, s *subject) int {
+	switch w := r.word(k); {
+	case w == "door" && r.word(k-1) == "next":
+		s.away = true
+		return k - 2
+	case r.is(k, awayFrom) && !r.is(k-1, article):
+		s.away = true
+		return k - 1
+	case (w == "who" || w == "which" || w == "that") && k > 0:
+		s.noun = false
+		return k - 1
+	}
+	return k
+}
+
+// joinsOn reports whether token k joins a verb to one before it.
+func (r *reader) joinsOn(k int) bool {
+	w := r.word(k)
+	return w == "and" || w == "but" || w == "then"
+}
+
+// subjectEnding is who or what the phrase that ends at token k names where it is the subject of the unit; where it
+// belongs to a preposition, next is the token to go on from, else -1.
+func (r *reader) subjectEnding(u *unit, k int, s *subject) (who doer, next int) {
+	p, ok := r.phraseEnding(k)
+	if !ok {
+		return doerUnsaid, -1
+	}
+	s.away = s.away || r.anyBetween(p.from, k+1, awayFrom)
+	if p.from == 0 || !r.is(p.from-1, preposition) {
+		s.phrase = p
+		return r.subjectNamed(u, s), -1
+	}
+	if !s.noun && p.names == doerOther && p.from >= 2 && r.word(p.from-1) == "of" && r.toks[p.from-2].IsNum {
+		return doerOther, -1 // "one of the visitors"
+	}
+	s.away = s.away || r.is(p.from-1, locates) && r.is(p.from-2, anyone) // "the woman in the kitchen"
+	if p.from < 2 {
+		return doerUnsaid, -1
+	}
+	return doerUnsaid, p.from - 2
+}
+
 // subjectNamed is whom or what the subject of the unit names.
 func (r *reader) subjectNamed(u *unit, s *subject) doer {
-	// "the day the bridge fell" needs no word before its clause
-	s.clause = r.opensClause(s.from-1) || r.is(s.from, article) && r.english(s.from-1).isNoun && !r.english(s.from-1).verb
-	seen := s.from > 0 && r.is(s.from-1, perceives)
+	s.clause = r.beginsClause(s)
 	switch {
 	case s.names == doerResident:
 		return r.residentNamed(s)
 	case r.kin(s.head):
-		if s.clause && !s.noun && (!r.is(s.head, parent) || r.word(s.from) == "my") && !r.is(s.from-1, toPerson) {
+		if r.kinDoes(s) {
 			return doerOther
 		}
 		return doerUnsaid
@@ -312,13 +385,41 @@ func (r *reader) subjectNamed(u *unit, s *subject) doer {
 		return doerThing
 	case r.partOfMove(s.head):
 		return doerUnsaid
-	case s.names == doerOther && (seen || !s.noun && (s.clause || s.from >= 2 && r.is(s.from-2, preposition))):
+	case s.names == doerOther && r.otherDoes(s):
 		return doerOther
-	case s.names == doerThing && (s.noun && seen && hardThing(s.sense) || !s.noun && s.clause && s.sense != english.Time) && r.thingDoes(u, s):
+	case s.names == doerThing && r.thingMayDo(s) && r.thingDoes(u, s):
 		return doerThing
 	}
 	return doerUnsaid
 }
+
+// beginsClause reports whether the subject begins a clause: "the day the bridge fell" needs no word before it.
+func (r *reader) beginsClause(s *subject) bool {
+	before := r.english(s.from - 1)
+	return r.opensClause(s.from-1) || r.is(s.from, article) && before.isNoun && !before.verb
+}
+
+// kinDoes reports whether the relative that the subject names is told to do it: not the resident, whom their children
+// call by the same word.
+func (r *reader) kinDoes(s *subject) bool {
+	return s.clause && !s.noun && (!r.is(s.head, parent) || r.word(s.from) == "my") && !r.is(s.from-1, toPerson)
+}
+
+// otherDoes reports whether the subject stands where it does what is told.
+func (r *reader) otherDoes(s *subject) bool {
+	return r.seen(s) || !s.noun && (s.clause || s.from >= 2 && r.is(s.from-2, preposition))
+}
+
+// thingMayDo reports whether the thing that the subject names stands where it does what is told.
+func (r *reader) thingMayDo(s *subject) bool {
+	if s.noun {
+		return r.seen(s) && hardThing(s.sense)
+	}
+	return s.clause && s.sense != english.Time
+}
+
+// seen reports whether the subject is what somebody saw or heard.
+func (r *reader) seen(s *subject) bool { return s.from > 0 && r.is(s.from-1, perceives) }
 
 // residentNamed is the resident where the subject calls them by name, somebody else where it says that they are
 // somewhere else; a pronoun leaves it open.
@@ -333,14 +434,23 @@ func (r *reader) residentNamed(s *subject) doer {
 	case s.away:
 		return doerOther
 	case s.clause && r.isName(s.head):
-		for k := s.from; k < s.head; k++ {
-			if r.english(k).noun == english.Person && !r.toks[k].Capital && !r.is(k, anyone) && !r.is(k, title) && !r.is(k, residentNoun) {
-				return doerOther // "Mum's friend Betty"
-			}
+		if r.introduced(s) {
+			return doerOther
 		}
 		return doerResident
 	}
 	return doerUnsaid
+}
+
+// introduced reports whether the words before the name that the subject ends with say that it is somebody else's:
+// "Mum's friend Betty".
+func (r *reader) introduced(s *subject) bool {
+	for k := s.from; k < s.head; k++ {
+		if r.english(k).noun == english.Person && !r.toks[k].Capital && !r.is(k, anyone) && !r.is(k, title) && !r.is(k, residentNoun) {
+			return true
+		}
+	}
+	return false
 }
 
 // fallsAlone reports whether token i is an aid, or a part of the body that falls or slips without anybody falling: "the

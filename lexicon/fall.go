@@ -12,75 +12,114 @@ import (
 func (r *reader) falls(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		if u.kind != kindFall || u.used {
-			continue
-		}
-		if u.e.name == "follow" {
+		switch {
+		case u.kind != kindFall || u.used:
+		case u.e.name == "follow":
 			r.fellBefore = true
-			continue
-		}
-		if u.e.name == "assessed" && !r.fell && r.personAt(u.from) && r.happenedBefore(i) {
+		case u.e.name == "assessed" && !r.fell && r.personAt(u.from) && r.happenedBefore(i):
 			st := r.begin("told.nurse") // a nurse who came to somebody dizzy knows of it
 			r.scope(s, i, &st)
 			r.add(st, u.from, u.to)
-			continue
+		case !r.tellsNoFall(s, i):
+			r.fall(s, i)
 		}
-		if r.tellsNoFall(s, i) {
-			continue
-		}
-		st := r.begin("fall." + u.e.name)
-		switch u.e.name {
-		case "history":
-			st.Concept = "fall.fell"
-		case "held":
-			st.Concept = "fall.caught"
-		case "unhurt":
-			st.Concept = "fall.injury"
-		case "head-sound", "head-marked":
-			st.Concept = "fall.head"
-		}
-		st.Detail.Head = r.span(u.from, u.to)
-		from, to := u.from, u.to
-		if u.e.name != "injury" && !strings.HasPrefix(u.e.name, "head") && u.e.name != "assessed" {
-			if c, at := r.clockNear(s, i); c != "" {
-				st.Clock = c
-				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
-			}
-		}
-		if u.e.name == "fell" && r.sameFall(s, i) {
-			if n := len(r.out.Statements); st.Clock != "" && n > 0 && r.out.Statements[n-1].Concept == "fall.fell" && r.out.Statements[n-1].Clock == "" {
-				r.out.Statements[n-1].Clock = st.Clock
-				r.out.Statements[n-1].Span.End = r.toks[to-1].End
-			}
-			continue // "slipped at the sink and fell on her side" is one fall
-		}
-		if w := r.lower(u); u.e.name == "fell" && (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
-			st.Concept = "fall.collapse"
-		}
-		if u.e.name == "fell" && r.is(u.from, slips) && r.stayedUp(s, i) {
-			st.Concept = "fall.near"
-		}
-		r.scope(s, i, &st)
-		if st.Concept == "fall.fell" && st.Polarity == Negated && s.clock != "" && !r.opensWithClock(s.lo) {
-			st.Clock = "" // "No falls." below the last entry is of the whole shift
-		}
-		if st.Polarity == Negated && st.Time == Before {
-			r.upToNow(&st)
-		}
-		if (r.is(u.from-1, staffWord) || r.word(u.from-1) == "one" && (r.word(u.from-2) == "and" || r.word(u.from-2) == ",") || r.word(u.from-1) == "i" && r.opens(u.from-1)) && (u.e.name == "fell" || u.e.name == "near" || u.e.name == "collapse") {
-			st.Who = Other // "carer slipped on the wet floor"
-		}
-		if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
-			st.Time = Before
-		}
-		if l := r.lower(u); u.e.name == "head" && (strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ")) {
-			st.Polarity = Negated
-		}
-		if u.e.name == "head-sound" || u.e.name == "unhurt" {
-			st.Polarity = Negated
-		}
-		r.add(st, from, to)
 	}
+}
+
+// fall adds what the words at unit i say of a fall.
+func (r *reader) fall(s *sentence, i int) {
+	u := &r.units[i]
+	st := r.begin("fall." + u.e.name)
+	st.Detail.Head = r.span(u.from, u.to)
+	from, to := u.from, u.to
+	if u.e.name != "injury" && !strings.HasPrefix(u.e.name, "head") && u.e.name != "assessed" {
+		if c, at := r.clockNear(s, i); c != "" {
+			st.Clock = c
+			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+		}
+	}
+	if u.e.name == "fell" && r.sameFall(s, i) {
+		r.clockOfSameFall(st.Clock, to) // "slipped at the sink and fell on her side" is one fall
+		return
+	}
+	st.Concept = r.sortOfFall(s, i)
+	r.scope(s, i, &st)
+	r.fallScope(s, i, &st)
+	r.add(st, from, to)
+}
+
+// clockOfSameFall gives the fall told last the time told with words that go on with it up to token to.
+func (r *reader) clockOfSameFall(clock string, to int) {
+	n := len(r.out.Statements)
+	if clock == "" || n == 0 {
+		return
+	}
+	if last := &r.out.Statements[n-1]; last.Concept == "fall.fell" && last.Clock == "" {
+		last.Clock = clock
+		last.Span.End = r.toks[to-1].End
+	}
+}
+
+// sortOfFall is the concept of which the fall words at unit i tell.
+func (r *reader) sortOfFall(s *sentence, i int) string {
+	switch u := &r.units[i]; u.e.name {
+	case "history":
+		return "fall.fell"
+	case "held":
+		return "fall.caught"
+	case "unhurt":
+		return "fall.injury"
+	case "head-sound", "head-marked":
+		return "fall.head"
+	case "fell":
+		if r.is(u.from, slips) && r.stayedUp(s, i) {
+			return "fall.near"
+		}
+		if w := r.lower(u); (strings.HasSuffix(w, "went down") || strings.HasSuffix(w, "go down")) && r.gaveOut(s, i) {
+			return "fall.collapse"
+		}
+	}
+	return "fall." + r.units[i].e.name
+}
+
+// fallScope settles what holds of a fall told at unit i beyond the scopes of its sentence.
+func (r *reader) fallScope(s *sentence, i int, st *Statement) {
+	u := &r.units[i]
+	if st.Concept == "fall.fell" && st.Polarity == Negated && s.clock != "" && !r.opensWithClock(s.lo) {
+		st.Clock = "" // "No falls." below the last entry is of the whole shift
+	}
+	if st.Polarity == Negated && st.Time == Before {
+		r.upToNow(st)
+	}
+	switch u.e.name {
+	case "fell", "near", "collapse":
+		if r.staffFell(u) {
+			st.Who = Other
+		}
+	}
+	if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
+		st.Time = Before
+	}
+	switch u.e.name {
+	case "head-sound", "unhurt":
+		st.Polarity = Negated
+	case "head":
+		if l := r.lower(u); strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ") {
+			st.Polarity = Negated
+		}
+	}
+}
+
+// staffFell reports whether a member of staff is the subject of the fall: "carer slipped on the wet floor".
+func (r *reader) staffFell(u *unit) bool {
+	before := u.from - 1
+	switch r.word(before) {
+	case "one":
+		return r.is(before, staffWord) || r.word(before-1) == "and" || r.word(before-1) == ","
+	case "i":
+		return r.is(before, staffWord) || r.opens(before)
+	}
+	return r.is(before, staffWord)
 }
 
 // upToNow makes what is denied since some day in the past hold now: "no falls since last review".
@@ -97,14 +136,12 @@ func (r *reader) upToNow(st *Statement) {
 // tellsNoFall reports whether the words at unit i speak of something else here, or repeat what was told.
 func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	switch u := &r.units[i]; u.e.name {
-	case "unhurt":
+	case "unhurt", "head-sound", "head-marked":
 		return !r.fell
 	case "injury":
 		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
 	case "assessed":
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i) || r.lookedOver(i)
-	case "head-sound", "head-marked":
-		return !r.fell
 	case "head":
 		return !r.fell && !r.anyBetween(u.from, u.to, strikes) && len(r.toks) > u.to-u.from+1 // alone, it is what somebody searches for
 	case "eased":
@@ -112,12 +149,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "going":
 		return true // only what somebody was held back from
 	case "caught":
-		if next := r.word(u.to); strings.HasSuffix(next, "ing") && r.object(u.to-1) && !r.is(u.to, falling) {
-			return true // "caught him walking back unaided"
-		}
-		// "caught her slippers on the rug", "staff caught up with the family"
-		return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
-			r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
+		return r.caughtOther(u)
 	case "near":
 		return r.wentDown(s, i) // "stumbled, fell and hit her face" is a fall
 	case "held":
@@ -126,6 +158,16 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return u.form == NoTense && r.fellOver(s, i)
 	}
 	return false
+}
+
+// caughtOther reports whether "caught" saves nobody from falling: "caught him walking back unaided", "caught her
+// slippers on the rug", "staff caught up with the family".
+func (r *reader) caughtOther(u *unit) bool {
+	if strings.HasSuffix(r.word(u.to), "ing") && r.object(u.to-1) && !r.is(u.to, falling) {
+		return true
+	}
+	return r.word(u.to-1) == "her" && r.ownsNext(u.to) ||
+		r.word(u.to) == "up" && u.to-u.from == 2 && strings.HasSuffix(r.word(u.to-1), "caught")
 }
 
 // stayedUp reports whether the trip or slip at unit i is told next to have ended well: "tripped over the mat but
@@ -416,20 +458,15 @@ func (r *reader) namesFall(i int) bool {
 // strongerFall reports whether another word of the sentence tells the fall at unit i: "caught her before she
 // fell", "lowered to the floor as she slid", "found on floor, ?fell".
 func (r *reader) strongerFall(s *sentence, i int) bool {
-	u := &r.units[i]
 	for k := s.lo; k < i; k++ {
 		if r.units[k].kind == kindFall && r.units[k].e.name == "eased" {
 			return true
 		}
 	}
-	lo, hi := r.chunk(s, i)
-	if r.is(u.from, slips) {
-		for k := i + 1; k < s.hi && k <= i+4 && r.parts(k) < 2 || k < s.hi && k <= i+4 && r.word(r.units[k].from) == "but"; k++ {
-			if n := &r.units[k]; n.kind == kindFall && n.e.name == "near" {
-				return true // "tripped on the rug but grabbed the rail"
-			}
-		}
+	if r.slipGrabbed(s, i) {
+		return true
 	}
+	lo, hi := r.chunk(s, i)
 	before := ""
 	if lo > s.lo {
 		before = r.word(r.units[lo-1].from)
@@ -437,18 +474,39 @@ func (r *reader) strongerFall(s *sentence, i int) bool {
 	if before == "as" && r.caughtBefore(s, lo) {
 		return true // "caught him as he fell"
 	}
+	if k := r.otherFall(lo, hi, i); k >= 0 {
+		w := r.word(r.units[i].from)
+		return r.units[k].e.name != "near" || k > i && w != "falls" && w != "fall"
+	}
+	return (before == "before" || before == "so") && r.caughtBefore(s, lo)
+}
+
+// slipGrabbed reports whether the slip at unit i is told next to have been caught: "tripped on the rug but grabbed the
+// rail".
+func (r *reader) slipGrabbed(s *sentence, i int) bool {
+	if !r.is(r.units[i].from, slips) {
+		return false
+	}
+	for k := i + 1; k < s.hi && k <= i+4 && (r.parts(k) < 2 || r.word(r.units[k].from) == "but"); k++ {
+		if n := &r.units[k]; n.kind == kindFall && n.e.name == "near" {
+			return true
+		}
+	}
+	return false
+}
+
+// otherFall is the first of the units from lo to hi, unit i apart, that tells how a fall ended, -1 for none.
+func (r *reader) otherFall(lo, hi, i int) int {
 	for k := lo; k < hi; k++ {
 		if k == i || r.units[k].kind != kindFall {
 			continue
 		}
 		switch r.units[k].e.name {
-		case "caught", "eased", "collapse":
-			return true
-		case "near":
-			return k > i && r.word(u.from) != "falls" && r.word(u.from) != "fall"
+		case "caught", "eased", "collapse", "near":
+			return k
 		}
 	}
-	return (before == "before" || before == "so") && r.caughtBefore(s, lo)
+	return -1
 }
 
 func (r *reader) caughtBefore(s *sentence, i int) bool {
@@ -467,66 +525,74 @@ func (r *reader) afterFall() {
 	r.dropImplied("fall.head", "fall.head-sound", "fall.head-marked")
 	r.dropImplied("fall.injury", "fall.unhurt")
 	r.pastAftermath()
-	fell := -1
-	for k := range r.out.Statements {
-		st := &r.out.Statements[k]
-		switch st.Concept {
-		case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
-			if st.Done() && (fell < 0 || st.Span.Start < fell) {
-				fell = st.Span.Start
-			}
-		case "fall.moved":
-			return
-		}
-	}
-	if fell < 0 {
+	fell := r.firstFall()
+	if fell < 0 || slices.ContainsFunc(r.out.Statements, func(s Statement) bool { return s.Concept == "fall.moved" }) {
 		return
 	}
-	best := -1
+	st := r.gettingUp(fell)
+	if st == nil {
+		return
+	}
+	st.Concept = "fall.moved"
+	if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
+		st.Staff = Some(0) // "got himself up"
+	}
+}
+
+// isFall reports whether the statement tells that somebody came to be on the floor.
+func (s *Statement) isFall() bool {
+	switch s.Concept {
+	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+		return true
+	}
+	return false
+}
+
+// firstFall is where in the text the first fall of this shift is told, -1 for none.
+func (r *reader) firstFall() int {
+	fell := -1
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.isFall() && st.Done() && (fell < 0 || st.Span.Start < fell) {
+			fell = st.Span.Start
+		}
+	}
+	return fell
+}
+
+// gettingUp is the first move after the fall told at byte fell that got the resident off the floor, nil for none.
+func (r *reader) gettingUp(fell int) *Statement {
+	var first *Statement
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
-		if st.Span.Start <= fell || !st.Done() || st.From != "" {
+		if st.Span.Start <= fell || !st.Done() || st.From != "" || first != nil && st.Span.Start >= first.Span.Start {
 			continue
 		}
-		if st.Concept == "move.transfer" && st.To != "" && !isLift(st.Method) && r.putBack(st, fell) {
-			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
-				best = k // "found on the floor … put back to bed with three"
-			}
-			continue
-		}
-		up := st.Concept == "move.up" && (strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up") ||
-			st.raised())
-		if up || (st.Concept == "move.transfer" || st.Concept == "move.lift") && isLift(st.Method) || st.Concept == "move.lift" {
-			if best < 0 || st.Span.Start < r.out.Statements[best].Span.Start {
-				best = k
-			}
+		if r.getsUp(st, fell) {
+			first = st
 		}
 	}
-	if best >= 0 {
-		st := &r.out.Statements[best]
-		st.Concept = "fall.moved"
-		if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
-			st.Staff = Some(0) // "got himself up"
-		}
+	return first
+}
+
+// getsUp reports whether the move may be how the resident got off the floor after the fall told at byte fell.
+func (r *reader) getsUp(st *Statement, fell int) bool {
+	switch st.Concept {
+	case "move.lift":
+		return true
+	case "move.transfer":
+		// "found on the floor … put back to bed with three"
+		return isLift(st.Method) || st.To != "" && r.putBack(st, fell)
+	case "move.up":
+		return st.raised() || strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up")
 	}
+	return false
 }
 
 // pastAftermath makes what came of a fall of before this shift past too, where the note tells of no other:
 // "On Tuesday she fell. Was hoisted off the floor. Today …". It reaches up to the first move told after.
 func (r *reader) pastAftermath() {
-	old := -1
-	for k := range r.out.Statements {
-		switch st := &r.out.Statements[k]; st.Concept {
-		case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
-			switch {
-			case st.Done():
-				return
-			case st.Polarity == Affirmed && st.Who == Resident && st.Time == Before:
-				old = max(old, st.Span.Start)
-			}
-		}
-	}
-	if old < 0 {
+	old := r.lastOldFall()
+	if old < 0 || r.firstFall() >= 0 {
 		return
 	}
 	end := r.firstMove(old)
@@ -543,6 +609,17 @@ func (r *reader) pastAftermath() {
 			}
 		}
 	}
+}
+
+// lastOldFall is where in the text the last of the resident's falls of before this shift is told, -1 for none.
+func (r *reader) lastOldFall() int {
+	old := -1
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.isFall() && st.Polarity == Affirmed && st.Who == Resident && st.Time == Before {
+			old = max(old, st.Span.Start)
+		}
+	}
+	return old
 }
 
 // firstMove is where in the text the first move told after byte at begins, the end of the text for none.

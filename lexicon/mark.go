@@ -74,6 +74,8 @@ func (r *reader) markHit(hit match.Hit) int {
 		return hit.From + 1
 	case e.kind == kindPlanned && hit.To-hit.From == 2 && r.word(hit.From) == "to" && len(r.units) > 0 && r.units[len(r.units)-1].kind == kindStaff && r.units[len(r.units)-1].to == hit.From:
 		return hit.To - 1 // "two staff to get him out of the chair"
+	case e.kind == kindPlace && r.numbersPlace(hit.To):
+		return hit.To // "moved to bed B" is another room
 	case r.lastOpensOther(hit, e), r.namesVital(hit, e):
 		return hit.To - 1
 	case e.kind == kindFiller:
@@ -87,6 +89,19 @@ func (r *reader) markHit(hit match.Hit) int {
 	}
 	r.units = append(r.units, unit{from: hit.From, to: hit.To, kind: e.kind, e: e, form: s.form})
 	return hit.To
+}
+
+// numbersPlace reports whether a letter or a number at token i, which belongs to no wording, tells which bed or room it is.
+func (r *reader) numbersPlace(i int) bool {
+	if i >= len(r.toks) {
+		return false
+	}
+	t := &r.toks[i]
+	letter := t.Kind == token.Word && t.Upper && t.End-t.Start == 1
+	if h, hit := r.hitAt(i); !letter || t.Word == "i" || t.Word == "x" || hit && (h.To > i+1 || r.kindOf(h) == kindStaff || r.kindOf(h) == kindLevel) {
+		return false
+	}
+	return !r.endsThere(i) && !t.Glued
 }
 
 // lastOpensOther reports whether the last word of the wording rather opens a longer one behind it.

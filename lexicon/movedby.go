@@ -12,39 +12,50 @@ import (
 func (r *reader) movedBy() {
 	for n := range r.out.Statements {
 		if st := &r.out.Statements[n]; st.Concept == "move.wheel" && st.Staff.IsZero() {
-			head, end := r.tokensOf(st)
-			if r.anyBetween(head, end, self) && r.word(head) != "by" {
-				st.Staff = Some(0)
-				for i := head; i < end+5 && i < len(r.toks) && r.word(i) != "."; i++ {
-					if r.is(i, wheelchairWord) && !st.HasAid("wheelchair") {
-						st.Aids = append(st.Aids, "wheelchair")
-					}
-				}
-			}
+			r.wheelsSelf(st)
 		}
 	}
-	if !r.anyBetween(0, len(r.toks), studentWord) && !r.anyBetween(0, len(r.toks), kin) &&
-		!r.anyBetween(0, len(r.toks), volunteerWord) && !r.anyBetween(0, len(r.toks), tablemate) && !r.anyBetween(0, len(r.toks), otherOf) {
+	if !r.noteNames(studentWord) && !r.noteNames(kin) && !r.noteNames(volunteerWord) && !r.noteNames(tablemate) && !r.noteNames(otherOf) {
 		return
 	}
 	for n := range r.out.Statements {
-		st := &r.out.Statements[n]
-		if st.Group() != "move" && st.Concept != "fall.moved" || st.Concept == "move.refused" || st.Mood == Order {
-			continue
+		if st := &r.out.Statements[n]; mayBeHelped(st) {
+			r.helpedBy(st)
 		}
-		if len(st.Helpers) > 0 {
-			continue // named together with staff, and read with the move
+	}
+}
+
+// wheelsSelf reads that whoever sits in the wheelchair drives it.
+func (r *reader) wheelsSelf(st *Statement) {
+	head, end := r.tokensOf(st)
+	if !r.anyBetween(head, end, self) || r.word(head) == "by" {
+		return
+	}
+	st.Staff = Some(0)
+	for i := head; i < end+5 && i < len(r.toks) && r.word(i) != "."; i++ {
+		if r.is(i, wheelchairWord) && !st.HasAid("wheelchair") {
+			st.Aids = append(st.Aids, "wheelchair")
 		}
-		h := helping{from: len(r.toks), to: 0}
-		lo, hi := r.tokensOf(st)
-		r.helpersBefore(lo, &h)
-		if len(h.who) > 0 && !r.movesOther(st, &h, max(hi, lo+3)) {
-			continue // "her son walked the hall"
-		}
-		r.helpersWithin(st, lo, hi, &h)
-		if len(h.who) > 0 {
-			r.give(st, &h)
-		}
+	}
+}
+
+// mayBeHelped reports whether helpers are looked for beside the statement: those named together with staff are read
+// with the move.
+func mayBeHelped(st *Statement) bool {
+	return (st.Group() == "move" || st.Concept == "fall.moved") && st.Concept != "move.refused" && st.Mood != Order && len(st.Helpers) == 0
+}
+
+// helpedBy gives the move the helpers named before and behind it.
+func (r *reader) helpedBy(st *Statement) {
+	h := helping{from: len(r.toks), to: 0}
+	lo, hi := r.tokensOf(st)
+	r.helpersBefore(lo, &h)
+	if len(h.who) > 0 && !r.movesOther(st, &h, max(hi, lo+3)) {
+		return // "her son walked the hall"
+	}
+	r.helpersWithin(st, lo, hi, &h)
+	if len(h.who) > 0 {
+		r.give(st, &h)
 	}
 }
 
@@ -172,7 +183,7 @@ func (r *reader) movesOther(st *Statement, h *helping, end int) bool {
 		if r.is(k, self) {
 			return false
 		}
-		if r.object(k) && !(r.word(k) == "her" && r.ownsNext(k+1)) || r.is(k, residentNoun) || r.is(k, title) || r.isName(k) {
+		if r.object(k) && !(r.word(k) == "her" && r.ownsNoun(k+1) && !r.is(k+1, particle) && !r.is(k+1, onward)) || r.is(k, residentNoun) || r.is(k, title) || r.isName(k) {
 			return true
 		}
 	}
@@ -220,30 +231,55 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 	if st.Concept == "move.up" || st.Concept == "move.sit-up" {
 		return
 	}
-	for i := head + 1; i < len(r.toks) && i < end+8; i++ {
-		if w := r.word(i); r.toks[i].Kind == token.Newline || w == "." || w == ";" || w == "but" || w == "then" || w == "," && i >= end && !r.personNext(i+1) {
-			return
-		}
+	for i := head + 1; i < len(r.toks) && i < end+8 && !r.endsHelpers(i, end); i++ {
 		who := r.nonStaff(i)
 		if who == "" || r.is(i+1, looksOn) || r.word(i+1) == "'s" || strings.HasSuffix(r.word(i), "'s") {
 			continue
 		}
-		k := i - 1
-		for k > head && (r.is(k, owner) || r.is(k, article) || r.is(k, beforePerson) || r.toks[k].IsNum || r.word(k) == "new" || r.word(k) == "two" || r.is(k, otherOf)) {
-			k--
+		if r.leadsToHelper(head, r.beforeHelper(head, i)) {
+			h.add(who, i)
+			r.countHelper(i, who, h)
 		}
-		if !r.is(k, withHelp) && !(r.word(k) == "," && r.withBefore(head, k)) {
-			continue
-		}
-		if r.word(k) == "of" && !r.is(k-1, helpWord) && r.word(k-1) != "help" && r.word(k-1) != "assistance" {
-			continue
-		}
-		if r.joins(k) && r.word(k) != "with" && !r.is(k-1, besideStaff) && r.nonStaff(k-1) == "" && !r.withBefore(head, k) {
-			continue
-		}
-		h.add(who, i)
-		r.countHelper(i, who, h)
 	}
+}
+
+// endsHelpers reports whether helpers named behind token i help with another move than that whose words end at token
+// end.
+func (r *reader) endsHelpers(i, end int) bool {
+	switch r.word(i) {
+	case ".", ";", "but", "then":
+		return true
+	case ",":
+		return i >= end && !r.personNext(i+1)
+	}
+	return r.toks[i].Kind == token.Newline
+}
+
+// beforeHelper is the token before the words that belong to the helper at token i, head at the earliest.
+func (r *reader) beforeHelper(head, i int) int {
+	k := i - 1
+	for k > head && (r.countsPerson(k) || r.word(k) == "new" || r.word(k) == "two" || r.is(k, otherOf)) {
+		k--
+	}
+	return k
+}
+
+// countsPerson reports whether token k may stand between a preposition and a person.
+func (r *reader) countsPerson(k int) bool {
+	return r.opensNoun(k) || r.is(k, beforePerson) || r.toks[k].IsNum
+}
+
+// leadsToHelper reports whether token k leads to somebody who helped with the move at token head.
+func (r *reader) leadsToHelper(head, k int) bool {
+	switch {
+	case !r.is(k, withHelp):
+		return r.word(k) == "," && r.withBefore(head, k)
+	case r.word(k) == "of":
+		return r.is(k-1, helpWord) || r.word(k-1) == "help" || r.word(k-1) == "assistance"
+	case r.joins(k) && r.word(k) != "with":
+		return r.is(k-1, besideStaff) || r.nonStaff(k-1) != "" || r.withBefore(head, k)
+	}
+	return true
 }
 
 // personNext reports whether somebody who is no staff is named at token i, behind "his" or "the" if need be.
@@ -267,48 +303,64 @@ func (r *reader) withBefore(head, k int) bool {
 // countHelper counts students, and staff who are named with the person at token i.
 func (r *reader) countHelper(i int, who string, h *helping) {
 	if who == "student" {
-		n := 1
-		if strings.HasSuffix(r.word(i), "s") {
-			n = 2
-		}
-		for k := i - 1; k >= 0 && k >= i-3; k-- {
-			if t := &r.toks[k]; t.IsNum && t.Num >= 1 && t.Num <= 4 {
-				n = int(t.Num)
-				h.from = min(h.from, k)
-			}
-		}
-		h.students += n
+		r.countStudents(i, h)
 	}
-	// "her son and I", "me and the husband", "one student (me) plus my preceptor"
-	at := -1
-	for k := i + 1; k < len(r.toks) && k <= i+7; k++ {
-		if r.word(k) == "(" || r.word(k) == ")" {
-			continue
-		}
-		if r.joins(k) {
-			at = k
-			break
-		}
-		if r.word(k-1) != "(" {
-			break
-		}
-	}
-	for k := at + 1; at >= 0 && k <= at+4 && k < len(r.toks); k++ {
-		if r.is(k, besideStaff) {
+	if at := r.joinBehind(i); at >= 0 {
+		if k := r.staffJoined(at); k >= 0 {
 			r.countStaff(k, h)
 			return
 		}
-		if !r.is(k, article) && !r.is(k, owner) && !r.toks[k].IsNum && r.word(k) != "another" && r.word(k) != "one" {
-			break
-		}
 	}
 	k := i - 1
-	for k > 0 && (r.is(k, owner) || r.is(k, article) || r.toks[k].IsNum || r.is(k, beforePerson)) {
+	for k > 0 && r.countsPerson(k) {
 		k--
 	}
 	if r.joins(k) && r.is(k-1, besideStaff) && (r.word(k) != "with" || r.is(k-1, firstPerson)) {
 		r.countStaff(k-1, h)
 	}
+}
+
+// countStudents counts the students named at token i.
+func (r *reader) countStudents(i int, h *helping) {
+	n := 1
+	if strings.HasSuffix(r.word(i), "s") {
+		n = 2
+	}
+	for k := i - 1; k >= 0 && k >= i-3; k-- {
+		if t := &r.toks[k]; t.IsNum && t.Num >= 1 && t.Num <= 4 {
+			n = int(t.Num)
+			h.from = min(h.from, k)
+		}
+	}
+	h.students += n
+}
+
+// joinBehind is the token that joins somebody to the person at token i, past brackets, -1 for none: "her son and I",
+// "me and the husband", "one student (me) plus my preceptor".
+func (r *reader) joinBehind(i int) int {
+	for k := i + 1; k < len(r.toks) && k <= i+7; k++ {
+		switch {
+		case r.word(k) == "(" || r.word(k) == ")":
+		case r.joins(k):
+			return k
+		case r.word(k-1) != "(":
+			return -1
+		}
+	}
+	return -1
+}
+
+// staffJoined is the token of the staff whom the token at joins to somebody, -1 for none.
+func (r *reader) staffJoined(at int) int {
+	for k := at + 1; k <= at+4 && k < len(r.toks); k++ {
+		if r.is(k, besideStaff) {
+			return k
+		}
+		if !r.opensNoun(k) && !r.toks[k].IsNum && r.word(k) != "another" && r.word(k) != "one" {
+			return -1
+		}
+	}
+	return -1
 }
 
 // countStaff counts the staff named at token k.

@@ -3,63 +3,76 @@ package lexicon
 // told reads who was told: a verb of telling with a person before or behind it, and report forms.
 func (r *reader) told(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
-		u := &r.units[i]
-		switch u.kind {
+		switch r.units[i].kind {
 		case kindForm:
-			st := r.begin("told.form")
-			r.scope(s, i, &st)
-			if r.word(u.to) == "to" && r.word(u.to+1) == "be" {
-				st.Time = Planned
-			}
-			r.add(st, u.from, u.to)
-			continue
+			r.formWritten(s, i)
 		case kindPerson:
-		default:
-			continue
+			r.personTold(s, i)
 		}
-		if u.e.name == "other" || u.e.name == "pt" || u.used || r.word(u.to) == "'s" {
-			continue
-		}
-		v := r.tellingVerb(s, i)
-		if v < 0 {
-			v = r.toldThem(s, i)
-		}
-		if v < 0 && r.attends(s, i) {
-			st := r.begin("told." + u.e.name)
-			st.Detail.Head = r.span(u.from, u.to)
-			r.scope(s, i, &st)
-			st.Who = Resident
-			r.add(st, u.from, u.to)
-			continue
-		}
-		if v < 0 || u.e.name == "family" && v < i && r.residentTells(v) {
-			continue
-		}
-		from, to := u.from, u.to
-		if !r.personBetween(i, v) {
-			from, to = min(from, r.units[v].from), max(to, r.units[v].to)
-		}
-		st := r.begin("told." + u.e.name)
-		if c, at := r.clockTold(s, i, v); c != "" {
-			st.Clock = c
-			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
-		}
-		st.Detail.Head = r.span(r.units[v].from, r.units[v].to)
-		r.scope(s, min(i, v), &st)
-		st.Who = Resident
-		for k := min(i, v) + 1; k < max(i, v); k++ {
-			switch r.units[k].kind {
-			case kindNegPre:
-				st.Polarity = Negated // "GP not informed"
-			case kindPlanned, kindOrder:
-				st.Time = Planned // "family to be informed"
-			}
-		}
-		if st.Time == Now && v < i && (r.toTell(s, v, i) || r.word(r.units[v].from-1) == "to" && r.is(r.units[v].from, tellBase)) {
-			st.Time = Planned // "reminded to call the nurse", "Notify RN for any falls"
-		}
-		r.add(st, from, to)
 	}
+}
+
+// formWritten adds the report form that unit i names.
+func (r *reader) formWritten(s *sentence, i int) {
+	u := &r.units[i]
+	st := r.begin("told.form")
+	r.scope(s, i, &st)
+	if r.word(u.to) == "to" && r.word(u.to+1) == "be" {
+		st.Time = Planned
+	}
+	r.add(st, u.from, u.to)
+}
+
+// personTold adds that the person at unit i was told, or came and so knows.
+func (r *reader) personTold(s *sentence, i int) {
+	u := &r.units[i]
+	if u.e.name == "other" || u.e.name == "pt" || u.used || r.word(u.to) == "'s" {
+		return
+	}
+	v := r.tellingVerb(s, i)
+	if v < 0 {
+		v = r.toldThem(s, i)
+	}
+	switch {
+	case v < 0 && r.attends(s, i):
+		st := r.begin("told." + u.e.name)
+		st.Detail.Head = r.span(u.from, u.to)
+		r.scope(s, i, &st)
+		st.Who = Resident
+		r.add(st, u.from, u.to)
+	case v < 0, u.e.name == "family" && v < i && r.residentTells(v):
+	default:
+		r.toldBy(s, i, v)
+	}
+}
+
+// toldBy adds that the person at unit i was told, by the verb at unit v.
+func (r *reader) toldBy(s *sentence, i, v int) {
+	u := &r.units[i]
+	from, to := u.from, u.to
+	if !r.personBetween(i, v) {
+		from, to = min(from, r.units[v].from), max(to, r.units[v].to)
+	}
+	st := r.begin("told." + u.e.name)
+	if c, at := r.clockTold(s, i, v); c != "" {
+		st.Clock = c
+		from, to = min(from, r.units[at].from), max(to, r.units[at].to)
+	}
+	st.Detail.Head = r.span(r.units[v].from, r.units[v].to)
+	r.scope(s, min(i, v), &st)
+	st.Who = Resident
+	for k := min(i, v) + 1; k < max(i, v); k++ {
+		switch r.units[k].kind {
+		case kindNegPre:
+			st.Polarity = Negated // "GP not informed"
+		case kindPlanned, kindOrder:
+			st.Time = Planned // "family to be informed"
+		}
+	}
+	if st.Time == Now && v < i && (r.toTell(s, v, i) || r.word(r.units[v].from-1) == "to" && r.is(r.units[v].from, tellBase)) {
+		st.Time = Planned // "reminded to call the nurse", "Notify RN for any falls"
+	}
+	r.add(st, from, to)
 }
 
 // clockTold is the time of day that stands right behind the telling of the person at unit i by the verb at
@@ -118,26 +131,42 @@ func (r *reader) attends(s *sentence, i int) bool {
 		return false
 	}
 	at := u.to
-	for at < len(r.toks) && (r.isName(at) || r.is(at, perfect) || r.is(at, justThere) || r.word(at) == "(" || r.word(at) == ")" || r.word(at) == "," || r.personAt(at)) {
+	for at < len(r.toks) && r.betweenNameAndVerb(at) {
 		at++
 	}
 	if r.is(at, article) {
 		at++ // "had a look"
 	}
-	if !r.is(at, attendWord) {
-		return false
+	return r.is(at, attendWord) && !r.onOtherErrand(at) && !r.examinesFall(s, i, at+8)
+}
+
+// betweenNameAndVerb reports whether token t may stand between a person's trade and what they did: "RN (Jen) has just".
+func (r *reader) betweenNameAndVerb(t int) bool {
+	switch r.word(t) {
+	case "(", ")", ",":
+		return true
 	}
-	for k := at; k < at+7 && k < len(r.toks) && r.word(k) != "."; k++ {
+	return r.isName(t) || r.is(t, perfect) || r.is(t, justThere) || r.personAt(t)
+}
+
+// onOtherErrand reports whether the verb at token t goes on with another errand: "came round with the meds".
+func (r *reader) onOtherErrand(t int) bool {
+	for k := t; k < t+7 && k < len(r.toks) && r.word(k) != "."; k++ {
 		if r.is(k, otherErrand) {
-			return false // "came round with the meds"
+			return true
 		}
 	}
-	for k := i + 1; k < s.hi && r.units[k].from < at+8; k++ {
+	return false
+}
+
+// examinesFall reports whether the words behind unit i, up to token end, tell of examining somebody who fell.
+func (r *reader) examinesFall(s *sentence, i, end int) bool {
+	for k := i + 1; k < s.hi && r.units[k].from < end; k++ {
 		if n := &r.units[k]; n.kind == kindFall && n.e.name == "assessed" {
-			return false
+			return true
 		}
 	}
-	return true
+	return false
 }
 
 // personAt reports whether the word at token i is a person by trade: "Jen (RN)".
@@ -174,66 +203,96 @@ func (r *reader) personBetween(i, j int) bool {
 
 // tellingVerb is the unit of the verb by which the person at unit i was told, -1 for none.
 func (r *reader) tellingVerb(s *sentence, i int) int {
-	u := &r.units[i]
-	// behind: "RN aware", "charge nurse and daughter called", "physio was informed"
-	at := u.to
-	for k := i + 1; k < s.hi; k++ {
-		n := &r.units[k]
-		if n.from-at > 3 || n.sign == ';' {
-			break
-		}
-		if n.kind == kindTold {
-			if !r.calls(i, k) {
-				return k
-			}
-			if !r.toldNext(s, k) {
-				break
-			}
-			at = n.to // "daughter rang and was told"
-			continue
-		}
-		if n.kind == kindPerson || n.kind == kindAnd || n.sign == ',' || n.kind == kindWas || n.kind == kindSubject || n.kind == kindSide || n.kind == kindNone && n.sign == 0 && r.toks[n.from].IsNum || n.kind == kindNow || n.kind == kindPlanned || n.kind == kindNegPre || n.sign == '(' || n.sign == ')' {
-			at = n.to
-			continue
-		}
-		break
+	if v := r.toldBehind(s, i); v >= 0 {
+		return v
 	}
-	// before: "told the charge nurse", "reported to RN", "let charge know"
-	if r.word(u.from-1) == "by" {
+	if r.word(r.units[i].from-1) == "by" {
 		return -1
 	}
-	at = u.from
+	return r.toldBefore(s, i)
+}
+
+// toldBehind is the unit of the verb of telling behind the person at unit i, -1 for none: "RN aware", "charge nurse and
+// daughter called", "physio was informed".
+func (r *reader) toldBehind(s *sentence, i int) int {
+	at := r.units[i].to
+	for k := i + 1; k < s.hi; k++ {
+		n := &r.units[k]
+		switch {
+		case n.from-at > 3 || n.sign == ';':
+			return -1
+		case n.kind != kindTold:
+			if !r.betweenPersonAndTold(n) {
+				return -1
+			}
+		case !r.calls(i, k):
+			return k
+		case !r.toldNext(s, k): // but "daughter rang and was told"
+			return -1
+		}
+		at = n.to
+	}
+	return -1
+}
+
+// betweenPersonAndTold reports whether the unit may stand between a person and the verb by which they were told.
+func (r *reader) betweenPersonAndTold(n *unit) bool {
+	switch n.kind {
+	case kindPerson, kindAnd, kindWas, kindSubject, kindSide, kindNow, kindPlanned, kindNegPre:
+		return true
+	}
+	return n.sign == ',' || n.sign == '(' || n.sign == ')' || n.kind == kindNone && n.sign == 0 && r.toks[n.from].IsNum
+}
+
+// toldBefore is the unit of the verb of telling before the person at unit i, -1 for none: "told the charge nurse",
+// "reported to RN", "let charge know".
+func (r *reader) toldBefore(s *sentence, i int) int {
+	u := &r.units[i]
+	at := u.from
 	for k := i - 1; k >= s.lo; k-- {
 		n := &r.units[k]
-		if r.word(n.to-1) == "then" && n.kind == kindBreak && k > s.lo && r.onlyArticles(n.to, u.from) {
-			at = n.from // "called the daughter and then the nurse"
-			continue
-		}
-		if at-n.to > 3 || r.parts(k) == 2 {
-			break
-		}
-		if r.word(n.from) == "got" && (n.kind == kindVerb || n.kind == kindIgnore) && u.e.name != "family" && r.onlyNames(n.from+1, u.from) {
-			return k // "got the nurse right away"
-		}
-		if n.kind == kindTold {
+		switch {
+		case k > s.lo && n.kind == kindBreak && r.word(n.to-1) == "then" && r.onlyArticles(n.to, u.from):
+			// "called the daughter and then the nurse"
+		case at-n.to > 3 || r.parts(k) == 2:
+			return -1
+		case r.fetched(n, u):
+			return k
+		case n.kind == kindTold:
 			if r.callsOut(s, k, i) {
 				return -1
 			}
 			return k
+		case r.actsNext(s, k, u), !betweenToldAndPerson(n):
+			return -1
 		}
-		if (n.sign == ',' || n.kind == kindAnd && r.word(u.to) == "is") && r.is(u.to, acts) {
-			return -1 // "called charge nurse, nurse checked her", "nurse informed and GP is coming"
-		}
-		if n.sign == ',' && k > s.lo && r.units[k-1].kind == kindTold && r.word(r.units[k-1].from-1) == "'s" {
-			return -1 // "his brother's call, brother had a hip done"
-		}
-		if n.kind == kindPerson || n.kind == kindAnd || n.kind == kindTo || n.kind == kindSubject || n.sign == ',' || n.kind == kindNone {
-			at = n.from
-			continue
-		}
-		break
+		at = n.from
 	}
 	return -1
+}
+
+// fetched reports whether the verb n says that the person u was got: "got the nurse right away".
+func (r *reader) fetched(n, u *unit) bool {
+	return r.word(n.from) == "got" && (n.kind == kindVerb || n.kind == kindIgnore) && u.e.name != "family" && r.onlyNames(n.from+1, u.from)
+}
+
+// actsNext reports whether the person u, behind unit k, begins to tell of what they did themselves.
+func (r *reader) actsNext(s *sentence, k int, u *unit) bool {
+	n := &r.units[k]
+	if (n.sign == ',' || n.kind == kindAnd && r.word(u.to) == "is") && r.is(u.to, acts) {
+		return true // "called charge nurse, nurse checked her", "nurse informed and GP is coming"
+	}
+	// "his brother's call, brother had a hip done"
+	return n.sign == ',' && k > s.lo && r.units[k-1].kind == kindTold && r.word(r.units[k-1].from-1) == "'s"
+}
+
+// betweenToldAndPerson reports whether the unit may stand between a verb of telling and the person told.
+func betweenToldAndPerson(n *unit) bool {
+	switch n.kind {
+	case kindPerson, kindAnd, kindTo, kindSubject, kindNone:
+		return true
+	}
+	return n.sign == ','
 }
 
 // residentTells reports whether the resident is who told what the verb at unit v says ("she told her mother").
@@ -306,10 +365,8 @@ func (r *reader) toTell(s *sentence, v, i int) bool {
 // relatives ring in, nurses tell carers.
 func (r *reader) calls(i, v int) bool {
 	p := &r.units[i]
-	for k := p.to; k < r.units[v].from; k++ {
-		if r.is(k, beingTold) {
-			return false
-		}
+	if r.anyBetween(p.to, r.units[v].from, beingTold) {
+		return false
 	}
 	if r.tellsOther(i, v) {
 		return true
@@ -318,23 +375,26 @@ func (r *reader) calls(i, v int) bool {
 	switch {
 	case r.is(verb, tells):
 		return r.is(next, tellsWhom)
-	case r.is(verb, phones):
-		if p.e.name == "family" {
-			if r.word(next) == "by" && (v+1 >= len(r.units) || r.units[v+1].kind != kindPerson || r.units[v+1].from-next > 2) {
-				return true // "called by with flowers", not "called by the nurse"
-			}
-			if r.is(next, phonesAbout) {
-				return true
-			}
-			if r.fell && r.endsThere(next) {
-				return false // after a fall, "daughter phoned" is what was done
-			}
-			if r.word(next) == "," && r.is(next+1, onWay) {
-				return true
-			}
-			return r.word(verb) != "called"
-		}
-		return r.is(next, phonesBack)
+	case !r.is(verb, phones):
+		return r.is(verb, reaches)
+	case p.e.name == "family":
+		return r.familyRings(v)
 	}
-	return r.is(verb, reaches)
+	return r.is(next, phonesBack)
+}
+
+// familyRings reports whether a relative, named before the verb of telephoning at unit v, rang or called by.
+func (r *reader) familyRings(v int) bool {
+	verb, next := r.units[v].from, r.units[v].to
+	switch {
+	case r.word(next) == "by" && (v+1 >= len(r.units) || r.units[v+1].kind != kindPerson || r.units[v+1].from-next > 2):
+		return true // "called by with flowers", not "called by the nurse"
+	case r.is(next, phonesAbout):
+		return true
+	case r.fell && r.endsThere(next):
+		return false // after a fall, "daughter phoned" is what was done
+	case r.word(next) == "," && r.is(next+1, onWay):
+		return true
+	}
+	return r.word(verb) != "called"
 }

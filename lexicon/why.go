@@ -115,55 +115,82 @@ func (r *reader) leadsToPlace(i int) bool {
 func (r *reader) faults(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
-		if u.kind != kindFaultWord || u.used {
-			continue
-		}
-		if w := r.word(u.to); u.to-u.from == 1 && (r.is(u.to, endsTo) && r.bodyPartAt(u.to+1) || w == "hard" || w == "up" || w == "right" || w == "against") {
+		switch {
+		case u.kind != kindFaultWord || u.used:
+		case r.jammedInto(u):
 			drop(u) // "jammed into his armpits" tells the fit
-			continue
-		}
-		if r.sameFault(s, i) {
+		case r.sameFault(s, i):
 			u.used = true
-			continue
+		default:
+			r.fault(s, i)
 		}
-		r.machineBefore(s, i)
-		thing := r.thingAtFault(s, i)
-		own := strings.Contains(r.lower(u), "batter") || strings.Contains(r.lower(u), "sling") || strings.Contains(r.lower(u), "brake")
-		at := i
-		if thing >= 0 {
-			at = thing
+	}
+}
+
+// jammedInto reports whether the fault word tells how something presses on somebody.
+func (r *reader) jammedInto(u *unit) bool {
+	if u.to-u.from != 1 {
+		return false
+	}
+	switch r.word(u.to) {
+	case "hard", "up", "right", "against":
+		return true
+	}
+	return r.is(u.to, endsTo) && r.bodyPartAt(u.to+1)
+}
+
+// fault adds what the fault word at unit i tells of an aid, or takes it out where it tells of something else.
+func (r *reader) fault(s *sentence, i int) {
+	u := &r.units[i]
+	r.machineBefore(s, i)
+	thing := r.thingAtFault(s, i)
+	at := i
+	if thing >= 0 {
+		at = thing
+	}
+	if r.ofSomebody(u.from) || thing < 0 && !r.namesPart(u) || !r.ofAnAid(s, at, i) { // "he was bent over it"
+		if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
+			u.kind, u.e = kindFall, r.lex.find("fall.fell")
+			s.has |= setOf(kindFall)
 		}
-		if r.ofSomebody(u.from) || thing < 0 && !own || !r.ofAnAid(s, at, i) { // "he was bent over it"
-			if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
-				u.kind, u.e = kindFall, r.lex.find("fall.fell")
-				s.has |= setOf(kindFall)
-			}
-			continue
+		return
+	}
+	for k := i + 1; k < s.hi && k <= i+3; k++ {
+		if r.units[k].kind == kindAid && r.units[k].from-u.to <= 4 && !r.commaBetween(i, k) {
+			r.units[k].used = true // "rubber tip gone off the quad cane"
 		}
-		from, to := u.from, u.to
-		for k := i + 1; k < s.hi && k <= i+3; k++ {
-			if r.units[k].kind == kindAid && r.units[k].from-u.to <= 4 && !r.commaBetween(i, k) {
-				r.units[k].used = true // "rubber tip gone off the quad cane"
-			}
+	}
+	from, to := u.from, u.to
+	if thing >= 0 {
+		from, to = min(from, r.units[thing].from), max(to, r.units[thing].to)
+		r.useFault(s, min(thing, i), max(thing, i))
+	}
+	st := r.begin("aid.fault")
+	st.Detail.Head = r.span(u.from, u.to)
+	r.scope(s, i, &st)
+	if st.Polarity == Negated && strings.HasPrefix(r.lower(u), "no") {
+		st.Polarity = Affirmed
+	}
+	r.add(st, from, to)
+}
+
+// namesPart reports whether the fault word names the part itself: "flat battery".
+func (r *reader) namesPart(u *unit) bool {
+	l := r.lower(u)
+	return strings.Contains(l, "batter") || strings.Contains(l, "sling") || strings.Contains(l, "brake")
+}
+
+// useFault marks the units first to last, which tell of a fault, as used, aids by which a move was made apart.
+func (r *reader) useFault(s *sentence, first, last int) {
+	for k := first; k <= last; k++ {
+		switch n := &r.units[k]; n.kind {
+		case kindAid:
+			n.used = !r.meansBefore(s, k)
+		case kindFaultWord:
+			n.used = true
+		case kindSign:
+			drop(n) // "the belt's buckle won't catch"
 		}
-		if thing >= 0 {
-			from, to = min(from, r.units[thing].from), max(to, r.units[thing].to)
-			for k := min(thing, i); k <= max(thing, i); k++ {
-				switch r.units[k].kind {
-				case kindAid, kindFaultWord:
-					r.units[k].used = r.units[k].kind != kindAid || !r.meansBefore(s, k)
-				case kindSign:
-					drop(&r.units[k]) // "the belt's buckle won't catch"
-				}
-			}
-		}
-		st := r.begin("aid.fault")
-		st.Detail.Head = r.span(u.from, u.to)
-		r.scope(s, i, &st)
-		if st.Polarity == Negated && strings.HasPrefix(r.lower(u), "no") {
-			st.Polarity = Affirmed
-		}
-		r.add(st, from, to)
 	}
 }
 
@@ -210,25 +237,15 @@ func (r *reader) ofSomebody(t int) bool {
 // something else that has such parts or goes with it: "the cuff's batteries", "her watch strap", "the hoist card".
 func (r *reader) ofAnAid(s *sentence, k, i int) bool {
 	u := &r.units[k]
-	if u.kind == kindAid && r.is(u.to, aidGoods) {
-		return false
-	}
-	if u.kind == kindAid || u.kind == kindFitPart {
+	switch {
+	case u.kind == kindAid:
+		return !r.is(u.to, aidGoods)
+	case u.kind == kindFitPart:
 		return true
-	}
-	if r.is(u.from, footrest) && r.is(r.units[i].to-1, notThere) {
+	case r.is(u.from, footrest) && r.is(r.units[i].to-1, notThere):
 		return false // a chair without footrests has a word of its own
 	}
-	holder := u.from - 1
-	for holder >= 0 && (r.word(holder) == "'s" || r.word(holder) == "left" || r.word(holder) == "right") {
-		holder--
-	}
-	if w := r.word(u.to); w == "of" || w == "on" || w == "in" || w == "from" {
-		holder = u.to + 1
-		for r.is(holder, article) || r.is(holder, owner) {
-			holder++
-		}
-	}
+	holder := r.holderOf(u)
 	near, own := r.aidNear(s, holder)
 	switch w := r.english(holder); {
 	case own != nil:
@@ -237,6 +254,23 @@ func (r *reader) ofAnAid(s *sentence, k, i int) bool {
 		return false
 	}
 	return near || !r.is(u.from, looseParts) || r.lastAidWithin(s, 2)
+}
+
+// holderOf is the token of what the part u may belong to: "the cuff's batteries", "the strap of her watch".
+func (r *reader) holderOf(u *unit) int {
+	switch r.word(u.to) {
+	case "of", "on", "in", "from":
+		behind := u.to + 1
+		for r.opensNoun(behind) {
+			behind++
+		}
+		return behind
+	}
+	before := u.from - 1
+	for before >= 0 && (r.word(before) == "'s" || r.word(before) == "left" || r.word(before) == "right") {
+		before--
+	}
+	return before
 }
 
 // aidNear reports whether the sentence names an aid or what has parts like one, and gives the aid at token t, if any.
@@ -269,94 +303,117 @@ func (r *reader) lastAidWithin(s *sentence, n int) bool {
 
 // thingAtFault is the unit of the aid or part of which the fault word at unit i is told, -1 for none.
 func (r *reader) thingAtFault(s *sentence, i int) int {
-	u := &r.units[i]
-	thing := -1 // the first of those before the word
-	for k := i - 1; k >= s.lo && k >= i-6; k-- {
-		n := &r.units[k]
-		if r.parts(k) == 2 || n.sign == ',' || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare {
-			break
-		}
-		if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" || n.kind == kindFitPart && !strings.HasPrefix(r.lower(n), "cuff") {
-			if thing < 0 && u.from-n.to > 5 {
-				break
-			}
-			thing = k
-		}
-	}
-	if thing >= 0 {
+	if thing := r.faultyBefore(s, i); thing >= 0 {
 		return thing
 	}
+	u := &r.units[i]
 	for k := i + 1; k < s.hi && k <= i+3; k++ {
 		n := &r.units[k]
 		if r.parts(k) > 0 || n.from-u.to > 3 || n.kind == kindVerb && n.e.name != "use" {
 			break
 		}
-		if n.kind == kindFaultPart || n.kind == kindAid && n.e.name != "none" {
+		if n.mayFail() {
 			return k
 		}
 	}
 	return -1
 }
 
+// mayFail reports whether the unit names an aid or a part of one.
+func (u *unit) mayFail() bool {
+	return u.kind == kindFaultPart || u.kind == kindAid && u.e.name != "none"
+}
+
+// faultyBefore is the first of the aids and parts named before the fault word at unit i, -1 for none.
+func (r *reader) faultyBefore(s *sentence, i int) int {
+	thing := -1
+	for k := i - 1; k >= s.lo && k >= i-6; k-- {
+		n := &r.units[k]
+		if r.parts(k) == 2 || n.sign == ',' || n.kind == kindVerb && !n.e.fields.weak || n.kind == kindCare {
+			break
+		}
+		if !n.mayFail() && (n.kind != kindFitPart || strings.HasPrefix(r.lower(n), "cuff")) {
+			continue
+		}
+		if thing < 0 && r.units[i].from-n.to > 5 {
+			break
+		}
+		thing = k
+	}
+	return thing
+}
+
 // reviews reads that somebody reassessed or was asked to.
 func (r *reader) reviews(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
-		u := &r.units[i]
-		st := r.begin("")
-		from, to := u.from, u.to
-		switch u.kind {
-		case kindReviewDone:
-			st.Concept = "review.done"
-			switch {
-			case r.is(u.from-1, until), r.is(u.from-1, provided):
-				continue
-			case r.word(u.from-1) == "be":
-				st.Concept = "review.asked"
-			}
-		case kindReviewAsked:
-			st.Concept = "review.asked"
-		case kindReviewWord:
-			if r.fell && r.examines(s, i) {
-				st.Concept = "fall.assessed"
-				break // "nurse called and assessed"
-			}
-			if !r.therapyIn(s, i) && !r.reviewAlone(u) || r.yetToCome(u.from) || r.seenByWriter(u) {
-				continue
-			}
-			st.Concept = "review.done"
-			if (s.plan || r.orderBefore(s, i) >= 0) && r.role != Therapist && r.is(u.from, evaluation) && u.to-u.from == 1 {
-				st.Concept = "review.asked" // "R: PT eval"
-			}
-		default:
-			continue
+		concept := r.reviewConcept(s, i)
+		if concept != "" && (concept == "fall.assessed" || !r.reviewsOther(s, i)) {
+			r.review(s, i, concept)
 		}
-		if st.Concept != "fall.assessed" && r.reviewsOther(s, i) {
-			continue
+	}
+}
+
+// reviewConcept is what unit i tells of reassessing, "" for nothing.
+func (r *reader) reviewConcept(s *sentence, i int) string {
+	switch u := &r.units[i]; u.kind {
+	case kindReviewDone:
+		switch {
+		case r.is(u.from-1, until), r.is(u.from-1, provided):
+			return ""
+		case r.word(u.from-1) == "be":
+			return "review.asked"
 		}
-		st.Detail.Head = r.span(u.from, u.to)
-		if st.Concept == "review.done" {
-			if c, at := r.clockNear(s, i); c != "" && !r.commaBetween(i, at) {
-				st.Clock = c
-				from, to = min(from, r.units[at].from), max(to, r.units[at].to)
-			}
+		return "review.done"
+	case kindReviewAsked:
+		return "review.asked"
+	case kindReviewWord:
+		return r.reviewByWord(s, i)
+	}
+	return ""
+}
+
+// reviewByWord is what a word of examining at unit i tells, "" for nothing about moving.
+func (r *reader) reviewByWord(s *sentence, i int) string {
+	u := &r.units[i]
+	switch {
+	case r.fell && r.examines(s, i):
+		return "fall.assessed" // "nurse called and assessed"
+	case !r.therapyIn(s, i) && !r.reviewAlone(u) || r.yetToCome(u.from) || r.seenByWriter(u):
+		return ""
+	case (s.plan || r.orderBefore(s, i) >= 0) && r.role != Therapist && r.is(u.from, evaluation) && u.to-u.from == 1:
+		return "review.asked" // "R: PT eval"
+	}
+	return "review.done"
+}
+
+// review adds what unit i tells of reassessing.
+func (r *reader) review(s *sentence, i int, concept string) {
+	u := &r.units[i]
+	st := r.begin(concept)
+	from, to := u.from, u.to
+	st.Detail.Head = r.span(u.from, u.to)
+	if concept == "review.done" {
+		if c, at := r.clockNear(s, i); c != "" && !r.commaBetween(i, at) {
+			st.Clock = c
+			from, to = min(from, r.units[at].from), max(to, r.units[at].to)
 		}
-		r.scope(s, i, &st)
-		st.Who = Resident
-		if st.Concept == "review.asked" {
-			st.Mood = Report
-			r.askedWhen(u, &st)
-		}
-		if u.kind == kindReviewDone && st.Concept == "review.asked" {
+	}
+	r.scope(s, i, &st)
+	st.Who = Resident
+	switch concept {
+	case "review.asked":
+		st.Mood = Report
+		r.askedWhen(u, &st)
+		if u.kind == kindReviewDone {
 			st.Time = Planned
 		}
-		if st.Concept == "review.done" {
-			st.Mood = Report
-			if st.Time == Planned {
-				st.Concept = "review.asked"
-			}
+	case "review.done":
+		st.Mood = Report
+		if st.Time == Planned {
+			st.Concept = "review.asked"
 		}
-		r.add(st, from, to)
 	}
+	r.add(st, from, to)
 }
 
 // reviewsOther reports whether what was reviewed at unit i, named before or behind, has nothing to do with moving:

@@ -3,14 +3,16 @@ package audit
 import (
 	"encoding/csv"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 )
 
 // CSV writes the tables as one: a line for each scope of rules in each value of each table. Rates are
-// per 100 opportunities and empty where there are none. What was left out stands in lines of its own,
-// by "left out", and what every figure rests on in the last columns.
+// per 100 opportunities and empty where there are none. Events have lines of their own, with no scope and
+// with the last three columns, which are empty in the others. What was left out stands in lines of its own,
+// by "left out", and what every figure rests on in the columns before those of events.
 func CSV(w io.Writer, r *Report) error {
 	out := csv.NewWriter(w)
 	severity := make(map[string]string)
@@ -20,7 +22,10 @@ func CSV(w io.Writer, r *Report) error {
 	rests := []string{r.From, r.To, strconv.FormatBool(r.Charted), r.Policy.Digest, r.Version, r.Made.Format(time.RFC3339)}
 	lines := [][]string{append([]string{
 		"by", "value", "scope", "severity", "all_notes", "notes", "flagged", "opportunities", "findings",
-		"rate_per_100", "low_per_100", "high_per_100"}, "from", "to", "charted", "policy", "version", "made")}
+		"rate_per_100", "low_per_100", "high_per_100"}, "from", "to", "charted", "policy", "version", "made", "event", "told", "fixed")}
+	add := func(line []string, event ...string) {
+		lines = append(lines, slices.Concat(line, rests, event))
+	}
 	for _, t := range r.Tables {
 		for _, row := range t.Rows {
 			line := []string{t.By, Cell(row.Value), row.Scope, severity[row.Scope]}
@@ -31,12 +36,18 @@ func CSV(w io.Writer, r *Report) error {
 			if row.Rate != nil {
 				rate = []string{figure(row.Rate.Value), figure(row.Rate.Low), figure(row.Rate.High)}
 			}
-			lines = append(lines, append(append(line, rate...), rests...))
+			add(append(line, rate...), "", "", "")
+		}
+		for _, row := range t.Events {
+			fixed := ""
+			if row.Fixed != nil {
+				fixed = strconv.Itoa(*row.Fixed)
+			}
+			add([]string{t.By, Cell(row.Value), "", "", "", "", "", "", "", "", "", ""}, row.Event, strconv.Itoa(row.Told), fixed)
 		}
 	}
 	for _, l := range r.LeftOut {
-		line := []string{"left out", l.What + " that " + l.Why, "", "", strconv.Itoa(l.N), "", "", "", "", "", "", ""}
-		lines = append(lines, append(line, rests...))
+		add([]string{"left out", l.What + " that " + l.Why, "", "", strconv.Itoa(l.N), "", "", "", "", "", "", ""}, "", "", "")
 	}
 	return out.WriteAll(lines)
 }

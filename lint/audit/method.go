@@ -23,6 +23,10 @@ func method() []Paragraph {
 		{Title: "What is counted", Words: "An opportunity is something that a rule could have flagged; each rule says what that is. " +
 			"A finding is one that it did flag, at most one an opportunity. Where one rule gives way to another that tells the " +
 			"same story better, the finding counts with the other. With no opportunities there is no rate, which is not a rate of zero."},
+		{Title: "What notes tell of", Words: "Falls, hazards, injured staff and posted signs count as notes tell them: a fall that two notes tell " +
+			"counts twice, and what no note tells is not there. The cause of a fall is told where its note says what the resident was doing, " +
+			"or tells of a hazard, a sign of being unwell, a stumble, a faulty or missing aid or brakes that were off; one fall may have several. " +
+			"A hazard is put right where the note says so. Signs are held against the chart by the rules sign-differs and sign-missing."},
 		{Title: "Rates", Words: fmt.Sprintf("Findings per 100 opportunities, with the Wilson score interval at %g %%. It takes opportunities "+
 			"to be independent; those of one note or one resident are not quite, so the true rate may lie a little further out.", 100*Level),
 			Source: "Newcombe, Two-sided confidence intervals for the single proportion, Statistics in Medicine 17 (1998) 857, method 3"},

@@ -14,7 +14,7 @@ import (
 // What a partial calls itself. The version rises when its form or the meaning of its counts changes.
 const (
 	formatName    = "stance audit partial"
-	formatVersion = 1
+	formatVersion = 2
 )
 
 // A head is what two tallies must have in common to be merged.
@@ -85,13 +85,14 @@ type partial struct {
 
 	// Counts are notes, opportunities and findings by dimension and value; cells by scope, each notes
 	// with an opportunity, notes flagged, opportunities and findings. A scope with no opportunities
-	// is left out.
+	// is left out. Events are how often each was told and put right; those not told are left out.
 	Counts map[string]map[string]partialValue `json:"counts"`
 }
 
 type partialValue struct {
 	Notes int               `json:"notes"`
 	Cells map[string][4]int `json:"cells"`
+	Told  map[string][2]int `json:"told"`
 }
 
 // Partial is the written form of what has been counted: JSON in which equal counts have equal bytes.
@@ -101,10 +102,15 @@ func (t *Tally) Partial() ([]byte, error) {
 	for _, dim := range dimensions() {
 		p.Counts[dim] = make(map[string]partialValue)
 		for name, v := range t.values[dim] {
-			pv := partialValue{v.notes, make(map[string][4]int)}
+			pv := partialValue{v.notes, make(map[string][4]int), make(map[string][2]int)}
 			for i, c := range v.cells {
 				if c.Opportunities > 0 {
 					pv.Cells[t.scopes[i]] = [4]int{c.Notes, c.Flagged, c.Opportunities, c.Findings}
+				}
+			}
+			for i, n := range v.told {
+				if n.Told > 0 {
+					pv.Told[t.events[i].ID] = [2]int{n.Told, n.Fixed}
 				}
 			}
 			p.Counts[dim][name] = pv
@@ -127,8 +133,12 @@ func ReadPartial(name string, r io.Reader) (*Tally, error) {
 	switch {
 	case p.Format != "" && p.Format != formatName, p.Format == "" && err == nil:
 		return nil, fmt.Errorf("%s: is no partial audit, want a file that stance audit --partial wrote", name)
-	case p.Format == formatName && p.FormatVersion != formatVersion:
-		return nil, fmt.Errorf("%s: is a partial audit of form %d, want form %d", name, p.FormatVersion, formatVersion)
+	case p.Format == formatName && p.FormatVersion < formatVersion:
+		return nil, fmt.Errorf("%s: is a partial audit of form %d, which an older stance wrote and which lacks counts of this one, want form %d: "+
+			"count its notes again with stance audit --partial", name, p.FormatVersion, formatVersion)
+	case p.Format == formatName && p.FormatVersion > formatVersion:
+		return nil, fmt.Errorf("%s: is a partial audit of form %d, which a newer stance wrote, want form %d: merge it with that stance",
+			name, p.FormatVersion, formatVersion)
 	case err != nil, p.Policy.Digest == "", len(p.Rules) == 0:
 		return nil, fmt.Errorf("%s: is no whole partial audit, want a file that stance audit --partial wrote", name)
 	}
@@ -170,5 +180,5 @@ func (t *Tally) setValue(dim, label string, pv partialValue) error {
 		}
 		v.cells[i] = c
 	}
-	return nil
+	return t.setTold(v, pv.Told)
 }

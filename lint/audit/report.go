@@ -30,6 +30,7 @@ type Report struct {
 	Policy    Policy      `json:"policy"`
 	Names     Names       `json:"names"`
 	Rules     []Rule      `json:"rules"` // in force, in the order of the published tables
+	Events    []Event     `json:"events"`
 	Tables    []Table     `json:"tables"`
 	Charts    []Chart     `json:"charts"`
 	Funnels   []Funnel    `json:"funnels"`
@@ -68,8 +69,9 @@ const ScopeAll = "all rules"
 
 // A Table holds rates by one property of notes.
 type Table struct {
-	By   string `json:"by"`   // ByAll, ByUnit … or a Period
-	Rows []Row  `json:"rows"` // by value, then by scope: all rules, groups, rules
+	By     string     `json:"by"`     // ByAll, ByUnit … or a Period
+	Rows   []Row      `json:"rows"`   // by value, then by scope: all rules, groups, rules
+	Events []EventRow `json:"events"` // by value, then in the order of the report's events
 }
 
 // Of are the rows of one scope.
@@ -134,7 +136,7 @@ type Paragraph struct {
 func (t *Tally) Report(by Period, made time.Time) *Report {
 	r := &Report{
 		Made: made, Version: t.head.Version, By: by, Charted: t.head.Charted, Policy: t.head.Policy,
-		Names: t.head.Names, Rules: t.head.Rules, LeftOut: t.leftOut(),
+		Names: t.head.Names, Rules: t.head.Rules, Events: t.events, LeftOut: t.leftOut(),
 		Notes: t.Notes(), Residents: len(t.values[ByResident]), Method: method(), Caution: report.Caution,
 	}
 	days := slices.Sorted(maps.Keys(t.values[byDay]))
@@ -176,12 +178,13 @@ func (t *Tally) periods(by Period, days []string) map[string]*value {
 // table has a row for every scope of every value. Of residents, who may be many, it leaves out the
 // rows with no opportunities.
 func (t *Tally) table(by string, labels []string, values map[string]*value) Table {
-	out := Table{By: by, Rows: []Row{}}
+	out := Table{By: by, Rows: []Row{}, Events: []EventRow{}}
 	for _, label := range labels {
 		v := values[label]
 		if v == nil {
 			v = t.newValue()
 		}
+		out.Events = append(out.Events, t.eventRows(by, label, v)...)
 		for i, scope := range t.scopes {
 			c := v.cells[i]
 			if by == ByResident && c.Opportunities == 0 && scope != ScopeAll {

@@ -1,6 +1,7 @@
 // Package audit counts what a check finds in months of notes, over what it could have found, by rule,
 // group of rules, unit, shift, role, resident and day, and makes a report of rates, charts and funnel
-// plots from that.
+// plots from that. Beside the findings it counts events: falls by their cause, hazards, injured staff and
+// posted signs, as notes tell them.
 //
 // A [Tally] takes one resident's judged notes after another and holds counts alone, so its size grows
 // with the groups and not with the notes. Tallies of parts of the notes, written as partials
@@ -46,12 +47,16 @@ func (c *cell) add(o cell) {
 type value struct {
 	notes int
 	cells []cell // one for each scope
+	told  []tell // one for each event
 }
 
 func (v *value) add(o *value) {
 	v.notes += o.notes
 	for i := range v.cells {
 		v.cells[i].add(o.cells[i])
+	}
+	for i := range v.told {
+		v.told[i].add(o.told[i])
 	}
 }
 
@@ -80,6 +85,7 @@ type Tally struct {
 	ruleAt  map[string]int // index in scopes of a rule
 	groupOf []int          // index in scopes of the group of the rule at that index
 	wide    int            // how many scopes, the first, are of several rules
+	events  []Event        // those that can be counted under the rules
 	values  map[string]map[string]*value
 
 	skipped int // notes that Keep left out
@@ -113,6 +119,7 @@ func newTally(h head) *Tally {
 		}
 	}
 	t.wide = len(t.scopes)
+	t.events = eventsUnder(h.Rules)
 	t.groupOf = make([]int, len(t.scopes)+len(h.Rules))
 	for _, r := range h.Rules {
 		i := len(t.scopes)
@@ -126,7 +133,9 @@ func newTally(h head) *Tally {
 	return t
 }
 
-func (t *Tally) newValue() *value { return &value{cells: make([]cell, len(t.scopes))} }
+func (t *Tally) newValue() *value {
+	return &value{cells: make([]cell, len(t.scopes)), told: make([]tell, len(t.events))}
+}
 
 func (t *Tally) value(dim, name string) *value {
 	v := t.values[dim][name]
@@ -157,8 +166,10 @@ func (t *Tally) Add(line *timeline.Timeline, counts []rules.Count) {
 			continue
 		}
 		in[e] = &placed{values: t.valuesOf(resident, p), met: make([]cell, t.wide)}
+		told := toldIn(e)
 		for _, v := range in[e].values {
 			v.notes++
+			t.addTold(v, told)
 		}
 	}
 	for _, c := range counts {
@@ -180,8 +191,10 @@ func (t *Tally) Add(line *timeline.Timeline, counts []rules.Count) {
 		if c.Findings > 0 {
 			one.Flagged = 1
 		}
+		told := toldBy(c)
 		for _, v := range p.values {
 			v.cells[rule].add(one)
+			t.addTold(v, told)
 		}
 		for _, i := range []int{0, t.groupOf[rule]} {
 			m := &p.met[i]
@@ -278,5 +291,10 @@ func (t *Tally) leftOut() []LeftOut {
 		}
 	}
 	add(off, "rule", "rules", "the policy switches off")
+	for _, rule := range []string{ruleDiffer, ruleGone} {
+		if _, ok := t.ruleAt[rule]; !ok {
+			add(1, "count of posted signs", "", "is not made, because the policy switches "+rule+" off")
+		}
+	}
 	return out
 }

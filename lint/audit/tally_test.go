@@ -10,6 +10,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -192,8 +193,7 @@ func TestReadPartial(t *testing.T) {
 		{"notes", "R-1 up with walker", "p.json: is no whole partial audit"},
 		{"cut", whole[:len(whole)/2], "p.json: is no whole partial audit"},
 		{"two", whole + whole, "p.json: more follows"},
-		{"hollow", `{"format":"stance audit partial","format_version":1}`, "p.json: is no whole partial audit"},
-		{"version", strings.Replace(whole, `"format_version":1`, `"format_version":9`, 1), "form 9, want form 1"},
+		{"hollow", `{"format":"stance audit partial","format_version":2}`, "p.json: is no whole partial audit"},
 		{"day", strings.Replace(whole, `"2026-11-10":{"notes"`, `"sometime":{"notes"`, 1), "no date"},
 		{"rule", strings.Replace(whole, `"copied-across":[`, `"copied-askew":[`, 1), `does not list: "copied-askew"`},
 		{"counts", strings.Replace(whole, `"copied-across":[`, `"copied-across":[9`, 1), "cannot be"},
@@ -323,7 +323,18 @@ func TestForms(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	at := func(name string) int { return slices.Index(lines[0], name) }
+	events := 0
 	for _, l := range lines[1:] {
+		if event := l[at("event")]; event != "" {
+			events++
+			_, err := strconv.Atoi(l[at("told")])
+			_, fixed := strconv.Atoi(l[at("fixed")])
+			if err != nil || (fixed == nil) != strings.HasPrefix(event, "hazard") || l[at("scope")] != "" || l[at("findings")] != "" || l[at("made")] == "" {
+				t.Errorf("a line of events %q", l)
+			}
+			continue
+		}
 		for i, name := range lines[0] {
 			switch name {
 			case "all_notes", "notes", "flagged", "opportunities", "findings":
@@ -336,6 +347,13 @@ func TestForms(t *testing.T) {
 				}
 			}
 		}
+	}
+	want := 0
+	for _, tab := range r.Tables {
+		want += len(tab.Events)
+	}
+	if events != want {
+		t.Errorf("%d lines of events, want %d", events, want)
 	}
 	if got := audit.Cell("=1+1"); got != "'=1+1" {
 		t.Errorf("Cell = %q, want no formula", got)

@@ -28,6 +28,7 @@ func Text(w io.Writer, r *Report, opt TextOptions) error {
 	t := &textWriter{Writer: bufio.NewWriter(w), report: r, width: cmp.Or(opt.Width, 80), bold: opt.Bold}
 	t.opening()
 	t.rates()
+	t.told()
 	t.change()
 	t.units()
 	t.method()
@@ -113,6 +114,27 @@ func (t *textWriter) rates() {
 	for _, rule := range r.Rules {
 		t.item(rule.ID + ": " + rule.Per + ".")
 	}
+}
+
+// told tells the events of all notes together.
+func (t *textWriter) told() {
+	t.heading("What notes tell of")
+	lines, none := t.report.Told(t.report.Tables[0], "")
+	if len(lines) > 0 {
+		rows := [][]string{{"", "told", "put right"}}
+		for _, l := range lines {
+			fixed := ""
+			if l.Fixed != nil {
+				fixed = strconv.Itoa(*l.Fixed)
+			}
+			rows = append(rows, []string{strings.Repeat("  ", l.Depth) + l.Words, strconv.Itoa(l.Told), fixed})
+		}
+		Columns(t, rows)
+	}
+	if len(none) > 0 {
+		t.item("None told: " + strings.Join(none, "; ") + ".")
+	}
+	t.item("The other forms have this by unit, shift, role, resident and " + string(t.report.By) + " as well.")
 }
 
 // change tells the charts that signal in words, and of the others which they are.

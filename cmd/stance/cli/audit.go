@@ -75,7 +75,9 @@ func (a *app) auditCommand() *cobra.Command {
 		Long: `audit checks notes as stance check does and counts: by rule, group of rules, unit, shift, role,
 resident and week or month, what was found over what could have been found, with intervals,
 control charts over time and funnel plots of the units. It names points and units that differ
-by more than chance, and ranks nothing.
+by more than chance, and ranks nothing. Beside that it counts what notes tell of: falls with
+and without a cause, hazards and whether they were put right, injured staff, and posted signs
+that differ from the chart or are missing.
 
 The selecting flags choose what is counted; all notes given are still read, because a note is
 judged by those around it. So several runs over the same notes can each count a part: with

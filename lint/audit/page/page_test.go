@@ -46,6 +46,14 @@ func sample(scale int) *audit.Report {
 		}
 		return t
 	}
+	events := func(t audit.Table, values ...string) audit.Table {
+		for i, v := range values {
+			fixed := i
+			t.Events = append(t.Events, audit.EventRow{Value: v, Event: "fall", Told: 2 * i}, audit.EventRow{Value: v, Event: "cause", Told: i},
+				audit.EventRow{Value: v, Event: "hazard", Told: 2 * i, Fixed: &fixed}, audit.EventRow{Value: v, Event: "hurt"})
+		}
+		return t
+	}
 	var labels []string
 	var points []stat.Point
 	for i := range 26 {
@@ -69,7 +77,9 @@ func sample(scale int) *audit.Report {
 		Notes: 4000 * scale, Residents: 3, LeftOut: []audit.LeftOut{{N: 3, What: "records of notes", Why: "could not be read"}}, Charted: true,
 		Policy: audit.Policy{Digest: strings.Repeat("0a1b", 16), Settings: []audit.Setting{{Key: "lift_helpers", Value: "1"}}},
 		Rules:  rules,
-		Tables: []audit.Table{table(audit.ByAll, ""), table(audit.ByUnit, "Birch", hostile, ""), table(audit.ByShift, "day", "evening", "night"),
+		Events: []audit.Event{{ID: "fall", Words: "notes that tell of a fall"}, {ID: "cause", Of: "fall", Words: "the cause told"},
+			{ID: "hazard", Words: "hazards"}, {ID: "hurt", Words: "notes in which staff were hurt or strained"}},
+		Tables: []audit.Table{events(table(audit.ByAll, ""), "x", ""), events(table(audit.ByUnit, "Birch", hostile, ""), "Birch", hostile, ""), table(audit.ByShift, "day", "evening", "night"),
 			table(audit.ByRole, "care worker", "nurse"), table(audit.ByResident, "R-1", "R-2", hostile), table(string(audit.Week), labels...)},
 		Charts: []audit.Chart{
 			chart(audit.ScopeAll, audit.PerNote, stat.Counts(points)), chart(audit.ScopeAll, audit.PerOpportunity, stat.Proportions(points)),
@@ -197,6 +207,10 @@ func TestContents(t *testing.T) {
 		"Residents are named as in the notes. Keep this page as safe as the notes.",
 		"fall-not-told 30 0 0 none", // a rate without opportunities is none, not zero
 		"(not stated)",
+		"what told put right notes that tell of a fall 2 the cause told 1 hazards 2 1",
+		"None told: notes in which staff were hurt or strained.",
+		"what was not told in a unit is left out what told put right &lt;script&gt;alert(&#34;x&#34;)&lt;/script&gt;&amp;&#39; notes that tell of a fall 2 " +
+			"the cause told 1 hazards 2 1 (not stated) notes that tell of a fall 4 the cause told 2 hazards 4 2",
 		"gaps, findings per 100 opportunities no point signals",
 		"fall-not-told, findings per 100 opportunities too few to tell",
 		"2026-W28 0 0 none nothing to count",

@@ -23,6 +23,7 @@ type view struct {
 	Made    string
 	Rules   ruleTable
 	Tables  []rateTable
+	Told    toldTable
 	Charts  []figure
 	Funnels []figure
 }
@@ -53,6 +54,19 @@ type rateTable struct {
 type part struct {
 	Value string
 	Rows  []rateRow
+}
+
+// toldTable holds what notes tell of: all notes together, and by unit where there are several.
+type toldTable struct {
+	Lines []audit.EventLine
+	None  []string // what was told nowhere
+	Units []toldPart
+}
+
+// A toldPart is one unit in which something was told.
+type toldPart struct {
+	Value string
+	Lines []audit.EventLine
 }
 
 // rateRow is a line of a table of rates, as written.
@@ -97,6 +111,7 @@ func viewOf(r *audit.Report) (*view, error) {
 		when = "Shifts of " + day(r.From) + " to " + day(r.To) + "."
 	}
 	v.Opening = fmt.Sprintf("%s on %s. %s", plural.Of(r.Notes, "note"), plural.Of(r.Residents, "resident"), when)
+	v.Told = toldOf(r)
 	for _, t := range r.Tables {
 		var err error
 		if t.By == audit.ByAll {
@@ -175,6 +190,28 @@ func tableOf(r *audit.Report, t audit.Table) (rateTable, error) {
 	var err error
 	out.Picture, err = rates(points, "rates-"+t.By, "Rates by "+t.By)
 	return out, err
+}
+
+// toldOf makes the table of what notes tell of.
+func toldOf(r *audit.Report) toldTable {
+	var out toldTable
+	var units []toldPart
+	for _, t := range r.Tables {
+		switch t.By {
+		case audit.ByAll:
+			out.Lines, out.None = r.Told(t, "")
+		case audit.ByUnit:
+			for _, unit := range t.Of(audit.ScopeAll) {
+				if lines, _ := r.Told(t, unit.Value); len(lines) > 0 {
+					units = append(units, toldPart{audit.Shown(unit.Value), lines})
+				}
+			}
+			if len(t.Of(audit.ScopeAll)) > 1 {
+				out.Units = units
+			}
+		}
+	}
+	return out
 }
 
 func rowOf(label string, row audit.Row) rateRow {

@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"example.com/stance/cmd/stance/web/guard"
@@ -36,6 +37,7 @@ type auditPage struct {
 	Rows    []auditRow
 	Scale   string // of the bars in the rows; empty for none
 	Picture picture
+	Told    toldView
 	Change  *drawing // over time, where there is a chart of these rules
 	Funnel  *drawing // units side by side
 	Method  []audit.Paragraph
@@ -53,6 +55,20 @@ type auditRow struct {
 	Path                           string // of the findings behind it, or empty
 	rate                           *audit.Rate
 	Bar                            *bar
+}
+
+// A toldView is what notes tell of: falls and their causes, hazards, injured staff, posted signs.
+type toldView struct {
+	Lines []audit.EventLine
+	None  string     // what was told nowhere
+	By    string     // what the parts are about: "unit"
+	Parts []toldPart // those in which something was told
+}
+
+// A toldPart is what notes of one unit, shift, role or period tell of.
+type toldPart struct {
+	Value string
+	Lines []audit.EventLine
 }
 
 // A bar is a rate and its interval, drawn in a row of a long table, in pixels from the left.
@@ -148,6 +164,7 @@ func (s *site) audit(r *http.Request, v *sight.Visit) (*reply, error) {
 	}
 	s.auditChoices(&p, report, in)
 	p.Figure = figureOf(report, in.scope)
+	p.Told = toldOf(report, in.table)
 	if !p.Empty {
 		if err := s.auditFigures(&p, report, in); err != nil {
 			return nil, err
@@ -189,6 +206,23 @@ func figureOf(r *audit.Report, scope string) string {
 		}
 	}
 	return ""
+}
+
+// toldOf is what notes tell of, of all notes and by what the rows of the table are about. By resident it is
+// in the whole report: there are too many for a page.
+func toldOf(r *audit.Report, by string) toldView {
+	lines, none := r.Told(tableOf(r, audit.ByAll), "")
+	out := toldView{Lines: lines, None: strings.Join(none, "; "), By: by}
+	if by == audit.ByAll || by == audit.ByResident {
+		return out
+	}
+	table := tableOf(r, by)
+	for _, row := range table.Of(audit.ScopeAll) {
+		if lines, _ := r.Told(table, row.Value); len(lines) > 0 {
+			out.Parts = append(out.Parts, toldPart{audit.Shown(row.Value), lines})
+		}
+	}
+	return out
 }
 
 func tableOf(r *audit.Report, by string) audit.Table {

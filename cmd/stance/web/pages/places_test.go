@@ -202,6 +202,28 @@ func TestAudit(t *testing.T) {
 	wantNone(t, h.get("/audit/notes"), "/resident")
 }
 
+// What notes tell of stands on the audit in plain words: all of it, and by what the rows are about. What was
+// not told is one line.
+func TestAuditTold(t *testing.T) {
+	h := newHome(t, note.Note{
+		ID: "E1", Resident: "R-101", Unit: "Harbour", Time: time.Date(2026, 11, 20, 15, 0, 0, 0, time.UTC), Role: lexicon.CareWorker,
+		Text: "Wet floor beside the bed, mopped. Felt my back go, told the nurse.",
+	})
+	whole := []string{"What notes tell of", `<th scope="row">the cause told</th><td class="number">2</td>`,
+		`<th scope="row">a wet, slippery or uneven floor</th><td class="number">1</td><td class="number">1</td>`,
+		`<th scope="row">notes in which staff were hurt or strained</th><td class="number">1</td>`,
+		"None told: posted signs held against the chart."}
+	w := h.get("/audit")
+	want(t, w, http.StatusOK, whole...)
+	wantNone(t, w, "things in the way", "By unit as well")
+	w = h.get("/audit?table=unit")
+	want(t, w, http.StatusOK, append(whole, "By unit as well", `<th scope="rowgroup" colspan="3">Harbour</th>`)...)
+	w = h.get("/audit?table=resident")
+	want(t, w, http.StatusOK, whole...)
+	wantNone(t, w, "By resident as well")
+	want(t, h.get("/audit/report"), http.StatusOK, "What notes tell of", "notes in which staff were hurt or strained")
+}
+
 // total is the number of findings that the page says there are.
 func total(t *testing.T, h *home, path string) int {
 	t.Helper()

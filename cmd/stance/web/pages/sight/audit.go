@@ -47,7 +47,7 @@ func (a *Audit) Figures(by audit.Period) *audit.Report {
 	out.Tables = slices.Clone(out.Tables)
 	for i, t := range out.Tables {
 		if t.By == audit.ByResident {
-			out.Tables[i].Rows = nil
+			out.Tables[i].Rows, out.Tables[i].Events = nil, nil
 		}
 	}
 	return &out
