@@ -11,6 +11,7 @@ import (
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/load"
 	"example.com/stance/lint/report"
+	"example.com/stance/lint/trade"
 )
 
 // An aspect is what one lane is about: how it is charted, how a statement tells of it, and how the
@@ -171,9 +172,9 @@ const (
 	alone      = "alone"
 	watched    = "watched"
 	helped     = "helped" // by hand, in a way not said
-	lift       = "lift"   // mechanical, kind not said
-	sitStand   = "sit-stand-lift"
-	totalLift  = "total-lift"
+	lift       = trade.Lift
+	sitStand   = trade.SitStandLift
+	totalLift  = trade.TotalLift
 	byHand     = "lifted-by-hand"
 	pivot      = "pivot"
 	sideBySide = "side-by-side"
@@ -399,10 +400,8 @@ func (b *builder) walkingAid() aspect {
 	}
 }
 
-// vaguerAid reports whether the aid is the unsaid kind of which the other is one: a walker, crutches.
-func vaguerAid(id, than string) bool {
-	return (id == "walker" || id == "crutch") && strings.HasPrefix(than, id+"-")
-}
+// vaguerAid reports whether the aid is the unsaid kind of which the other is one.
+func vaguerAid(id, than string) bool { return trade.Aid(id).Covers(trade.Aid(than)) }
 
 // otherAids are the aids that are not walked with, a lane each, since one does not take the place of
 // another: belt, disc, wheelchair. Lifts and boards are ways of transfer.
@@ -425,7 +424,7 @@ func (b *builder) otherAids() []aspect {
 	var all []aspect
 	for _, id := range slices.Sorted(maps.Keys(ids)) {
 		switch {
-		case load.IsWalkingAid(id), id == none, id == lift, id == sitStand, id == totalLift, id == board, id == "sling":
+		case load.IsWalkingAid(id), id == none, trade.IsLift(id), id == board, id == "sling":
 			continue
 		}
 		used := Value{"used", "used"}

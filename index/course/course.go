@@ -13,6 +13,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 // Options say how a course is made.
@@ -250,5 +251,5 @@ func ref(e *timeline.Entry) NoteRef {
 
 // label names a concept for people.
 func (b *builder) label(concept string) string {
-	return cmp.Or(b.opt.Labels[concept], concept)
+	return cmp.Or(trade.Label(concept, b.opt.Labels[concept]), concept)
 }

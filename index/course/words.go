@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/trade"
 )
 
 // Words for what a lane holds. The keys are those of the chart's CSV and of the statements.
@@ -35,16 +36,12 @@ func wayWords(key string) string {
 		return "with helpers, way not said"
 	case lift:
 		return "mechanical lift, kind not said"
-	case sitStand:
-		return "sit-to-stand lift"
-	case totalLift:
-		return "full sling lift"
 	case byHand:
 		return "lifted by hand"
 	case sideBySide:
 		return "side by side"
-	case board:
-		return "transfer board"
+	case sitStand, totalLift, board:
+		return trade.Aid(key).Name()
 	}
 	return key
 }

@@ -8,6 +8,7 @@ import (
 
 	"example.com/stance/internal/plural"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/trade"
 )
 
 // chartWords says one cell of the chart in plain words, with the cell as written in brackets so that
@@ -107,10 +108,8 @@ func transferWords(cell string) string {
 		return "with two helpers, side by side"
 	case "board":
 		return "over a transfer board"
-	case "sit-stand-lift":
-		return "with the sit-to-stand lift"
-	case "total-lift":
-		return "with the full sling lift"
+	case trade.SitStandLift, trade.TotalLift:
+		return "with the " + trade.Aid(cell).Name()
 	}
 	return ""
 }
@@ -153,7 +152,7 @@ func cellWords(field, cell string) string {
 		var names []string
 		for aid := range strings.SplitSeq(lower, ";") {
 			if aid = strings.TrimSpace(aid); aid != "" {
-				names = append(names, aidWords(aid))
+				names = append(names, trade.Aid(aid).Name())
 			}
 		}
 		return strings.Join(names, ", ")
@@ -161,38 +160,6 @@ func cellWords(field, cell string) string {
 		return walkWords(lower)
 	}
 	return ""
-}
-
-func aidWords(id string) string {
-	switch id {
-	case "walker-2w":
-		return "two-wheeled walker"
-	case "walker-4w":
-		return "four-wheeled walker"
-	case "walker-standard":
-		return "walker without wheels"
-	case "walker-platform":
-		return "platform walker"
-	case "cane-quad":
-		return "quad cane"
-	case "crutch-axillary":
-		return "underarm crutches"
-	case "crutch-forearm":
-		return "elbow crutches"
-	case "crutch-platform":
-		return "platform crutches"
-	case "belt":
-		return "transfer belt"
-	case "board":
-		return "transfer board"
-	case "disc":
-		return "transfer disc"
-	case "wheelchair-power":
-		return "powered wheelchair"
-	case "total-lift":
-		return "full sling lift"
-	}
-	return strings.ReplaceAll(id, "-", " ")
 }
 
 // shiftWords turns "2026-11-24/evening" into "evening shift of 24 November 2026".

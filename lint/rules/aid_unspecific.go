@@ -8,6 +8,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 func aidUnspecific() Rule {
@@ -25,7 +26,7 @@ func kindsNamed(p *pass) int {
 			continue
 		}
 		n += len(done(p.entry, func(s *lexicon.Statement) bool {
-			return namesAid(s) && slices.ContainsFunc(s.Aids, func(a string) bool { return a == general || covers(general, a) })
+			return namesAid(s) && slices.ContainsFunc(s.Aids, func(a string) bool { return a == general || trade.Aid(general).Covers(trade.Aid(a)) })
 		}))
 	}
 	return n
@@ -55,7 +56,7 @@ func checkAidUnspecific(p *pass) {
 			}
 			if len(kinds) == 1 && !span.IsZero() {
 				r.rewrite = &finding.Rewrite{Start: span.Start, End: span.End,
-					Text: inCaseOf(p.entry.Words(span), aidName(kinds[0]))}
+					Text: inCaseOf(p.entry.Words(span), trade.Aid(kinds[0]).Name())}
 			}
 			p.report(r)
 		}
@@ -70,7 +71,7 @@ func chartedKinds(aids []string, general string) []string {
 		if a == general {
 			return nil
 		}
-		if covers(general, a) {
+		if trade.Aid(general).Covers(trade.Aid(a)) {
 			kinds = append(kinds, a)
 		}
 	}

@@ -519,7 +519,7 @@ func TestRewriteAid(t *testing.T) {
 	for _, tt := range []struct{ text, words, general, charted, want string }{
 		{"Walked with walker", "walker", "walker", "walker-2w", "two-wheeled walker"},
 		{"WALKED WITH WALKER", "WALKER", "walker", "walker-4w", "FOUR-WHEELED WALKER"},
-		{"Walked with his frame", "frame", "walker", "walker-standard", "standard walker"},
+		{"Walked with his frame", "frame", "walker", "walker-standard", "walker without wheels"},
 		{"Crutches, walked to the door", "Crutches", "crutch", "crutch-forearm", "Forearm crutches"},
 		{"Walked with walker", "walker", "walker", "walker-2w;walker-4w", ""},
 	} {

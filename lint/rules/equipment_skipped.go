@@ -8,6 +8,7 @@ import (
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 func equipmentSkipped() Rule {
@@ -58,7 +59,7 @@ func skipped(p *pass, s *lexicon.Statement, row *chart.Row) (field, what string)
 	switch {
 	case !s.Done():
 	case chartsLift(row) && (isSupported(s) || s.Concept == "move.up" && s.To != "" || s.Concept == "fall.moved" && s.Detail.ByHand) &&
-		!isLift(s.Method) && !s.HasAid("sling"):
+		!trade.IsLift(s.Method) && !s.HasAid("sling"):
 		return "transfer", p.wayWords(row)
 	case row.Transfer == chart.Board && (s.Concept == "move.lift" && s.Detail.ByHand ||
 		s.Concept == "move.transfer" && (s.Method == "pivot" || s.Method == "side-by-side")):

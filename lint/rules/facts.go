@@ -9,6 +9,7 @@ import (
 	"example.com/stance/lint/load"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 // What several rules ask of a statement or an entry.
@@ -170,11 +171,6 @@ func statedRank(s *lexicon.Statement, kind rank) (rank, bool) {
 	return 0, false
 }
 
-// isLift reports whether a method is a mechanical lift.
-func isLift(method string) bool {
-	return method == "lift" || method == "sit-stand-lift" || method == "total-lift"
-}
-
 // chartsLift reports whether the row's way to transfer is a lift.
 func chartsLift(r *chart.Row) bool {
 	return r.Transfer == chart.SitStandLift || r.Transfer == chart.TotalLift
@@ -213,12 +209,8 @@ func walkingAids(aids []string) []string {
 
 // sameAid reports whether two walking aids are the same, as far as their kinds are said.
 func sameAid(a, b string) bool {
-	return a == b || covers(a, b) || covers(b, a)
-}
-
-// covers reports whether general is the unsaid kind of which special is one.
-func covers(general, special string) bool {
-	return (general == "walker" || general == "crutch") && len(special) > len(general) && special[:len(general)+1] == general+"-"
+	x, y := trade.Aid(a), trade.Aid(b)
+	return x == y || x.Covers(y) || y.Covers(x)
 }
 
 // done lists the statements of the entry that happened or are so in this shift and that pick accepts.

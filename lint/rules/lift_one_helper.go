@@ -7,6 +7,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/policy"
+	"example.com/stance/lint/trade"
 )
 
 func liftOneHelper() Rule {
@@ -38,7 +39,7 @@ func checkLiftOneHelper(p *pass) {
 
 // ranLift accepts the moves done by a mechanical lift; a sign that states one is no move.
 func ranLift(s *lexicon.Statement) bool {
-	return isLift(s.Method) && (s.Group() == "move" || s.Concept == "fall.moved")
+	return trade.IsLift(s.Method) && (s.Group() == "move" || s.Concept == "fall.moved")
 }
 
 // liftTakes is how many helpers a lift takes: the home's number, unless the chart lets this resident be lifted

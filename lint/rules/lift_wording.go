@@ -7,6 +7,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 func liftWording() Rule {
@@ -18,7 +19,7 @@ func liftWords(p *pass) int { return len(done(p.entry, isLiftWord)) }
 
 // isLiftWord accepts the moves that are worded as a lift and name no equipment.
 func isLiftWord(s *lexicon.Statement) bool {
-	return s.Concept == "move.lift" && !isLift(s.Method) && !s.HasAid("sling")
+	return s.Concept == "move.lift" && !trade.IsLift(s.Method) && !s.HasAid("sling")
 }
 
 func checkLiftWording(p *pass) {

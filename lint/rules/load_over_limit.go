@@ -9,6 +9,7 @@ import (
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/load"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 func loadOverLimit() Rule {
@@ -70,7 +71,7 @@ func breach(s *lexicon.Statement, l load.Limits, row *chart.Row) (b load.Breach,
 		return load.SitStand(l), true
 	case s.Method == "board":
 		return load.Board(l), true
-	case isLift(s.Method):
+	case trade.IsLift(s.Method):
 		return load.Breach{}, false
 	case s.Concept == "move.stand", s.Method == "pivot", s.Method == "side-by-side":
 		return load.Stand(l), true

@@ -8,6 +8,7 @@ import (
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 func methodAboveChart() Rule {
@@ -43,7 +44,7 @@ func checkMethodAboveChart(p *pass) {
 // aboveChart reports whether a move gave two ranks more support than the row asks, or was by a lift
 // where none is charted.
 func aboveChart(s *lexicon.Statement, row *chart.Row) bool {
-	if isLift(s.Method) && !chartsLift(row) && !slices.ContainsFunc(row.Aids, isLift) {
+	if trade.IsLift(s.Method) && !chartsLift(row) && !slices.ContainsFunc(row.Aids, trade.IsLift) {
 		return true
 	}
 	r, ok := statedRank(s, chartRank(row.Transfer))

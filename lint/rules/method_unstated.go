@@ -7,6 +7,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/timeline"
+	"example.com/stance/lint/trade"
 )
 
 func methodUnstated() Rule {
@@ -58,9 +59,9 @@ func liftNamedBeside(e *timeline.Entry, i int) bool {
 			continue
 		}
 		switch {
-		case s.Concept == "aid.sling", strings.HasPrefix(s.Concept, "aid.") && isLift(strings.TrimPrefix(s.Concept, "aid.")):
+		case s.Concept == "aid.sling", strings.HasPrefix(s.Concept, "aid.") && trade.IsLift(strings.TrimPrefix(s.Concept, "aid.")):
 			return true
-		case isLift(s.Method) && sameMove(s, at):
+		case trade.IsLift(s.Method) && sameMove(s, at):
 			return true
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/trade"
 )
 
 func staffBelowChart() Rule {
@@ -20,7 +21,7 @@ func countedMoves(p *pass) int {
 	}
 	return len(done(p.entry, func(s *lexicon.Statement) bool {
 		_, told := s.Staff.Get()
-		return isSupported(s) && told && !isLift(s.Method)
+		return isSupported(s) && told && !trade.IsLift(s.Method)
 	}))
 }
 
@@ -32,7 +33,7 @@ func checkStaffBelowChart(p *pass) {
 	want := row.Helpers(p.policy.LiftHelpers)
 	for _, s := range done(p.entry, isSupported) {
 		n, ok := s.Staff.Get()
-		if !ok || n >= want || isLift(s.Method) || !methodFits(s, row) {
+		if !ok || n >= want || trade.IsLift(s.Method) || !methodFits(s, row) {
 			continue
 		}
 		p.report(report{

@@ -8,6 +8,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/trade"
 )
 
 // The words that messages use for ids. Messages are read at the end of a shift: whole words, no
@@ -83,9 +84,9 @@ func (p *pass) wayWords(r *chart.Row) string {
 	case chart.Board:
 		w, told = "board transfer", -1
 	case chart.SitStandLift:
-		w, told = "transfer by sit-stand lift", -1
+		w, told = "transfer by "+trade.Aid(trade.SitStandLift).Name(), -1
 	case chart.TotalLift:
-		w, told = "transfer by total lift", -1
+		w, told = "transfer by "+trade.Aid(trade.TotalLift).Name(), -1
 	}
 	if n == told {
 		return w
@@ -100,14 +101,8 @@ func methodWords(m string) string {
 		return "a pivot"
 	case "side-by-side":
 		return "side by side"
-	case "board":
-		return "a transfer board"
-	case "sit-stand-lift":
-		return "a sit-stand lift"
-	case "total-lift":
-		return "a total lift"
-	case "lift":
-		return "a mechanical lift"
+	case "board", trade.Lift, trade.SitStandLift, trade.TotalLift:
+		return trade.Aid(m).One()
 	}
 	return m
 }
@@ -190,38 +185,6 @@ func helpers(n int) string {
 	return strconv.Itoa(n) + " helpers"
 }
 
-// aidWords names one aid with its article.
-func aidWords(id string) string {
-	switch id {
-	case "cane":
-		return "a cane"
-	case "cane-quad":
-		return "a quad cane"
-	case "crutch":
-		return "crutches"
-	case "crutch-axillary":
-		return "axillary crutches"
-	case "crutch-forearm":
-		return "forearm crutches"
-	case "crutch-platform":
-		return "platform crutches"
-	case "walker":
-		return "a walker"
-	case "walker-standard":
-		return "a standard walker"
-	case "walker-2w":
-		return "a two-wheeled walker"
-	case "walker-4w":
-		return "a four-wheeled walker"
-	case "walker-platform":
-		return "a platform walker"
-	}
-	return "a " + strings.ReplaceAll(id, "-", " ")
-}
-
-// aidName names one aid with no article, for a rewrite.
-func aidName(id string) string { return strings.TrimPrefix(aidWords(id), "a ") }
-
 // allAids joins the words of aids that were used together, anyAid those of which one is charted.
 func allAids(ids []string) string { return joinAids(ids, "and") }
 func anyAid(ids []string) string  { return joinAids(ids, "or") }
@@ -229,7 +192,7 @@ func anyAid(ids []string) string  { return joinAids(ids, "or") }
 func joinAids(ids []string, last string) string {
 	words := make([]string, len(ids))
 	for i, id := range ids {
-		words[i] = aidWords(id)
+		words[i] = trade.Aid(id).One()
 	}
 	if n := len(words); n > 1 {
 		return strings.Join(words[:n-1], ", ") + " " + last + " " + words[n-1]

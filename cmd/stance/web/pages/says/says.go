@@ -11,6 +11,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/shift"
+	"example.com/stance/lint/trade"
 )
 
 // Words are the names of the concepts. Make one with [New]; it does not change.
@@ -22,7 +23,7 @@ type Words struct {
 func New(concepts []lexicon.ConceptInfo) *Words {
 	w := &Words{labels: make(map[string]string, len(concepts))}
 	for _, c := range concepts {
-		w.labels[c.ID] = strings.ReplaceAll(c.Label, "unsaid", "not said")
+		w.labels[c.ID] = strings.ReplaceAll(trade.Label(c.ID, c.Label), "unsaid", "not said")
 	}
 	return w
 }
@@ -32,7 +33,7 @@ func (w *Words) Labels() map[string]string { return w.labels }
 
 // A Said is one statement in words.
 type Said struct {
-	What  string   // "transfers: pivot, two helpers, with transfer or gait belt, from bed to chair"
+	What  string   // "transfers: pivot, two helpers, with transfer belt, from bed to chair"
 	Apart []string // what sets it apart from a plain report of now: "not done or not so", "planned", "about somebody else"
 }
 
@@ -218,15 +219,13 @@ func who(groups []string) string {
 func method(m string) string {
 	switch m {
 	case "board":
-		return "over a transfer board"
+		return "over " + trade.Aid(m).One()
 	case "side-by-side":
 		return "side by side"
-	case "sit-stand-lift":
-		return "with the sit-stand lift"
-	case "total-lift":
-		return "with the full sling lift"
-	case "lift":
-		return "with a mechanical lift"
+	case trade.SitStandLift, trade.TotalLift:
+		return "with the " + trade.Aid(m).Name()
+	case trade.Lift:
+		return "with " + trade.Aid(m).One()
 	}
 	return m
 }
@@ -416,11 +415,9 @@ func transfer(t chart.Transfer) string {
 	case chart.TwoPersonSide:
 		return "side by side with two helpers"
 	case chart.Board:
-		return "over a transfer board"
-	case chart.SitStandLift:
-		return "with the sit-stand lift"
-	case chart.TotalLift:
-		return "with the full sling lift"
+		return "over " + trade.Aid(t).One()
+	case chart.SitStandLift, chart.TotalLift:
+		return "with the " + trade.Aid(t).Name()
 	}
 	return string(t)
 }

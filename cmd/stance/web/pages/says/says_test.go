@@ -21,7 +21,7 @@ func words(t *testing.T) (*lexicon.Lexicon, *says.Words) {
 func TestStatement(t *testing.T) {
 	lex, w := words(t)
 	for text, want := range map[string]string{
-		"Transferred bed to w/c x2 with belt.": "transfers: 2 helpers, with transfer or gait belt, from bed to wheelchair",
+		"Transferred bed to w/c x2 with belt.": "transfers: 2 helpers, with transfer belt, from bed to wheelchair",
 		"NWB left leg.":                        "non-weight-bearing: left leg",
 		"NWB.":                                 "non-weight-bearing: leg, side not said",
 		"PWB 50% both legs.":                   "partial weight-bearing: both legs, 50% of the body weight",
@@ -88,7 +88,7 @@ func TestCell(t *testing.T) {
 		{"transfer", "two-person-pivot", "transfer: pivot with two helpers"},
 		{"staff", "2", "helpers: 2"},
 		{"staff", "", "helpers: as the way of transfer needs"},
-		{"aids", "walker-2w;belt", "aids: two-wheeled walker, transfer or gait belt"},
+		{"aids", "walker-2w;belt", "aids: two-wheeled walker, transfer belt"},
 		{"aids", "", "aids: none"},
 		{"walk", "no", "walking: not allowed"},
 		{"by", "therapist", "charted by: therapist"},
