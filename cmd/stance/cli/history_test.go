@@ -57,8 +57,8 @@ func TestHistoryFromTheIndex(t *testing.T) {
 		out, no []string
 		err     string
 	}{
-		{[]string{"R-1"}, statusClean, []string{"Resident R-1: 2 notes", "1 helper", "rollator"}, []string{"2 helpers", "cane"}, ""},
-		{[]string{"r-1", "--as-of", "2026-11-10T08:00Z"}, statusClean, []string{"Resident R-1: 1 note", "2 helpers"}, []string{"1 helper,", "rollator", "cane"}, ""},
+		{[]string{"R-1"}, statusClean, []string{"Resident R-1: 2 notes", "1 helper", "four-wheeled walker"}, []string{"2 helpers", "cane"}, ""},
+		{[]string{"r-1", "--as-of", "2026-11-10T08:00Z"}, statusClean, []string{"Resident R-1: 1 note", "2 helpers"}, []string{"1 helper,", "four-wheeled walker", "cane"}, ""},
 		{[]string{"R-4"}, statusUsage, nil, nil, `resident "R-4": no notes; did you mean "R-1" or "R-2"?`},
 	} {
 		a, stdout, stderr := testApp("")

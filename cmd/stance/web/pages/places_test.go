@@ -138,7 +138,7 @@ func TestResident(t *testing.T) {
 			t.Errorf("%q: want %s, got %.40s", words, found, after)
 		}
 	}
-	want(t, h.get("/resident?id=R-101&old=N0107&new=N0246"), http.StatusOK, "What changed between two notes", "<del>", "<ins>", "walks: 1 helper, with cane or walking stick, to toilet")
+	want(t, h.get("/resident?id=R-101&old=N0107&new=N0246"), http.StatusOK, "What changed between two notes", "<del>", "<ins>", "walks: 1 helper, with cane, to toilet")
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0107"), http.StatusOK, "the same, word for word")
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0001"), http.StatusNotFound, "No such note") // of another resident
 }
