@@ -2,6 +2,7 @@ package lexicon
 
 import (
 	"slices"
+	"sort"
 	"strings"
 
 	"example.com/stance/lexicon/internal/token"
@@ -621,12 +622,16 @@ func (r *reader) otherAidNear(a absent, st *Statement) bool {
 	return false
 }
 
-// stopsBetween counts the ends of sentences between two places in the text.
+// stopsBetween counts the ends of sentences between two places in the text, two at most: further apart is apart.
 func (r *reader) stopsBetween(from, to int) int {
 	n := 0
-	for i := range r.units {
+	first := sort.Search(len(r.units), func(i int) bool { return r.toks[r.units[i].from].Start >= from })
+	for i := first; i < len(r.units) && n < 2; i++ {
 		u := &r.units[i]
-		if at := r.toks[u.from].Start; u.sign == '.' && at >= from && at < to {
+		if r.toks[u.from].Start >= to {
+			break
+		}
+		if u.sign == '.' {
 			n++
 		}
 	}

@@ -2,6 +2,7 @@ package lexicon
 
 import (
 	"slices"
+	"sort"
 	"strings"
 
 	"example.com/stance/lexicon/internal/token"
@@ -80,17 +81,12 @@ func (r *reader) tokensOf(st *Statement) (head, end int) {
 	if st.Detail.Head.IsZero() {
 		at = st.Span.Start
 	}
-	head, end = -1, len(r.toks)
-	for i := range r.toks {
-		if head < 0 && r.toks[i].Start >= at {
-			head = i
-		}
-		if r.toks[i].Start >= st.Span.End {
-			end = i
-			break
-		}
+	head = sort.Search(len(r.toks), func(i int) bool { return r.toks[i].Start >= at })
+	end = sort.Search(len(r.toks), func(i int) bool { return r.toks[i].Start >= st.Span.End })
+	if head == len(r.toks) {
+		head = 0
 	}
-	return max(head, 0), end
+	return head, end
 }
 
 // nonStaff is the sort of helper that token i names, "" for none.
