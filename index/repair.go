@@ -14,7 +14,7 @@ import (
 	"time"
 
 	"example.com/stance/index/internal/journal"
-	"example.com/stance/internal/filelock"
+	"example.com/stance/lint/filelock"
 )
 
 // damagedPrefix is what the name of a damaged journal begins with that Repair has kept.

@@ -11,7 +11,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"example.com/stance/internal/filelock"
+	"example.com/stance/lint/filelock"
 )
 
 const (

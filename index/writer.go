@@ -13,7 +13,7 @@ import (
 
 	"example.com/stance/index/internal/journal"
 	"example.com/stance/index/internal/terms"
-	"example.com/stance/internal/filelock"
+	"example.com/stance/lint/filelock"
 	"example.com/stance/lint/note"
 )
 

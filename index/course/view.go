@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 

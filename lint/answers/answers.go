@@ -22,7 +22,7 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/internal/filelock"
+	"example.com/stance/lint/filelock"
 	"example.com/stance/lint/finding"
 )
 

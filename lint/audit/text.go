@@ -11,7 +11,7 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/audit/stat"
 	"example.com/stance/lint/report"
 )

@@ -5,7 +5,7 @@ package nearest
 import (
 	"strings"
 
-	"example.com/stance/internal/edit"
+	"example.com/stance/lexicon/edit"
 )
 
 // Of is the known word with the fewest edits to word, the first of several, and whether there is one

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/trade"
 )

@@ -10,7 +10,7 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 )

@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/finding"
 )

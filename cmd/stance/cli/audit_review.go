@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/review"

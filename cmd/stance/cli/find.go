@@ -14,7 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"example.com/stance/index"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/report"
 )

@@ -15,7 +15,7 @@ import (
 
 	"example.com/stance/index"
 	"example.com/stance/index/course"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/nearest"

@@ -13,7 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/nearest"

@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"example.com/stance/index"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 )
 
 // repair saves what can be read of a damaged index, and reports whether there was anything to repair.

@@ -15,7 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"

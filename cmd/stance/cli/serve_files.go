@@ -12,7 +12,7 @@ import (
 	"sync"
 
 	"example.com/stance/index"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"

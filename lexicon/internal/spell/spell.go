@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"example.com/stance/internal/edit"
+	"example.com/stance/lexicon/edit"
 )
 
 // english is a sorted list of lower-case English words of five letters and more, one a line, from

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 )
 
 // fewestDispersion is the number of judged points from which their spread is estimated. A dozen is a

@@ -7,7 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 )
 
 // A Verdict says where a unit lies in a funnel plot.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 )
 
 // A Signal is a run rule that a point of a chart completes.

@@ -16,7 +16,7 @@ import (
 
 	"golang.org/x/text/unicode/norm"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 

@@ -15,7 +15,7 @@ import (
 
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages/sight"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/page"

@@ -15,7 +15,7 @@ import (
 	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/cmd/stance/web/pages/sight"
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"example.com/stance/internal/edit"
+	"example.com/stance/lexicon/edit"
 )
 
 func TestDistance(t *testing.T) {

@@ -3,7 +3,7 @@ package plural_test
 import (
 	"testing"
 
-	"example.com/stance/internal/plural"
+	"example.com/stance/lint/plural"
 )
 
 func TestOf(t *testing.T) {
