@@ -11,8 +11,8 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/audit/stat"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/trade"
 )
 

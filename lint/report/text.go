@@ -10,9 +10,9 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/plural"
 )
 
 // TextOptions say how the text report is laid out.

@@ -9,9 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/plural"
 )
 
 type answerOptions struct {

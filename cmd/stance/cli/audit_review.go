@@ -8,11 +8,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/review"
 	"example.com/stance/lint/audit/stat"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/rules"
 )

@@ -14,8 +14,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/nearest"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
 	"example.com/stance/lint/shift"

@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"example.com/stance/index"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 

@@ -15,11 +15,11 @@ import (
 
 	"example.com/stance/index"
 	"example.com/stance/index/course"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/timeline"
 )

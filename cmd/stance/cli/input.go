@@ -12,12 +12,12 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint"
 	"example.com/stance/lint/bounded"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
 )

@@ -13,11 +13,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/shift"
 )
 

@@ -11,9 +11,9 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 

@@ -15,10 +15,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
 )

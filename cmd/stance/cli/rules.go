@@ -9,9 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/nearest"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/rules"
 )

@@ -10,12 +10,12 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/handbook"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/rules"
 )

@@ -20,8 +20,8 @@ import (
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages"
 	"example.com/stance/cmd/stance/web/pages/records"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
 )

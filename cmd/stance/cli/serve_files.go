@@ -12,10 +12,10 @@ import (
 	"sync"
 
 	"example.com/stance/index"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
 )
 

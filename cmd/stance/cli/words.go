@@ -10,9 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/nearest"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 

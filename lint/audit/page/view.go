@@ -9,10 +9,10 @@ import (
 	"strings"
 	"time"
 
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/stat"
+	"example.com/stance/lint/plural"
 )
 
 // view is what the template needs, in the order in which it needs it.

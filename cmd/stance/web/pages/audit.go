@@ -15,11 +15,11 @@ import (
 
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages/sight"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/page"
 	"example.com/stance/lint/audit/stat"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 

@@ -9,10 +9,10 @@ import (
 
 	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/cmd/stance/web/pages/sight"
-	"example.com/stance/lint/plural"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 	"example.com/stance/lint/shift"
 )
