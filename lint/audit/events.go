@@ -57,11 +57,11 @@ func allEvents() []Event {
 		{ID: byBrakes, Of: causeTold, Words: "wheelchair brakes off", kind: true},
 		{ID: noCause, Of: anyFall, Words: "no word of the cause"},
 		{ID: anyHazard, Words: "hazards"},
-		{ID: "hazard.floor", Of: anyHazard, Words: "a wet, slippery or uneven floor", kind: true},
-		{ID: "hazard.clutter", Of: anyHazard, Words: "things in the way", kind: true},
-		{ID: "hazard.mat", Of: anyHazard, Words: "a loose rug or mat", kind: true},
-		{ID: "hazard.footwear", Of: anyHazard, Words: "unsafe footwear", kind: true},
-		{ID: "hazard.light", Of: anyHazard, Words: "too little light", kind: true},
+		{ID: "hazard.floor", Of: anyHazard, Words: rules.HazardWords("hazard.floor"), kind: true},
+		{ID: "hazard.clutter", Of: anyHazard, Words: rules.HazardWords("hazard.clutter"), kind: true},
+		{ID: "hazard.mat", Of: anyHazard, Words: rules.HazardWords("hazard.mat"), kind: true},
+		{ID: "hazard.footwear", Of: anyHazard, Words: rules.HazardWords("hazard.footwear"), kind: true},
+		{ID: "hazard.light", Of: anyHazard, Words: rules.HazardWords("hazard.light"), kind: true},
 		{ID: staffHurt, Words: "notes in which staff were hurt or strained"},
 		{ID: compared, Words: "posted signs held against the chart", rule: ruleDiffer},
 		{ID: differs, Of: compared, Words: "another way than the chart's", rule: ruleDiffer},
@@ -101,11 +101,11 @@ func toldIn(e *timeline.Entry) map[string]tell {
 		if id := causeOf(s); id != "" {
 			causes[id] = true
 		}
-		if isHazard(s) {
+		if rules.IsHazard(s) {
 			tells(anyHazard, s.Fixed)
 			tells(s.Concept, s.Fixed)
 		}
-		if s.Concept == staffHurt && isReported(s) {
+		if rules.IsStaffHurt(s) {
 			out[staffHurt] = tell{Told: 1} // however often the note tells it
 		}
 	}
@@ -124,22 +124,14 @@ func toldIn(e *timeline.Entry) map[string]tell {
 	return out
 }
 
-// causeOf is the event that a statement makes of a fall by telling its cause, "" for none. What tells a
-// cause is what rule fall-cause-unstated takes for one.
+// causeOf is the event that a statement makes of a fall by telling its cause, "" for none.
 func causeOf(s *lexicon.Statement) string {
-	if s.Time != lexicon.Now {
-		return ""
-	}
-	if s.Concept == "wheel.brakes" {
-		if s.Polarity == lexicon.Negated {
-			return byBrakes
-		}
-		return ""
-	}
-	if s.Polarity != lexicon.Affirmed {
+	if !rules.TellsCause(s) {
 		return ""
 	}
 	switch s.Concept {
+	case "wheel.brakes":
+		return byBrakes
 	case "fall.cause":
 		return byDoing
 	case "fall.near":
@@ -147,24 +139,10 @@ func causeOf(s *lexicon.Statement) string {
 	case "aid.fault":
 		return byAid
 	}
-	switch s.Group() {
-	case "hazard":
+	if s.Group() == "hazard" {
 		return byHazard
-	case "sign":
-		return bySign
 	}
-	return ""
-}
-
-// isHazard reports whether a statement tells of a hazard here and now: the resident's, or nobody's in
-// particular, as rule hazard-left has it.
-func isHazard(s *lexicon.Statement) bool {
-	return s.Group() == "hazard" && isReported(s) && (s.Who == lexicon.Resident || s.Detail.Nobody)
-}
-
-// isReported reports whether the statement says that something is so in this shift, of whomever.
-func isReported(s *lexicon.Statement) bool {
-	return s.Polarity == lexicon.Affirmed && s.Time == lexicon.Now && s.Mood == lexicon.Report
+	return bySign
 }
 
 // toldBy is what the count of a rule tells.

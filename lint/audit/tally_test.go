@@ -2,10 +2,8 @@ package audit_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/csv"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -18,11 +16,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"example.com/stance/lexicon"
 	"example.com/stance/lint"
 	"example.com/stance/lint/audit"
-	"example.com/stance/lint/chart"
-	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
 )
@@ -36,50 +31,14 @@ type home struct {
 
 func demo(t testing.TB) home {
 	t.Helper()
-	p := policy.Default()
-	p.Zone = time.UTC
-	open := func(name string) *os.File {
-		f, err := os.Open("../../testdata/demo/" + name)
+	file := func(name string) string {
+		b, err := os.ReadFile("../../testdata/demo/" + name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Cleanup(func() { f.Close() })
-		return f
+		return string(b)
 	}
-	ch, bad, err := chart.Read("chart.csv", open("chart.csv"), p.Zone)
-	if err != nil || len(bad) > 0 {
-		t.Fatal(err, bad)
-	}
-	lex, err := lexicon.New()
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := lint.NewChecker(lex, ch, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	in, err := note.NewReader("notes.jsonl", open("notes.jsonl"), note.Options{Zone: p.Zone})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for {
-		n, err := in.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		c.Add(n)
-	}
-	h := home{rules: c.Rules(), opt: audit.Options{Version: "v1", Charted: true, Policy: audit.PolicyOf(p)}}
-	if _, err := c.Judge(context.Background(), func(j lint.Judged) error {
-		h.judged = append(h.judged, j)
-		return nil
-	}); err != nil {
-		t.Fatal(err)
-	}
-	return h
+	return judge(t, english(t), "notes.jsonl", file("notes.jsonl"), file("chart.csv"), policy.Default())
 }
 
 func (h home) tally(judged []lint.Judged, opt audit.Options) *audit.Tally {

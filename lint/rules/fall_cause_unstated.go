@@ -12,7 +12,7 @@ func fallCauseUnstated() Rule {
 
 func checkFallCauseUnstated(p *pass) {
 	falls := done(p.entry, isFall)
-	if len(falls) == 0 || p.entry.Any(tellsCause) {
+	if len(falls) == 0 || p.entry.Any(TellsCause) {
 		return
 	}
 	p.report(report{
@@ -22,8 +22,8 @@ func checkFallCauseUnstated(p *pass) {
 	})
 }
 
-// tellsCause reports whether a statement says what may have brought a fall about.
-func tellsCause(s *lexicon.Statement) bool {
+// TellsCause reports whether a statement says what may have brought a fall about.
+func TellsCause(s *lexicon.Statement) bool {
 	if s.Time != lexicon.Now {
 		return false
 	}

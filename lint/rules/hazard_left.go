@@ -14,16 +14,20 @@ func hazardLeft() Rule {
 
 func hazards(p *pass) int { return len(hazardsHere(p)) }
 
-// hazardsHere are the hazards of the note that are the resident's, or nobody's in particular.
+// hazardsHere are the hazards of the note.
 func hazardsHere(p *pass) []*lexicon.Statement {
 	var out []*lexicon.Statement
 	for i := range p.entry.Reading.Statements {
-		s := &p.entry.Reading.Statements[i]
-		if s.Group() == "hazard" && isSo(s, lexicon.Affirmed) && (s.Who == lexicon.Resident || s.Detail.Nobody) {
+		if s := &p.entry.Reading.Statements[i]; IsHazard(s) {
 			out = append(out, s)
 		}
 	}
 	return out
+}
+
+// IsHazard reports whether a statement tells of a hazard here and now: the resident's, or nobody's in particular.
+func IsHazard(s *lexicon.Statement) bool {
+	return s.Group() == "hazard" && isSo(s, lexicon.Affirmed) && (s.Who == lexicon.Resident || s.Detail.Nobody)
 }
 
 func checkHazardLeft(p *pass) {
@@ -36,15 +40,15 @@ func checkHazardLeft(p *pass) {
 		}
 		p.report(report{
 			about:   s,
-			message: fmt.Sprintf("%s, and no word that it was put right or that anybody was told", hazardWords(s)),
+			message: fmt.Sprintf("%s, and no word that it was put right or that anybody was told", HazardWords(s.Concept)),
 			advice:  "Put it right now, or keep people away from it and tell somebody who can; add what was done and whom you told.",
 		})
 	}
 }
 
-// hazardWords names a hazard.
-func hazardWords(s *lexicon.Statement) string {
-	switch s.Concept {
+// HazardWords names a hazard by its concept.
+func HazardWords(concept string) string {
+	switch concept {
 	case "hazard.floor":
 		return "a wet, slippery or uneven floor"
 	case "hazard.clutter":

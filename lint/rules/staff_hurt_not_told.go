@@ -20,11 +20,16 @@ func staffHurtNotes(p *pass) int {
 // staffHurt is the first injury of staff in the note, nil for none.
 func staffHurt(p *pass) *lexicon.Statement {
 	for i := range p.entry.Reading.Statements {
-		if s := &p.entry.Reading.Statements[i]; s.Concept == "staff.hurt" && isSo(s, lexicon.Affirmed) {
+		if s := &p.entry.Reading.Statements[i]; IsStaffHurt(s) {
 			return s
 		}
 	}
 	return nil
+}
+
+// IsStaffHurt reports whether a statement says that staff were hurt or strained in this shift.
+func IsStaffHurt(s *lexicon.Statement) bool {
+	return s.Concept == "staff.hurt" && isSo(s, lexicon.Affirmed)
 }
 
 func checkStaffHurtNotTold(p *pass) {
