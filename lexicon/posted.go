@@ -1,6 +1,9 @@
 package lexicon
 
-import "strings"
+import (
+	"cmp"
+	"strings"
+)
 
 // posted takes out of the moves what a card, a sheet or a board is said to say: it is no move that was done.
 func (r *reader) posted() {
@@ -50,4 +53,106 @@ func (r *reader) postedTo(i int) int {
 		}
 	}
 	return len(r.toks)
+}
+
+// posted reads a sign with the way to move that it states; one that states none is another sign.
+func (t *themer) posted(k, i int) {
+	s := &t.sents[k]
+	st := t.start(k, i)
+	u := &t.reader.units[i]
+	if st.Polarity == Negated {
+		if t.toBe(u.from) || !t.moveSign(u) {
+			return
+		}
+		st.Who, st.Mood = Resident, Report
+		t.put(st, i)
+		t.take(i)
+		return
+	}
+	end := u.to
+	found := false
+	for j := i + 1; j < s.hi; j++ {
+		n := &t.reader.units[j]
+		if n.kind == kindTheme || n.kind == kindBreak && t.parts(j) == 2 || n.sign == ';' ||
+			found && (t.parts(j) > 0 && !t.goesOnAt(s, j) || n.kind == kindSubject && !t.possessive(j)) {
+			break
+		}
+		if t.postedField(&st, n) {
+			found, end = true, n.to
+		}
+	}
+	if u.to < len(t.toks) && st.Staff.IsZero() {
+		if n := &t.toks[u.to]; n.IsNum && n.Num >= 1 && n.Num <= 4 {
+			st.Staff, found, end = Some(int(n.Num)), true, max(end, u.to+1) // "card says 1 + frame"
+		}
+	}
+	if !found {
+		return
+	}
+	st.Polarity, st.Who, st.Mood, st.Certainty = Affirmed, Resident, Report, Certain
+	if st.Time != Before {
+		st.Time = Now
+	}
+	t.add(st, u.from, end)
+	t.gone = append(t.gone, t.span(u.from, end))
+}
+
+// goesOnAt reports whether what the sign states goes on behind the comma at unit j.
+func (t *themer) goesOnAt(s *sentence, j int) bool {
+	if j+1 >= s.hi {
+		return false
+	}
+	switch n := &t.reader.units[j+1]; n.kind {
+	case kindStaff, kindLevel:
+		return true
+	case kindAid:
+		return t.reader.units[j].to == n.from
+	}
+	return false
+}
+
+// moveSign reports whether a missing sign is one about moving, by its own words or those around it.
+func (t *themer) moveSign(u *unit) bool {
+	return t.anyBetween(u.from, min(u.to+4, len(t.toks)), signAbout)
+}
+
+// postedField gives the sign what unit n states.
+func (t *themer) postedField(st *Statement, n *unit) bool {
+	switch n.kind {
+	case kindStaff:
+		if c := t.count(*n); c >= 0 {
+			st.Staff = Some(c)
+			return true
+		}
+	case kindLevel:
+		st.Assist = n.e.fields.assist
+		if n.e.fields.hasStaff {
+			st.Staff = Some(n.e.fields.staff)
+		}
+		return true
+	case kindAid:
+		switch name := n.e.name; {
+		case isLift(name), name == "board":
+			st.Method = name
+		case name != "none":
+			st.Aids = appendNew(st.Aids, name)
+		}
+		return true
+	case kindVerb:
+		if n.e.name == "lift" || n.e.name == "hoist" {
+			st.Method = cmp.Or(st.Method, "lift")
+			return true
+		}
+		if m := n.e.fields.method; m != "" {
+			if st.Method == "" || st.Method == "lift" {
+				st.Method = m
+			}
+			return true
+		}
+		if n.e.fields.hasStaff {
+			st.Staff = Some(n.e.fields.staff)
+			return true
+		}
+	}
+	return false
 }

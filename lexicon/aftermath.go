@@ -1,0 +1,168 @@
+package lexicon
+
+import (
+	"slices"
+	"strings"
+)
+
+// afterFall turns the first move with a lift, or up, after a fall into the getting up off the floor.
+func (r *reader) afterFall() {
+	defer r.dropRaised()
+	r.dropInjuries()
+	r.dropImplied("fall.head", "fall.head-sound", "fall.head-marked")
+	r.dropImplied("fall.injury", "fall.unhurt")
+	r.pastAftermath()
+	fell := r.firstFall()
+	if fell < 0 || slices.ContainsFunc(r.out.Statements, func(s Statement) bool { return s.Concept == "fall.moved" }) {
+		return
+	}
+	st := r.gettingUp(fell)
+	if st == nil {
+		return
+	}
+	st.Concept = "fall.moved"
+	if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
+		st.Staff = Some(0) // "got himself up"
+	}
+}
+
+// isFall reports whether the statement tells that somebody came to be on the floor.
+func (s *Statement) isFall() bool {
+	switch s.Concept {
+	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+		return true
+	}
+	return false
+}
+
+// firstFall is where in the text the first fall of this shift is told, -1 for none.
+func (r *reader) firstFall() int {
+	fell := -1
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.isFall() && st.Done() && (fell < 0 || st.Span.Start < fell) {
+			fell = st.Span.Start
+		}
+	}
+	return fell
+}
+
+// gettingUp is the first move after the fall told at byte fell that got the resident off the floor, nil for none.
+func (r *reader) gettingUp(fell int) *Statement {
+	var first *Statement
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if st.Span.Start <= fell || !st.Done() || st.From != "" || first != nil && st.Span.Start >= first.Span.Start {
+			continue
+		}
+		if r.getsUp(st, fell) {
+			first = st
+		}
+	}
+	return first
+}
+
+// getsUp reports whether the move may be how the resident got off the floor after the fall told at byte fell.
+func (r *reader) getsUp(st *Statement, fell int) bool {
+	switch st.Concept {
+	case "move.lift":
+		return true
+	case "move.transfer":
+		// "found on the floor … put back to bed with three"
+		return isLift(st.Method) || st.To != "" && r.putBack(st, fell)
+	case "move.up":
+		return st.raised() || strings.Contains(strings.ToLower(r.text[st.Span.Start:st.Span.End]), "up")
+	}
+	return false
+}
+
+// pastAftermath makes what came of a fall of before this shift past too, where the note tells of no other:
+// "On Tuesday she fell. Was hoisted off the floor. Today …". It reaches up to the first move told after.
+func (r *reader) pastAftermath() {
+	old := r.lastOldFall()
+	if old < 0 || r.firstFall() >= 0 {
+		return
+	}
+	end := r.firstMove(old)
+	for k := range r.units {
+		if u := &r.units[k]; u.kind == kindNow && r.toks[u.from].Start > old {
+			end = min(end, r.toks[u.from].Start)
+		}
+	}
+	for k := range r.out.Statements {
+		switch st := &r.out.Statements[k]; st.Concept {
+		case "fall.moved", "fall.head", "fall.assessed":
+			if st.Time == Now && st.Span.Start > old && st.Span.Start < end {
+				st.Time = Before
+			}
+		}
+	}
+}
+
+// lastOldFall is where in the text the last of the resident's falls of before this shift is told, -1 for none.
+func (r *reader) lastOldFall() int {
+	old := -1
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.isFall() && st.Polarity == Affirmed && st.Who == Resident && st.Time == Before {
+			old = max(old, st.Span.Start)
+		}
+	}
+	return old
+}
+
+// firstMove is where in the text the first move told after byte at begins, the end of the text for none.
+func (r *reader) firstMove(at int) int {
+	first := len(r.text)
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; st.Group() == "move" && st.Span.Start > at {
+			first = min(first, st.Span.Start)
+		}
+	}
+	return first
+}
+
+// putBack reports whether the transfer follows the fall closely and in words of getting somebody back.
+func (r *reader) putBack(st *Statement, fell int) bool {
+	const near = 240 // bytes; about two sentences
+	if st.Span.Start-fell > near {
+		return false
+	}
+	head, _, _ := strings.Cut(strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]), " ")
+	in := r.lex.classes[head]
+	return in.has(putBack)
+}
+
+// dropInjuries takes out injuries and examinations where no fall of the resident is told to have happened.
+// That there was none is worth telling after a near fall too; and what hurts before, or once moves are told
+// after, a fall of before this shift is no injury of it.
+func (r *reader) dropInjuries() {
+	happened, near, old := r.fellBefore, false, -1 // old is where the words of a fall before this shift begin
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if st.Polarity != Affirmed || st.Who != Resident {
+			continue
+		}
+		switch st.Concept {
+		case "fall.fell", "fall.found", "fall.eased", "fall.collapse", "fall.moved":
+			happened = happened || st.Time == Now
+			if st.Time == Before {
+				old = max(old, st.Span.Start)
+			}
+		case "fall.near", "fall.caught", "sign.faint":
+			near = near || st.Time == Now
+		}
+	}
+	if happened {
+		return
+	}
+	moved := r.firstMove(old)
+	r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool {
+		after := old >= 0 && s.Span.Start > old && s.Span.Start < moved
+		switch s.Concept {
+		case "fall.injury":
+			return !after && !(near && s.Polarity == Negated)
+		case "fall.assessed":
+			return !after
+		}
+		return false
+	})
+}
