@@ -97,14 +97,8 @@ func (t *themer) takeClause(k, i int) {
 	t.gone = append(t.gone, Span{Start: t.toks[u.from].Start, End: end})
 }
 
-// isFallen accepts falls that reached the floor and near falls.
-func isFallen(s *Statement) bool {
-	switch s.Concept {
-	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
-		return s.Who == Resident
-	}
-	return false
-}
+// isFallen accepts falls of the resident that reached the floor.
+func isFallen(s *Statement) bool { return s.isFall() && s.Who == Resident }
 
 // happened reports whether the note tells of a fall of this shift, or goes on from one.
 func (t *themer) happened() bool {

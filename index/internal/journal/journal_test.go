@@ -282,17 +282,7 @@ func TestDamage(t *testing.T) {
 		case damaged.At != c.at || !slices.Equal(damaged.Lost, c.lost):
 			t.Errorf("%s: damage at %d, lost %v; want %d, %v", c.what, damaged.At, damaged.Lost, c.at, c.lost)
 		}
-		s, err := journal.Salvage(written(t, dir, c.file), 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var left []string
-		for _, r := range s.Records {
-			left = append(left, string(r.Data))
-		}
-		if !slices.Equal(left, c.left) || !slices.Equal(s.Lost, c.lost) {
-			t.Errorf("%s: saved %q, lost %v; want %q, %v", c.what, left, s.Lost, c.left, c.lost)
-		}
+		salvages(t, c.what, written(t, dir, c.file), c.left, c.lost)
 	}
 }
 
@@ -359,17 +349,7 @@ func TestUnmarked(t *testing.T) {
 		{"head", slices.Concat([]byte("?"), file[1:]), records, nil},
 	} {
 		name := written(t, dir, c.file)
-		s, err := journal.Salvage(name, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var left []string
-		for _, r := range s.Records {
-			left = append(left, string(r.Data))
-		}
-		if !slices.Equal(left, c.left) || !slices.Equal(s.Lost, c.lost) {
-			t.Errorf("%s: saved %q, lost %v; want %q, %v", c.what, left, s.Lost, c.left, c.lost)
-		}
+		salvages(t, c.what, name, c.left, c.lost)
 	}
 	j, err := journal.Open(written(t, dir, file))
 	if err != nil || j.Format() != journal.Unmarked {
@@ -429,4 +409,20 @@ func FuzzOpen(f *testing.F) {
 			t.Errorf("Salvage has less than the %d records that Scan read: %v", read, salvaged)
 		}
 	})
+}
+
+// salvages holds what is saved of a file, and what of it is told to be lost.
+func salvages(t *testing.T, what, name string, left []string, lost []journal.Span) {
+	t.Helper()
+	s, err := journal.Salvage(name, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, r := range s.Records {
+		got = append(got, string(r.Data))
+	}
+	if !slices.Equal(got, left) || !slices.Equal(s.Lost, lost) {
+		t.Errorf("%s: saved %q, lost %v; want %q, %v", what, got, s.Lost, left, lost)
+	}
 }
