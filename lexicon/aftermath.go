@@ -26,20 +26,11 @@ func (r *reader) afterFall() {
 	}
 }
 
-// isFall reports whether the statement tells that somebody came to be on the floor.
-func (s *Statement) isFall() bool {
-	switch s.Concept {
-	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
-		return true
-	}
-	return false
-}
-
 // firstFall is where in the text the first fall of this shift is told, -1 for none.
 func (r *reader) firstFall() int {
 	fell := -1
 	for k := range r.out.Statements {
-		if st := &r.out.Statements[k]; st.isFall() && st.Done() && (fell < 0 || st.Span.Start < fell) {
+		if st := &r.out.Statements[k]; st.IsFall() && st.Done() && (fell < 0 || st.Span.Start < fell) {
 			fell = st.Span.Start
 		}
 	}
@@ -102,7 +93,7 @@ func (r *reader) pastAftermath() {
 func (r *reader) lastOldFall() int {
 	old := -1
 	for k := range r.out.Statements {
-		if st := &r.out.Statements[k]; st.isFall() && st.Polarity == Affirmed && st.Who == Resident && st.Time == Before {
+		if st := &r.out.Statements[k]; st.IsFall() && st.Polarity == Affirmed && st.Who == Resident && st.Time == Before {
 			old = max(old, st.Span.Start)
 		}
 	}

@@ -98,7 +98,7 @@ func (t *themer) takeClause(k, i int) {
 }
 
 // isFallen accepts falls of the resident that reached the floor.
-func isFallen(s *Statement) bool { return s.isFall() && s.Who == Resident }
+func isFallen(s *Statement) bool { return s.IsFall() && s.Who == Resident }
 
 // happened reports whether the note tells of a fall of this shift, or goes on from one.
 func (t *themer) happened() bool {

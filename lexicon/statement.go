@@ -174,6 +174,15 @@ func (s *Statement) Done() bool {
 	return s.Polarity == Affirmed && s.Time == Now && s.Who == Resident && s.Mood == Report
 }
 
+// IsFall reports whether the statement tells of somebody who came to be on the floor, of either polarity and any time.
+func (s *Statement) IsFall() bool {
+	switch s.Concept {
+	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+		return true
+	}
+	return false
+}
+
 // HasAid reports whether the move names the aid (an id without "aid.").
 func (s *Statement) HasAid(id string) bool {
 	for _, a := range s.Aids {

@@ -44,9 +44,10 @@ func kindOf(s *lexicon.Statement) Kind {
 		}
 		return ""
 	}
-	switch s.Concept {
-	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
+	if s.IsFall() {
 		return Fall
+	}
+	switch s.Concept {
 	case "fall.near", "fall.caught":
 		return NearFall
 	case "review.done", "review.asked":

@@ -109,7 +109,7 @@ func toldIn(e *timeline.Entry) map[string]tell {
 			out[staffHurt] = tell{Told: 1} // however often the note tells it
 		}
 	}
-	if !e.Done("fall.fell", "fall.found", "fall.eased", "fall.collapse") {
+	if !e.Any(func(s *lexicon.Statement) bool { return s.Done() && s.IsFall() }) {
 		return out
 	}
 	tells(anyFall, false)

@@ -240,15 +240,6 @@ func isStatus(s *lexicon.Statement) bool {
 	return ok
 }
 
-// isFall accepts the statements of a fall that reached the floor.
-func isFall(s *lexicon.Statement) bool {
-	switch s.Concept {
-	case "fall.fell", "fall.found", "fall.eased", "fall.collapse":
-		return true
-	}
-	return false
-}
-
 // setting is where the care that the note tells of is given.
 func (p *pass) setting() policy.Setting { return p.settingOf(p.entry) }
 

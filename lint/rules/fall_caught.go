@@ -12,7 +12,7 @@ func fallCaught() Rule {
 
 func fallsAndNearFalls(p *pass) int {
 	return len(done(p.entry, func(s *lexicon.Statement) bool {
-		return isFall(s) || s.Concept == "fall.near" || s.Concept == "fall.caught"
+		return s.IsFall() || s.Concept == "fall.near" || s.Concept == "fall.caught"
 	}))
 }
 

@@ -11,7 +11,7 @@ func fallCauseUnstated() Rule {
 }
 
 func checkFallCauseUnstated(p *pass) {
-	falls := done(p.entry, isFall)
+	falls := done(p.entry, (*lexicon.Statement).IsFall)
 	if len(falls) == 0 || p.entry.Any(TellsCause) {
 		return
 	}

@@ -18,7 +18,7 @@ func uneasedFallNotes(p *pass) int {
 }
 
 // isUneasedFall accepts the falls in which the head may have been struck.
-func isUneasedFall(s *lexicon.Statement) bool { return isFall(s) && s.Concept != "fall.eased" }
+func isUneasedFall(s *lexicon.Statement) bool { return s.IsFall() && s.Concept != "fall.eased" }
 
 func checkFallHeadUnchecked(p *pass) {
 	struck := done(p.entry, of("fall.head"))

@@ -11,14 +11,14 @@ func fallInjuryUnstated() Rule {
 }
 
 func fallNotes(p *pass) int {
-	if len(done(p.entry, isFall)) == 0 {
+	if len(done(p.entry, (*lexicon.Statement).IsFall)) == 0 {
 		return 0
 	}
 	return 1
 }
 
 func checkFallInjuryUnstated(p *pass) {
-	falls := done(p.entry, isFall)
+	falls := done(p.entry, (*lexicon.Statement).IsFall)
 	if len(falls) == 0 || p.entry.Any(speaksOfInjury) {
 		return
 	}

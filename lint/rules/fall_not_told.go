@@ -21,7 +21,7 @@ func checkFallNotTold(p *pass) {
 	if p.entry.Note.Role != lexicon.CareWorker || p.toldClinician() || p.entry.Done("fall.assessed") {
 		return // who has examined the resident knows of the fall
 	}
-	falls := done(p.entry, isFall)
+	falls := done(p.entry, (*lexicon.Statement).IsFall)
 	if len(falls) == 0 {
 		return
 	}

@@ -68,7 +68,7 @@ func (p *pass) before() []*timeline.Entry {
 
 // event is what the next shift should follow up, and its words; nil for none.
 func event(p *pass, e *timeline.Entry) (*lexicon.Statement, string) {
-	if falls := done(e, isFall); len(falls) > 0 {
+	if falls := done(e, (*lexicon.Statement).IsFall); len(falls) > 0 {
 		return falls[0], "the resident fell"
 	}
 	if faints := done(e, of("sign.faint")); len(faints) > 0 {

@@ -55,7 +55,7 @@ func aboveChart(s *lexicon.Statement, row *chart.Row) bool {
 // fall or a sign, and a nurse, doctor or therapist told.
 func explained(e *timeline.Entry) bool {
 	event := len(done(e, func(s *lexicon.Statement) bool {
-		return isFall(s) || s.Group() == "sign" || s.Concept == "fall.near" || s.Concept == "fall.caught"
+		return s.IsFall() || s.Group() == "sign" || s.Concept == "fall.near" || s.Concept == "fall.caught"
 	})) > 0
 	return event && e.Done("told.nurse", "told.doctor", "told.therapy", "told.emergency", "told.office")
 }

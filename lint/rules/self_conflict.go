@@ -119,5 +119,5 @@ func timed(a, b *lexicon.Statement) bool { return b.Clock != "" && a.Clock != b.
 // tellsChange reports whether a statement tells of a change, a reason, a sign or a fall, so that what follows may differ
 // from what stands before it.
 func tellsChange(s *lexicon.Statement) bool {
-	return s.Concept == "review.done" || isReason(s) || s.Done() && (s.Group() == "sign" || isFall(s))
+	return s.Concept == "review.done" || isReason(s) || s.Done() && (s.Group() == "sign" || s.IsFall())
 }
