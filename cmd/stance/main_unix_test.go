@@ -7,6 +7,8 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"path/filepath"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -20,10 +22,17 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// stuck starts the program, which then waits for its output to be read: it writes more than a pipe holds.
+// stuck starts the program, which then waits for its output to be read. What it writes of its one note is one piece
+// that a pipe does not hold, so that it cannot end between two.
 func stuck(t *testing.T) *exec.Cmd {
 	t.Helper()
-	cmd := exec.Command(os.Args[0], "read", "--format", "json", "../../testdata/demo/notes.jsonl")
+	notes := filepath.Join(t.TempDir(), "notes.jsonl")
+	text := strings.Repeat("Pivot transfer x1 with belt. ", 1000)
+	line := `{"note":"N1","resident":"R-1","time":"2026-11-24T21:40:00Z","text":"` + text + `"}` + "\n"
+	if err := os.WriteFile(notes, []byte(line), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(os.Args[0], "read", "--format", "json", notes)
 	cmd.Env = append(os.Environ(), "STANCE_TEST_MAIN=1")
 	out, err := cmd.StdoutPipe()
 	if err != nil {
