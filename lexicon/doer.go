@@ -110,7 +110,7 @@ func (r *reader) fellForIt(u *unit) bool {
 // nounBehind is the token of the noun that the preposition at token at leads to.
 func (r *reader) nounBehind(at int) int {
 	head := at + 1
-	for head+1 < len(r.toks) && r.toks[head+1].Kind == token.Word && !r.is(head+1, goesOn) && (r.english(head+1).isNoun || !r.english(head).isNoun && head < at+4) {
+	for head+1 < len(r.toks) && head < at+longestPhrase && r.toks[head+1].Kind == token.Word && !r.is(head+1, goesOn) && (r.english(head+1).isNoun || !r.english(head).isNoun && head < at+4) {
 		head++
 	}
 	return head
@@ -119,7 +119,7 @@ func (r *reader) nounBehind(at int) int {
 // endsWithItHad reports whether the clause of token t ends with a thing's having fallen: "fell down behind the drawers
 // it had".
 func (r *reader) endsWithItHad(t int) bool {
-	for k := t; k < len(r.toks) && !r.pauses(k); k++ {
+	for k := t; k < len(r.toks) && k < t+farthestSubject && !r.pauses(k); k++ {
 		if r.word(k) == "it" && (r.is(k+1, perfect) || r.word(k+1) == "did") && (k+2 >= len(r.toks) || r.pauses(k+2)) {
 			return true
 		}
@@ -290,6 +290,9 @@ type subject struct {
 	noun   bool // the unit is the noun "fall", which has a subject only behind what somebody saw or heard
 }
 
+// farthestSubject is how many words may stand between a verb and its subject.
+const farthestSubject = 40
+
 // subjectOf is who or what the words before the unit say that it is told of. It goes back over the words that only
 // belong to the verb and over phrases with a preposition to the noun that begins the clause.
 func (r *reader) subjectOf(u *unit) doer {
@@ -302,7 +305,7 @@ func (r *reader) subjectOf(u *unit) doer {
 		return doerOther // "all stood in the car park"
 	}
 	after := strings.HasSuffix(r.word(u.from), "ing") // "in plaster after falling"
-	for k >= 0 {
+	for first := k - farthestSubject; k >= 0 && k > first; {
 		back := r.backOver(k, &s)
 		switch {
 		case back < k:

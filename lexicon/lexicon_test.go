@@ -509,6 +509,23 @@ func BenchmarkReadLong(b *testing.B) {
 	}
 }
 
+// A note of one word over and over, or of one sentence without an end, is the worst for what looks about in a sentence
+// or through all statements; it must cost its length too.
+func BenchmarkReadMonotonous(b *testing.B) {
+	lex := newLexicon(b)
+	for _, words := range []string{"nwb ", "fell ", "walking ", "walking with the frame "} {
+		for _, size := range []int{16 << 10, 64 << 10, 256 << 10} {
+			b.Run(fmt.Sprintf("%s/%dK", strings.TrimSpace(words), size>>10), func(b *testing.B) {
+				text := strings.Repeat(words, size/len(words))
+				b.SetBytes(int64(len(text)))
+				for b.Loop() {
+					lex.Read(text, lexicon.Nurse)
+				}
+			})
+		}
+	}
+}
+
 func BenchmarkNew(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {

@@ -14,6 +14,10 @@ type phrase struct {
 	sense      english.Sense // of the head
 }
 
+// longestPhrase is how many words a noun phrase has at the most before its noun. Nobody writes more, and a note of nothing
+// but nouns would be gone through anew for each.
+const longestPhrase = 12
+
 // phraseEnding is the noun phrase that ends at token k, and whether there is one.
 func (r *reader) phraseEnding(k int) (phrase, bool) {
 	if k < 0 || !r.nominal(k) {
@@ -25,7 +29,7 @@ func (r *reader) phraseEnding(k int) (phrase, bool) {
 			from-- // "head rest"
 		}
 	}
-	for from > 0 && r.goesWithNoun(from-1) {
+	for from > 0 && from > k-longestPhrase && r.goesWithNoun(from-1) {
 		from--
 	}
 	return phrase{from: from, head: k, names: r.nameOf(from, k), sense: r.english(k).noun}, true

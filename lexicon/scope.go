@@ -197,14 +197,16 @@ func (r *reader) orderBefore(s *sentence, i int) int {
 func (r *reader) orderBehind(s *sentence, i int) int {
 	_, hi := r.segment(s, i)
 	_, end := r.chunk(s, i)
+	parted := false
 	for k := i + 1; k < end; k++ {
 		n := &r.units[k]
 		if n.kind == kindOrder && (r.is(n.from, orderSource) || k < hi && r.word(n.from) == "only") {
 			return k
 		}
-		if r.anchorAt(k) && k > i+1 && r.commaBetween(i, k) {
+		if parted && r.anchorAt(k) {
 			break
 		}
+		parted = parted || r.parts(k) > 0
 	}
 	return -1
 }

@@ -1,7 +1,9 @@
 package lexicon
 
 import (
+	"cmp"
 	"slices"
+	"sort"
 	"strings"
 )
 
@@ -25,6 +27,7 @@ func (r *reader) themes() {
 		return
 	}
 	t := &themer{reader: r, hits: hits, read: len(r.out.Statements)}
+	t.sortRead()
 	t.units = r.units
 	// the rows change places, so that both keep their room for the next note
 	r.units, r.spare = r.withThemes(hits), r.units
@@ -151,6 +154,9 @@ type themer struct {
 	read  int    // how many statements were read before
 	gone  []Span // words whose moves, aids and injuries are told by a theme
 	inWay []Span // words of hazards, whose aids are aids still
+
+	order   []int // the statements read before, in text order
+	longest int   // bytes of the longest of them
 }
 
 // sentence reads the themes of one sentence.
@@ -225,13 +231,31 @@ func (t *themer) bounds(k, around int) (from, to int) {
 // near reports whether a statement that was read before the themes, and that pick takes, begins within some sentences.
 func (t *themer) near(k, around int, pick func(*Statement) bool) bool {
 	from, to := t.bounds(k, around)
-	for n := range t.read {
+	first := sort.Search(len(t.order), func(n int) bool { return t.out.Statements[t.order[n]].Span.Start+t.longest > from })
+	for _, n := range t.order[first:] {
 		st := &t.out.Statements[n]
-		if st.Span.Start < to && st.Span.End > from && pick(st) {
+		if st.Span.Start >= to {
+			break
+		}
+		if st.Span.End > from && pick(st) {
 			return true
 		}
 	}
 	return false
+}
+
+// sortRead puts the statements read before the themes in text order, so that those about a place are found without
+// going through all.
+func (t *themer) sortRead() {
+	t.order = slices.Grow(t.reader.order[:0], t.read)
+	for n := range t.read {
+		s := t.out.Statements[n].Span
+		t.order, t.longest = append(t.order, n), max(t.longest, s.End-s.Start)
+	}
+	slices.SortStableFunc(t.order, func(a, b int) int {
+		return cmp.Compare(t.out.Statements[a].Span.Start, t.out.Statements[b].Span.Start)
+	})
+	t.reader.order = t.order
 }
 
 // said reports whether a lending wording of the name stands in the sentence.

@@ -8,23 +8,47 @@ import (
 // withSameAid gives a walk that only tells the manner ("with the frame, walking slowly") the aid that its sentence
 // named for the move.
 func (r *reader) withSameAid() {
+	if !slices.ContainsFunc(r.out.Statements, func(st Statement) bool { return onlyManner(&st) }) {
+		return
+	}
+	type when struct {
+		sentence int
+		time     Time
+		who      Who
+	}
+	stops := r.stops()
+	of := func(st *Statement) when {
+		sentence, _ := slices.BinarySearch(stops, st.Span.Start)
+		return when{sentence, st.Time, st.Who}
+	}
+	aids := make(map[when][]string)
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
-		if !onlyManner(st) {
+		if st.Polarity != Affirmed || st.Group() != "move" && st.Concept != "aid.fit" {
 			continue
 		}
-		for j := range r.out.Statements {
-			o := &r.out.Statements[j]
-			if o.Time != st.Time || o.Who != st.Who || o.Polarity != Affirmed || o.Group() != "move" && o.Concept != "aid.fit" || r.stopsBetween(o.Span.Start, st.Span.Start) > 0 {
-				continue
-			}
-			for _, aid := range o.Aids {
-				if isWalkingAid(aid) || aid == "none" {
-					st.Aids = appendNew(st.Aids, aid)
-				}
+		for _, aid := range st.Aids {
+			if isWalkingAid(aid) || aid == "none" {
+				aids[of(st)] = appendNew(aids[of(st)], aid)
 			}
 		}
 	}
+	for k := range r.out.Statements {
+		if st := &r.out.Statements[k]; onlyManner(st) {
+			st.Aids = slices.Clone(aids[of(st)])
+		}
+	}
+}
+
+// stops are the places in the text at which sentences end.
+func (r *reader) stops() []int {
+	var out []int
+	for i := range r.units {
+		if u := &r.units[i]; u.sign == '.' {
+			out = append(out, r.toks[u.from].Start)
+		}
+	}
+	return out
 }
 
 // onlyManner reports whether a statement is a walk of which nothing is told but that it was made.
