@@ -178,7 +178,7 @@ func (r *reader) part(i int) int {
 				return 0 // "once last year"
 			}
 			return 1
-		case r.is(u.from, partsNot):
+		case r.is(u.from, partsNot), r.datesByCare(i):
 			return 0
 		}
 		return 1
@@ -188,6 +188,15 @@ func (r *reader) part(i int) int {
 		}
 	}
 	return 0
+}
+
+// datesByCare reports whether the word at unit i only dates a move by the care or meal it leads to: "to the toilet after
+// tea with two".
+func (r *reader) datesByCare(i int) bool {
+	if i+1 >= len(r.units) || r.units[i+1].kind != kindCare {
+		return false
+	}
+	return r.purpose(r.units[i+1].from) && r.units[i+1].from-r.units[i].to <= 2
 }
 
 // possessive reports whether the subject word at unit i only owns the next ("her wash").

@@ -73,8 +73,8 @@ func (r *reader) pairOfPlaces(s *sentence, i int, list []anchor) bool {
 			}
 		}
 	}
-	if u.kind == kindTo && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) &&
-		(r.startsSegment(s, i) || r.helpersLead(s, i)) && (r.helpersIn(s, i+1) || r.backAgain(s, i, list) || r.liftCloses(s, i+1)) {
+	if k := r.placeLedTo(s, i); k >= 0 && u.kind == kindTo && (r.startsSegment(s, i) || r.helpersLead(s, i)) &&
+		(r.helpersIn(s, k) || r.backAgain(s, i, list) || r.liftCloses(s, k)) {
 		return true // "back to bed x2"
 	}
 	return r.isPlace(i) && i > s.lo && r.units[i-1].kind == kindExcept && u.from-r.units[i-1].to <= 2 && r.helpersIn(s, i) // "all transfers x1 except shower x2"
@@ -85,9 +85,8 @@ func (r *reader) placeToPlace(s *sentence, i int) bool {
 	if i+2 >= s.hi {
 		return false
 	}
-	to, place := &r.units[i+1], &r.units[i+2]
-	return to.kind == kindTo && to.from == r.units[i].to && r.word(to.from) != "in" && r.word(to.from) != "on" &&
-		r.isPlace(i+2) && !r.isFloor(i+2) && place.from-to.to <= 2
+	to := &r.units[i+1]
+	return to.kind == kindTo && to.from == r.units[i].to && r.word(to.from) != "in" && r.word(to.from) != "on" && r.placeLedTo(s, i+1) >= 0
 }
 
 // implicitTaken reports whether what the move b without a verb tells belongs to a move of the list in its chunk.
@@ -109,7 +108,11 @@ func (r *reader) implicitTaken(s *sentence, b *anchor, pair bool, list []anchor)
 
 // takesImplicit reports whether the move a tells what the move b without a verb does: places, a lift or an aid.
 func (r *reader) takesImplicit(a, b *anchor, pair bool) bool {
-	behind := a.at < b.at && !r.commaBetween(a.at, b.at)
+	from := a.at
+	if a.implicit {
+		from = r.joinedHelp(from)
+	}
+	behind := a.at < b.at && !r.commaBetween(from, b.at)
 	switch a.concept {
 	case "move.transfer", "move.lift", "move.up", "fall.moved", "move.wheel", "move.sit-up":
 		return !r.blocked(a.at, b.at) && !(pair && r.pairBetween(a.at, b.at))
@@ -137,37 +140,51 @@ func (r *reader) aidIn(s *sentence, i int) bool {
 	return false
 }
 
-// aidToPlace reports whether the walking aid at unit i goes straight on to a place ("2WW to BR x1"), with
-// help or nothing but helpers before it, so that a walk is told without a verb.
+// aidToPlace reports whether the walking aid at unit i goes on to somewhere ("2WW to BR x1", "Rollator and one down to
+// the parlour"), with help or nothing but helpers before it, so that a walk is told without a verb.
 func (r *reader) aidToPlace(s *sentence, i int) bool {
-	u := &r.units[i]
-	if r.isStored(s, i) {
+	switch {
+	case r.isStored(s, i):
 		return false
-	}
-	if r.helpedWith(s, i) {
+	case r.helpedWith(s, i):
 		return true
-	}
-	if i+1 >= s.hi {
+	case !r.startsSegment(s, i) && !r.onlyHelp(s.lo, i):
 		return false
 	}
-	to := &r.units[i+1]
-	if to.kind != kindTo || to.from != u.to || r.word(to.from) != "to" || to.to >= len(r.toks) || r.toks[to.to].Kind != token.Word {
+	k := r.joinedHelp(i)
+	at := r.units[k].to
+	if !r.is(at, onward) && !r.is(at, particle) || !r.leadsOff(at) {
 		return false
 	}
-	for k := s.lo; k < i; k++ {
+	return k > i || r.joinedToHelp(i) || r.helpNamed(s, i) || r.helpersIn(s, i)
+}
+
+// joinedHelp is the unit of the helpers whom "and" joins to the aid at unit i ("rollator and one carer"), else i.
+func (r *reader) joinedHelp(i int) int {
+	if r.leads(i, kindAnd) && r.leads(i+1, kindStaff) {
+		return i + 2
+	}
+	return i
+}
+
+// leadsOff reports whether the word of direction at token i goes on to a noun, past others and what belongs to it.
+func (r *reader) leadsOff(i int) bool {
+	for r.is(i, onward) || r.is(i, particle) || r.is(i, article) || r.is(i, owner) {
+		i++
+	}
+	return i < len(r.toks) && r.toks[i].Kind == token.Word && !r.is(i, beWord) && (r.english(i).isNoun || r.english(i).unknown || r.english(i).adjective)
+}
+
+// onlyHelp reports whether no more than helpers, amounts of help and aids stand among the units from lo to hi.
+func (r *reader) onlyHelp(lo, hi int) bool {
+	for k := lo; k < hi; k++ {
 		switch n := &r.units[k]; n.kind {
 		case kindStaff, kindLevel, kindClock, kindAnd, kindNone, kindAid, kindHeader:
 		default:
 			return false
 		}
 	}
-	lo, hi := r.segment(s, i)
-	for k := lo; k < hi; k++ {
-		if n := &r.units[k]; n.kind == kindStaff || n.kind == kindLevel {
-			return true
-		}
-	}
-	return i > s.lo && r.units[i-1].kind == kindAnd && i-1 > s.lo && r.units[i-2].kind == kindStaff
+	return true
 }
 
 // helpedWith reports whether only helpers or a level stand before the walking aid at unit i in its sentence,

@@ -466,6 +466,10 @@ func (m *mover) bareBefore(k int) bool {
 				return false // "Using her frame, she walked …"
 			}
 		case kindNone, kindHeader, kindPlanHead:
+		case kindBreak:
+			if m.r.parts(j) > 0 {
+				return false
+			}
 		default:
 			return false
 		}

@@ -8,11 +8,39 @@ func (r *reader) placeWithHelp(s *sentence, i int) bool {
 	u := &r.units[i]
 	switch {
 	case r.isPlace(i) && !r.isFloor(i) && r.startsSegment(s, i) && !washedIn(u.e.fields.place) && !r.figureAt(u.to):
-	case u.kind == kindTo && i+1 < s.hi && r.isPlace(i+1) && !r.isFloor(i+1) && r.units[i+1].from-u.to <= 2 && !r.staysOn(u):
+	case r.placeLedTo(s, i) >= 0 && !r.staysOn(u):
 	default:
 		return false
 	}
 	return r.helpNamed(s, i) || r.sameHere(s, i)
+}
+
+// placeLedTo is the place, no floor, to which unit i leads, past whoever owns it ("into his chair"); -1 for none.
+func (r *reader) placeLedTo(s *sentence, i int) int {
+	u := &r.units[i]
+	if u.kind != kindTo && u.kind != kindFrom {
+		return -1
+	}
+	for k := i + 1; k < s.hi && r.units[k].from-u.to <= 3; k++ {
+		n := &r.units[k]
+		if r.isPlace(k) && !r.isFloor(k) && r.leadsStraight(u.to, n.from) {
+			return k
+		}
+		if n.kind != kindSubject {
+			return -1
+		}
+	}
+	return -1
+}
+
+// leadsStraight reports whether the tokens from i to j only belong to the noun behind them.
+func (r *reader) leadsStraight(i, j int) bool {
+	for ; i < j; i++ {
+		if w := r.english(i); !r.onlyArticles(i, i+1) && !w.adjective && !w.isNoun && r.word(i) != "'s" {
+			return false
+		}
+	}
+	return true
 }
 
 // onceMore reports whether "same again" at unit i opens a clause of its own in a note that told a move: it was made once
@@ -86,7 +114,7 @@ func (r *reader) goesWithAid(s *sentence, i int, list []anchor) bool {
 // risesWithHelp reports whether unit i leads out of a bed or a seat in a clause of help: "some help up from her chair".
 func (r *reader) risesWithHelp(s *sentence, i int) bool {
 	u := &r.units[i]
-	if u.kind != kindFrom || !r.is(u.from, upOrOut) || i+1 >= s.hi || !r.isPlace(i+1) || r.isFloor(i+1) || !r.onlyArticles(u.to, r.units[i+1].from) {
+	if u.kind != kindFrom || !r.is(u.from, upOrOut) || r.placeLedTo(s, i) < 0 {
 		return false
 	}
 	for k := i - 1; k >= s.lo && r.parts(k) == 0; k-- {
