@@ -178,7 +178,7 @@ func (r *reader) part(i int) int {
 				return 0 // "once last year"
 			}
 			return 1
-		case r.is(u.from, partsNot), r.datesByCare(i):
+		case r.is(u.from, partsNot), r.onlyDates(i):
 			return 0
 		}
 		return 1
@@ -190,13 +190,15 @@ func (r *reader) part(i int) int {
 	return 0
 }
 
-// datesByCare reports whether the word at unit i only dates a move by the care or meal it leads to: "to the toilet after
-// tea with two".
-func (r *reader) datesByCare(i int) bool {
-	if i+1 >= len(r.units) || r.units[i+1].kind != kindCare {
-		return false
+// onlyDates reports whether the word at unit i only dates a move by the care, the meal or whatever else it leads to: "to
+// the toilet after tea with two", "to bed after the news, me and Pat".
+func (r *reader) onlyDates(i int) bool {
+	u := &r.units[i]
+	if i+1 < len(r.units) && r.units[i+1].kind == kindCare {
+		return r.purpose(r.units[i+1].from) && r.units[i+1].from-u.to <= 2
 	}
-	return r.purpose(r.units[i+1].from) && r.units[i+1].from-r.units[i].to <= 2
+	p, ok := r.phraseOpening(u.to)
+	return ok && r.is(u.from, purpose) && !r.partOfMove(p.head) && (r.endsThere(p.head+1) || r.is(p.head+1, besideHelpers))
 }
 
 // possessive reports whether the subject word at unit i only owns the next ("her wash").

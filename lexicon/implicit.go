@@ -152,23 +152,32 @@ func (r *reader) aidToPlace(s *sentence, i int) bool {
 		return false
 	}
 	k := r.joinedHelp(i)
-	at := r.units[k].to
-	if !r.is(at, onward) && !r.is(at, particle) || !r.leadsOff(at) {
+	if at := r.units[k].to; !r.leadsOff(at) {
 		return false
 	}
 	return k > i || r.joinedToHelp(i) || r.helpNamed(s, i) || r.helpersIn(s, i)
 }
 
-// joinedHelp is the unit of the helpers whom "and" joins to the aid at unit i ("rollator and one carer"), else i.
+// joinedHelp is the unit of the helpers right behind the aid at unit i ("rollator and one carer", "frame with one"), i for
+// none.
 func (r *reader) joinedHelp(i int) int {
+	if r.leads(i, kindStaff) {
+		return i + 1
+	}
 	if r.leads(i, kindAnd) && r.leads(i+1, kindStaff) {
 		return i + 2
 	}
 	return i
 }
 
-// leadsOff reports whether the word of direction at token i goes on to a noun, past others and what belongs to it.
+// leadsOff reports whether a word of direction at token i goes on to a noun, past others and what belongs to it.
 func (r *reader) leadsOff(i int) bool {
+	switch {
+	case r.word(i) == "as" && r.word(i+1) == "far" && r.word(i+2) == "as":
+		i += 3
+	case !r.is(i, onward) && !r.is(i, particle):
+		return false
+	}
 	for r.is(i, onward) || r.is(i, particle) || r.is(i, article) || r.is(i, owner) {
 		i++
 	}

@@ -141,14 +141,30 @@ func (r *reader) countsHelpers(i int) bool {
 	u := &r.units[i]
 	before, after := r.word(u.from-1), r.word(u.to)
 	held := before == "with" || before == "w/" || before == ","
-	belt := (after == "with" || after == "and" || after == "w/" || after == "+") && (r.wordWithin(u.to, 4, "belt") || r.wordWithin(u.to, 4, "disc"))
+	aid := r.besideAid(i)
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
 	taken := r.is(u.from-1, needs) && ends                                                          // "turned 4-hourly, needs two"
-	alone := before == "," && ends && i >= 2 && r.isPlace(i-2) && r.toks[u.from].Kind == token.Word // "bed to chair, two, belt"
+	apart := before == "," && i >= 2 && r.toks[u.from].Kind == token.Word
+	alone := apart && ends && (r.isPlace(i-2) || r.units[i-2].kind == kindAid) // "bed to chair, two, belt"
+	doing := apart && r.is(u.to, standsBy)                                     // "2WW, belt, two assisting"
 
 	// "with the frame and one"
 	listed := before == "and" && i >= 2 && r.units[i-2].kind == kindAid && (ends || r.is(u.to, goesOn) || r.is(u.to, article) || r.is(u.to, thirdPerson) || after == "for" || after == "back")
-	return held && belt || listed || taken || alone
+	return held && aid || listed || taken || alone || doing
+}
+
+// besideAid reports whether the number at unit i is named together with an aid of a move: "two and the belt", "one with
+// the frame".
+func (r *reader) besideAid(i int) bool {
+	k := i + 1
+	if k < len(r.units) && r.units[k].kind == kindAnd {
+		k++
+	}
+	if k >= len(r.units) || r.units[k].kind != kindAid {
+		return false
+	}
+	from := r.units[i].to
+	return (r.is(from, byMeans) || r.is(from, joinsNames)) && r.onlyArticles(from+1, r.units[k].from)
 }
 
 // helpersToMove reports whether the number is of helpers that a move takes: "needs 2 to stand", "one to transfer".
