@@ -144,6 +144,12 @@ const (
 	correction
 	planWord
 	knowing
+	messageNoun
+	receives
+	gives
+	passesOn
+	whatIsTold
+	leadsToTold
 	isThere
 	beingOrUsing
 
@@ -270,6 +276,7 @@ const (
 	goesDown
 	comesOff
 	offWhat
+	opensDown
 	besidePlace
 	floorNoun
 	outdoorNoun
@@ -373,7 +380,8 @@ func classNames() [classCount]string {
 
 		tells: "tells", tellsWhom: "tells-whom", tellBase: "tell-base", phones: "phones",
 		phonesAbout: "phones-about", phonesBack: "phones-back", reaches: "reaches", beingTold: "being-told",
-		informed: "informed", byTherapist: "by-therapist", onWay: "on-way", acts: "acts", visits: "visits",
+		informed:    "informed",
+		messageNoun: "message", receives: "receives", gives: "gives", passesOn: "passes-on", whatIsTold: "what-is-told", leadsToTold: "leads-to-told", byTherapist: "by-therapist", onWay: "on-way", acts: "acts", visits: "visits",
 		says: "says", correction: "correction", planWord: "plan-word", knowing: "knowing", isThere: "is-there",
 		beingOrUsing: "being-or-using",
 
@@ -402,7 +410,7 @@ func classNames() [classCount]string {
 		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
-		besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises",
+		opensDown: "opens-down", besidePlace: "beside-place", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises",
 		wayBack: "way-back", ontoSeat: "onto-seat",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",

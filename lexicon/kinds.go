@@ -96,7 +96,7 @@ func newKindNames() kindNames {
 	byID := map[string]kind{
 		"prep.from": kindFrom, "prep.to": kindTo,
 		"fall.up": kindOffFloor, "fall.up-hand": kindOffFloor,
-		"told.verb": kindTold, "told.form": kindForm,
+		"told.verb": kindTold, "told.message": kindTold, "told.form": kindForm,
 		"vital.pair": kindVitalPair, "vital.taken": kindVitalTaken,
 		"fault.word": kindFaultWord, "fault.part": kindFaultPart, "fit.part": kindFitPart,
 		"review.word": kindReviewWord, "review.done": kindReviewDone, "review.asked": kindReviewAsked,

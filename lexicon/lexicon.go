@@ -43,6 +43,7 @@ type Lexicon struct {
 	speller *spell.Speller
 	classes map[string]classes // by word
 	steps   []step
+	phrases []phraseSort
 	scratch sync.Pool
 
 	content map[string]bool // words that a misspelling may be read as; used while compiling
@@ -98,7 +99,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, classes: map[string]classes{}, steps: steps(), content: map[string]bool{}}
+	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)

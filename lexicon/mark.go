@@ -13,9 +13,7 @@ func (r *reader) mark() {
 	for i := 0; i < len(r.toks); {
 		hit, ok := r.hitAt(i)
 		group, grouped := r.helperGroup(i)
-		down, isDown := r.downAt(i)
-		raised, wasRaised := r.raisedAt(i)
-		head, aboutHead := r.headAt(i)
+		phrase, isPhrase := r.phraseAt(i)
 		switch {
 		case !ok || hit.To == i+1 && r.kindOf(hit) == kindSubject:
 			if r.is(i, self) && r.endsThere(i+1) && r.afterMeans(i) && !r.is(i, writerNamed) {
@@ -28,15 +26,9 @@ func (r *reader) mark() {
 		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
 			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff), helpers: group.Kinds})
 			i = group.To
-		case isDown && (!ok || hit.To <= down.to):
-			r.units = append(r.units, down)
-			i = down.to
-		case aboutHead && (!ok || hit.To <= head.to):
-			r.units = append(r.units, head)
-			i = head.to
-		case wasRaised && (!ok || hit.To <= raised.to && !r.tellsMove(hit)):
-			r.units = append(r.units, raised)
-			i = raised.to
+		case isPhrase && (!ok || hit.To <= phrase.to && (phrase.kind != kindVerb || !r.tellsMove(hit))):
+			r.units = append(r.units, phrase)
+			i = phrase.to
 		case r.numbersItem(i):
 			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})
 			i += 2
@@ -51,6 +43,36 @@ func (r *reader) mark() {
 			}
 			i++
 		}
+	}
+}
+
+// phraseAt makes a unit of the words at token i that tell by how they stand together what no wording lists. Each
+// sort of phrase begins with, or turns about, a word of a class.
+func (r *reader) phraseAt(i int) (unit, bool) {
+	for _, p := range r.lex.phrases {
+		if r.is(i, p.head) {
+			if u, ok := p.read(r, i); ok {
+				return u, true
+			}
+		}
+	}
+	return unit{}, false
+}
+
+// phraseSort is a sort of phrase: the class of its head word, and how it is read there.
+type phraseSort struct {
+	head class
+	read func(*reader, int) (unit, bool)
+}
+
+func phraseSorts() []phraseSort {
+	return []phraseSort{
+		{opensDown, (*reader).downAt},
+		{headNoun, (*reader).headAt},
+		{raisesWord, (*reader).raisedAt},
+		{receives, (*reader).tellingAt},
+		{messageNoun, (*reader).tellingAt},
+		{passesOn, (*reader).tellingAt},
 	}
 }
 

@@ -12,13 +12,16 @@ import (
 
 // raisedAt makes a unit of the words at token i that tell how somebody got up, or was got up, after a fall told before.
 func (r *reader) raisedAt(i int) (unit, bool) {
-	if r.word(i) == "to" && (r.is(i-1, managed) || r.english(i-1).noun == english.Artefact) {
+	if r.word(i) == "to" {
+		if !r.is(i-1, managed) && r.english(i-1).noun != english.Artefact {
+			return unit{}, false
+		}
 		i++ // "managed to get him up", "used the hoist to get him up"
 	}
 	end := 0
-	switch up := r.word(i) == "up"; {
-	case !up && !r.is(i, raisesWord) || !r.stillDown():
-	case !up:
+	switch {
+	case !r.is(i, raisesWord) || !r.stillDown():
+	case r.word(i) != "up":
 		end = r.raisedEnd(i)
 	case r.is(i+2, wentWord) && r.someone(i+1):
 		end = i + 3 // "up she went"

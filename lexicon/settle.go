@@ -393,7 +393,7 @@ func (r *reader) settlePT(i int) {
 			u.e = r.lex.find("person.therapy")
 			return
 		case kindTold:
-			if r.is(r.units[next].from, informed) {
+			if n := &r.units[next]; r.is(n.from, informed) || r.is(n.to-1, informed) {
 				if r.toks[u.from].Upper {
 					u.e = r.lex.find("person.therapy")
 					return

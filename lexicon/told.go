@@ -26,8 +26,8 @@ func (r *reader) formWritten(s *sentence, i int) {
 // personTold adds that the person at unit i was told, or came and so knows.
 func (r *reader) personTold(s *sentence, i int) {
 	u := &r.units[i]
-	if u.e.name == "other" || u.e.name == "pt" || u.used || r.word(u.to) == "'s" {
-		return
+	if u.e.name == "other" || u.e.name == "pt" || u.used || r.word(u.to) == "'s" && !r.is(u.to+1, beWord) {
+		return // "the nurse's desk", but "son's been rung"
 	}
 	v := r.tellingVerb(s, i)
 	if v < 0 {
@@ -203,10 +203,14 @@ func (r *reader) personBetween(i, j int) bool {
 
 // tellingVerb is the unit of the verb by which the person at unit i was told, -1 for none.
 func (r *reader) tellingVerb(s *sentence, i int) int {
+	by := r.word(r.units[i].from-1) == "by"
+	if by && i > s.lo && r.units[i-1].kind == kindTold {
+		return -1 // "doctor is informed by nurse"
+	}
 	if v := r.toldBehind(s, i); v >= 0 {
 		return v
 	}
-	if r.word(r.units[i].from-1) == "by" {
+	if by {
 		return -1
 	}
 	return r.toldBefore(s, i)
@@ -240,8 +244,12 @@ func (r *reader) betweenPersonAndTold(n *unit) bool {
 	switch n.kind {
 	case kindPerson, kindAnd, kindWas, kindSubject, kindSide, kindNow, kindPlanned, kindNegPre:
 		return true
+	case kindBreak:
+		return r.word(n.from) == "also"
+	case kindVerb:
+		return r.word(n.from) == "in" && n.to == n.from+1 // "her daughter in Leeds"
 	}
-	return n.sign == ',' || n.sign == '(' || n.sign == ')' || n.kind == kindNone && n.sign == 0 && r.toks[n.from].IsNum
+	return n.sign == ',' || n.sign == '(' || n.sign == ')' || n.kind == kindNone && n.sign == 0 && (r.toks[n.from].IsNum || r.is(n.from, article))
 }
 
 // toldBefore is the unit of the verb of telling before the person at unit i, -1 for none: "told the charge nurse",
@@ -298,7 +306,7 @@ func betweenToldAndPerson(n *unit) bool {
 // residentTells reports whether the resident is who told what the verb at unit v says ("she told her mother").
 func (r *reader) residentTells(v int) bool {
 	at := r.units[v].from
-	return r.is(at, tells) && (r.is(at-1, thirdPerson) || r.is(at-1, residentNoun))
+	return (r.is(at, tells) || r.units[v].e.name == "message") && (r.is(at-1, thirdPerson) || r.is(at-1, residentNoun))
 }
 
 // tellsOther reports whether what the person at unit i did by the verb at unit v is to tell somebody else, who
@@ -365,7 +373,7 @@ func (r *reader) toTell(s *sentence, v, i int) bool {
 // relatives ring in, nurses tell carers.
 func (r *reader) calls(i, v int) bool {
 	p := &r.units[i]
-	if r.anyBetween(p.to, r.units[v].from, beingTold) {
+	if r.units[v].e.name == "message" || r.anyBetween(p.to, r.units[v].from, beingTold) {
 		return false
 	}
 	if r.tellsOther(i, v) {
