@@ -144,6 +144,18 @@ const (
 	correction
 	planWord
 	knowing
+	keptState
+	keptPause
+	keptBy
+	keptBusy
+	turnsUp
+	goesOff
+	offHome
+	hasWord
+	otherRoom
+	everyColleague
+	aloneWord
+	onlyWord
 	messageNoun
 	receives
 	gives
@@ -380,7 +392,8 @@ func classNames() [classCount]string {
 
 		tells: "tells", tellsWhom: "tells-whom", tellBase: "tell-base", phones: "phones",
 		phonesAbout: "phones-about", phonesBack: "phones-back", reaches: "reaches", beingTold: "being-told",
-		informed:    "informed",
+		informed:  "informed",
+		keptState: "kept-state", keptPause: "kept-pause", keptBy: "kept-by", keptBusy: "kept-busy", turnsUp: "turns-up", goesOff: "goes-off", offHome: "off-home", hasWord: "has", otherRoom: "other-room", everyColleague: "every-colleague", aloneWord: "alone", onlyWord: "only",
 		messageNoun: "message", receives: "receives", gives: "gives", passesOn: "passes-on", whatIsTold: "what-is-told", leadsToTold: "leads-to-told", byTherapist: "by-therapist", onWay: "on-way", acts: "acts", visits: "visits",
 		says: "says", correction: "correction", planWord: "plan-word", knowing: "knowing", isThere: "is-there",
 		beingOrUsing: "being-or-using",

@@ -27,8 +27,7 @@ func (r *reader) mark() {
 			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff), helpers: group.Kinds})
 			i = group.To
 		case isPhrase && (!ok || hit.To <= phrase.to && (phrase.kind != kindVerb || !r.tellsMove(hit))):
-			r.units = append(r.units, phrase)
-			i = phrase.to
+			i = r.place(phrase)
 		case r.numbersItem(i):
 			r.units = append(r.units, unit{from: i, to: i + 2, sign: '.'})
 			i += 2
@@ -59,6 +58,19 @@ func (r *reader) phraseAt(i int) (unit, bool) {
 	return unit{}, false
 }
 
+// place makes the phrase a unit in place of those whose words it takes in, and gives the token to go on from.
+func (r *reader) place(phrase unit) int {
+	n := len(r.units)
+	for n > 0 && r.units[n-1].from >= phrase.from {
+		n--
+	}
+	if n > 0 {
+		phrase.from = max(phrase.from, r.units[n-1].to)
+	}
+	r.units = append(r.units[:n], phrase)
+	return phrase.to
+}
+
 // phraseSort is a sort of phrase: the class of its head word, and how it is read there.
 type phraseSort struct {
 	head class
@@ -73,6 +85,12 @@ func phraseSorts() []phraseSort {
 		{receives, (*reader).tellingAt},
 		{messageNoun, (*reader).tellingAt},
 		{passesOn, (*reader).tellingAt},
+		{keptState, (*reader).keptAwayAt},
+		{keptPause, (*reader).keptAwayAt},
+		{keptBusy, (*reader).keptAwayAt},
+		{keptBy, (*reader).keptAwayAt},
+		{turnsUp, (*reader).keptAwayAt},
+		{goesOff, (*reader).keptAwayAt},
 	}
 }
 

@@ -234,7 +234,7 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 	}
 	for i := head + 1; i < len(r.toks) && i < end+8 && !r.endsHelpers(i, end); i++ {
 		who := r.nonStaff(i)
-		if who == "" || r.is(i+1, looksOn) || r.word(i+1) == "'s" || strings.HasSuffix(r.word(i), "'s") {
+		if who == "" || r.toldInReason(i) || r.is(i+1, looksOn) || r.word(i+1) == "'s" || strings.HasSuffix(r.word(i), "'s") {
 			continue
 		}
 		if r.leadsToHelper(head, r.beforeHelper(head, i)) {
@@ -242,6 +242,14 @@ func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 			r.countHelper(i, who, h)
 		}
 	}
+}
+
+// toldInReason reports whether the person at token i is named in a reason, as whom a colleague was with.
+func (r *reader) toldInReason(i int) bool {
+	at := r.toks[i].Start
+	return slices.ContainsFunc(r.out.Statements, func(s Statement) bool {
+		return s.Group() == "reason" && s.Span.Start <= at && at < s.Span.End
+	})
 }
 
 // endsHelpers reports whether helpers named behind token i help with another move than that whose words end at token
