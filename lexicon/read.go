@@ -194,4 +194,8 @@ func (r *reader) finish() {
 	for i := range rm {
 		at.fill(&rm[i].Span)
 	}
+	r.out.Overlooked = r.overlooked()
+	for i := range r.out.Overlooked {
+		at.fill(&r.out.Overlooked[i])
+	}
 }

@@ -102,6 +102,10 @@ type Reading struct {
 	// Late is the time of day, HH:MM, of the events of a note that calls itself a late entry and says
 	// for when; empty for any other note.
 	Late string
+
+	// Overlooked are sentences that name a move and from which nothing was read, in text order. Silence on them is
+	// no approval.
+	Overlooked []Span
 }
 
 // Span is a place in a note: byte offsets into the text as given, and the line and column (in
