@@ -171,7 +171,7 @@ type Judged struct {
 // time, span and rule; emit is called from one goroutine. It stops at the first error of emit, or
 // when ctx ends, and returns that error. Apart from the notes, it holds only the residents in work.
 func (c *Checker) Run(ctx context.Context, emit func(finding.Finding) error) (Summary, error) {
-	return c.each(ctx, c.judge, func(j Judged) error {
+	return c.Each(ctx, func(j Judged) error {
 		for _, f := range j.Findings {
 			if err := emit(f); err != nil {
 				return err
@@ -179,6 +179,26 @@ func (c *Checker) Run(ctx context.Context, emit func(finding.Finding) error) (Su
 		}
 		return nil
 	})
+}
+
+// Each is Run by resident: it hands over one after another, by name, each once, without where the rules applied.
+func (c *Checker) Each(ctx context.Context, emit func(Judged) error) (Summary, error) {
+	return c.each(ctx, c.judge, emit)
+}
+
+// Overlooked are the sentences of the resident's notes that name a move and of which nothing was understood, in the
+// order of events.
+func (j *Judged) Overlooked() []finding.Overlooked {
+	var out []finding.Overlooked
+	for _, e := range j.Timeline.Entries {
+		for _, s := range e.Reading.Overlooked {
+			out = append(out, finding.Overlooked{
+				Resident: e.Note.Resident, Note: e.Note.ID, Shift: e.Shift.String(), Span: s, Text: e.Note.Text[s.Start:s.End],
+				Unit: e.Note.Unit, Time: e.Note.Time,
+			})
+		}
+	}
+	return out
 }
 
 func (c *Checker) judge(t *timeline.Timeline, copies rules.Copies) Judged {
@@ -190,8 +210,7 @@ func (c *Checker) count(t *timeline.Timeline, copies rules.Copies) Judged {
 	return Judged{t, fs, counts}
 }
 
-// Judge is Run for a caller who needs more than the findings: it hands over one resident after
-// another, by name, each once.
+// Judge is Each for a caller who needs to know where the rules applied.
 func (c *Checker) Judge(ctx context.Context, emit func(Judged) error) (Summary, error) {
 	return c.each(ctx, c.count, emit)
 }

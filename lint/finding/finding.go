@@ -86,6 +86,19 @@ type ChartValue struct {
 	Value string    `json:"value"` // as written in the chart
 }
 
+// An Overlooked is a sentence of a note that names a move and of which nothing was understood. That no rule speaks of
+// it is no approval.
+type Overlooked struct {
+	Resident string       `json:"resident"`
+	Note     string       `json:"note"`
+	Shift    string       `json:"shift"` // "2026-11-24/evening"
+	Span     lexicon.Span `json:"span"`
+	Text     string       `json:"text"`
+
+	Unit string    `json:"-"`
+	Time time.Time `json:"-"` // of the note
+}
+
 // A Rewrite proposes words for the bytes Start to End of the note.
 type Rewrite struct {
 	Start int    `json:"start"`

@@ -23,6 +23,9 @@ type Run struct {
 	Findings []finding.Finding // by resident, note time, span, rule
 	Tally    Tally
 
+	// Overlooked are the sentences about moving of which nothing was understood, by resident and note time.
+	Overlooked []finding.Overlooked
+
 	// Notes finds a resident's notes of an id, for their text and their place in the input: one, unless
 	// the input gave an id twice. A nil Notes finds none.
 	Notes func(resident, id string) []note.Note
@@ -95,20 +98,23 @@ func count(fs []finding.Finding) counts {
 	return c
 }
 
-// JSON writes the run as one object: findings, notes, residents, counts, and how many are answered.
+// JSON writes the run as one object: findings, what was not understood, notes, residents, counts, and how many are
+// answered.
 func JSON(w io.Writer, run *Run) error {
 	out := struct {
-		Findings  []finding.Finding `json:"findings"`
-		Notes     int               `json:"notes"`
-		Residents int               `json:"residents"`
-		Counts    counts            `json:"counts"`
-		Answered  int               `json:"answered"`
+		Findings      []finding.Finding    `json:"findings"`
+		NotUnderstood []finding.Overlooked `json:"not_understood"`
+		Notes         int                  `json:"notes"`
+		Residents     int                  `json:"residents"`
+		Counts        counts               `json:"counts"`
+		Answered      int                  `json:"answered"`
 	}{
-		Findings:  make([]finding.Finding, len(run.Findings)),
-		Notes:     run.Tally.Notes,
-		Residents: run.Tally.Residents,
-		Counts:    count(run.Findings),
-		Answered:  run.Tally.Answered,
+		Findings:      make([]finding.Finding, len(run.Findings)),
+		NotUnderstood: append([]finding.Overlooked{}, run.Overlooked...),
+		Notes:         run.Tally.Notes,
+		Residents:     run.Tally.Residents,
+		Counts:        count(run.Findings),
+		Answered:      run.Tally.Answered,
 	}
 	copy(out.Findings, run.Findings)
 	for i := range out.Findings {

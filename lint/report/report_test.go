@@ -140,6 +140,11 @@ func TestReports(t *testing.T) {
 	leftOut.Findings = answered.Findings[:2]
 	allLeftOut := *answered
 	allLeftOut.Findings, allLeftOut.Tally.Answered = nil, 3
+	unread := *clean
+	unread.Overlooked = []finding.Overlooked{
+		{Resident: "R-11", Unit: "Fir", Note: "N1", Shift: "2026-11-23/day", Time: time.Date(2026, 11, 23, 9, 0, 0, 0, time.UTC),
+			Span: lexicon.Span{Start: 0, End: 18, Line: 1, Column: 1}, Text: "Quorvel x2\tto chair"},
+	}
 	text := func(run *report.Run, opt report.TextOptions) func(*bytes.Buffer) error {
 		return func(b *bytes.Buffer) error { return report.Text(b, run, opt) }
 	}
@@ -149,6 +154,9 @@ func TestReports(t *testing.T) {
 		"text-40.txt":           text(demoRun(t), report.TextOptions{Width: 12}),
 		"text-color.txt":        text(demoRun(t), report.TextOptions{Color: true}),
 		"text-clean.txt":        text(clean, report.TextOptions{}),
+		"text-counted.txt":      text(&unread, report.TextOptions{}),
+		"text-unread.txt":       text(&unread, report.TextOptions{Unread: true}),
+		"unread.json":           func(b *bytes.Buffer) error { return report.JSON(b, &unread) },
 		"text-bare.txt":         text(bare, report.TextOptions{}),
 		"text-none.txt":         text(none, report.TextOptions{}),
 		"text-answered.txt":     text(answered, report.TextOptions{IDs: true}),

@@ -17,17 +17,22 @@ import (
 
 // TextOptions say how the text report is laid out.
 type TextOptions struct {
-	Width int            // columns to fill, 0 for 80; less than 40 is taken as 40
-	Color bool           // mark severities and places with colour too; never instead of words
-	IDs   bool           // show the id of each finding, by which it is answered
-	Zone  *time.Location // for the times shown; nil shows each in its own zone
+	Width  int            // columns to fill, 0 for 80; less than 40 is taken as 40
+	Color  bool           // mark severities and places with colour too; never instead of words
+	IDs    bool           // show the id of each finding, by which it is answered
+	Unread bool           // list the sentences about moving that were not understood; else they are only counted
+	Zone   *time.Location // for the times shown; nil shows each in its own zone
 }
 
 // Text writes the run for a person: one part per resident, the resident with the worst findings first,
 // in each part the note with the worst finding first and answered ones last, then a tally and the caution.
 func Text(w io.Writer, run *Run, opt TextOptions) error {
 	t := newTextWriter(w, run, opt)
-	t.closing(t.groups())
+	flagged := t.groups()
+	if opt.Unread {
+		t.overlooked()
+	}
+	t.closing(flagged)
 	return t.w.Flush() // a bufio.Writer keeps its first error
 }
 
@@ -187,6 +192,24 @@ func (t *textWriter) note(fs []finding.Finding) {
 	}
 }
 
+// overlooked lists the sentences about moving of which nothing was understood.
+func (t *textWriter) overlooked() {
+	if len(t.run.Overlooked) == 0 {
+		return
+	}
+	fmt.Fprintf(t.w, "%s\n\n", t.paint(bold, "Not understood: read again before you rely on this report"))
+	for i := range t.run.Overlooked {
+		o := &t.run.Overlooked[i]
+		where := "Resident " + Printable(o.Resident)
+		if o.Unit != "" {
+			where += ", " + Printable(o.Unit)
+		}
+		t.lines("  ", "  ", fmt.Sprintf("%s. %s, %s, note %s.", where, Capital(shiftWords(o.Shift)), t.in(o.Time).Format("15:04"), Printable(o.Note)))
+		t.field("Written", open+t.underlined(Printable(o.Text))+shut)
+		fmt.Fprintln(t.w)
+	}
+}
+
 // finding writes one finding, its head after the severity. The words of the note are left out where they stand
 // above.
 func (t *textWriter) finding(f *finding.Finding, after string, quoted bool) {
@@ -323,6 +346,13 @@ func (t *textWriter) closing(flagged int) {
 	if out := n.Answered - c.answered; out > 0 {
 		said = append(said, fmt.Sprintf("%s left out because %s been answered; --all shows what.", plural.Of(out, "finding"), has(out)))
 	}
+	if n := len(t.run.Overlooked); n > 0 {
+		s := fmt.Sprintf("%s about moving %s not understood, so nothing is said of %s", plural.Of(n, "sentence"), were(n), them(n))
+		if !t.opt.Unread {
+			s += "; --unread shows " + them(n)
+		}
+		said = append(said, s+".")
+	}
 	if n.Unread > 0 {
 		said = append(said, fmt.Sprintf("%s could not be read and %s left out.", plural.Of(n.Unread, "record"), were(n.Unread)))
 	}
@@ -347,6 +377,13 @@ func has(n int) string {
 		return "it has"
 	}
 	return "they have"
+}
+
+func them(n int) string {
+	if n == 1 {
+		return "it"
+	}
+	return "them"
 }
 
 func were(n int) string {

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/term"
 
 	"example.com/stance/lint"
+	"example.com/stance/lint/answers"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
@@ -24,6 +25,7 @@ type checkOptions struct {
 	index     string
 	answers   string
 	all       bool
+	unread    bool
 	format    *choice
 	failOn    *choice
 }
@@ -49,6 +51,9 @@ With --answers the ids of findings are shown, and a finding that was answered wi
 answer is left out and sets no exit status; --all shows it, marked. A file of answers that
 is not there yet holds none.
 
+A sentence that names a move and of which nothing was understood is counted at the end of the
+text, listed with --unread, and always in the JSON: nothing was found in it either way.
+
 ` + exitStatuses,
 		Example: `  stance check --chart chart.csv notes.jsonl
   stance check --chart chart.csv --shift 2026-11-24/night --unit Birch november.csv
@@ -62,6 +67,7 @@ is not there yet holds none.
 	c.Flags().StringVar(&opt.index, "index", "", "`folder` of kept notes, to check or to have around the notes given")
 	c.Flags().StringVar(&opt.answers, "answers", "", "`file` of the answers to findings")
 	c.Flags().BoolVar(&opt.all, "all", false, "show answered findings too")
+	c.Flags().BoolVar(&opt.unread, "unread", false, "list the sentences about moving that were not understood")
 	c.Flags().Var(opt.failOn, "fail-on", "exit with status 1 from this severity up")
 	opt.inputFlags.register(c, "print no report; the exit status tells")
 	opt.selectFlags.register(c)
@@ -122,18 +128,8 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0 && !opt.skipBad) {
 		return read.err(opt.skipBad) // a report on nothing would read as a clean one
 	}
-	summary, err := t.checker.Run(ctx, func(f finding.Finding) error {
-		if !reported(&f) {
-			return nil
-		}
-		if answer, ok := book.Of(f.ID); ok {
-			f.Answer = &answer
-			run.Tally.Answered++
-			if !opt.all {
-				return nil
-			}
-		}
-		run.Findings = append(run.Findings, f)
+	summary, err := t.checker.Each(ctx, func(j lint.Judged) error {
+		collect(run, j, reported, book, opt.all)
 		return nil
 	})
 	if err != nil {
@@ -155,6 +151,29 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 		}
 	}
 	return nil
+}
+
+// collect puts what is to be reported of one resident into the run. Answered findings are only counted, unless all are
+// asked for.
+func collect(run *report.Run, j lint.Judged, reported func(*finding.Finding) bool, book *answers.Book, all bool) {
+	for _, f := range j.Findings {
+		if !reported(&f) {
+			continue
+		}
+		if answer, ok := book.Of(f.ID); ok {
+			f.Answer = &answer
+			run.Tally.Answered++
+			if !all {
+				continue
+			}
+		}
+		run.Findings = append(run.Findings, f)
+	}
+	for _, o := range j.Overlooked() {
+		if reported(&finding.Finding{Resident: o.Resident, Note: o.Note, Shift: o.Shift, Unit: o.Unit, Time: o.Time}) {
+			run.Overlooked = append(run.Overlooked, o)
+		}
+	}
 }
 
 // A checkTask is the notes of one run of stance check on their way into the checker.
@@ -199,7 +218,7 @@ func (a *app) writeReport(opt *checkOptions, run *report.Run, p *policy.Policy) 
 		}
 	default:
 		layout := a.textOptions(p)
-		layout.IDs = opt.answers != ""
+		layout.IDs, layout.Unread = opt.answers != "", opt.unread
 		err = report.Text(w, run, layout)
 	}
 	if err != nil {
