@@ -54,7 +54,14 @@ func newSpecimen(t *testing.T) *specimen {
 			some = append(some, n)
 		}
 		s.notes = append(s.notes, some...)
-		keep(t, s.dir, s.lex, some, index.KeepOptions{At: moment(run)})
+		w := openWriter(t, s.dir, s.lex)
+		if run < 2 {
+			w.SetFewNew(0) // so that places of some of the notes are there too
+		}
+		_, err := w.Keep(context.Background(), each(some), index.KeepOptions{At: moment(run)})
+		if err := errors.Join(err, w.Close()); err != nil {
+			t.Fatal(err)
+		}
 	}
 	w := openWriter(t, s.dir, s.lex)
 	err := w.Judged(context.Background(), "S-1", map[string][]string{"N01": {"vague-help"}})
@@ -252,9 +259,16 @@ func TestDamagedNotes(t *testing.T) {
 	try("a torn frame behind the end", slices.Concat(s.log, s.log[s.at[0]:s.at[1]-1]), false)
 }
 
-// TestDamagedSearch spoils the files of the search part. It is but a cache, so that every answer is whole.
-func TestDamagedSearch(t *testing.T) {
+// TestDamagedCaches spoils the files of the search part and that of the places. They are but caches, so that every
+// answer is whole.
+func TestDamagedCaches(t *testing.T) {
 	t.Parallel()
+	for _, cache := range []string{"search", index.PlacesName} {
+		t.Run(cache, func(t *testing.T) { spoilCache(t, cache) })
+	}
+}
+
+func spoilCache(t *testing.T, cache string) {
 	s := newSpecimen(t)
 	dir := filepath.Join(t.TempDir(), "index")
 	ways := []func(t *testing.T, what, dir string) bool{s.read, s.rebuild, s.keep}
@@ -268,7 +282,7 @@ func TestDamagedSearch(t *testing.T) {
 			t.Errorf("%s: %s: told as damage of the notes", name, what)
 		}
 	}
-	err := filepath.WalkDir(filepath.Join(s.dir, "search"), func(path string, d fs.DirEntry, err error) error {
+	err := filepath.WalkDir(filepath.Join(s.dir, cache), func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}

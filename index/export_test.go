@@ -3,6 +3,12 @@ package index
 // SetBatch sets how many notes are put on the disk together.
 func (w *Writer) SetBatch(notes int) { w.batchNotes = notes }
 
+// SetFewNew sets how many items of the ledger the file of places may lack.
+func (w *Writer) SetFewNew(items int) { w.fewNew = items }
+
+// PlacesName is the file of places in an index's folder.
+const PlacesName = placesName
+
 // Impatient makes Find wait for no writer.
 func (x *Index) Impatient() { x.wait = 0 }
 

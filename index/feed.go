@@ -75,7 +75,10 @@ func (w *Writer) read(at address) (entry, error) {
 	if err != nil {
 		return entry{}, err
 	}
-	k := w.state.note(v.note.Resident, v.note.ID)
+	k, err := w.state.note(v.note.Resident, v.note.ID)
+	if err != nil {
+		return entry{}, err
+	}
 	e := entry{at: at, version: v, replaced: at != k.latest()}
 	if !e.replaced {
 		e.rules = k.rules // they were found on the latest version

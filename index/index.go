@@ -3,6 +3,7 @@ package index
 import (
 	"context"
 	"errors"
+	"os"
 	"sync"
 	"time"
 
@@ -22,6 +23,8 @@ type Index struct {
 
 	mu     sync.Mutex
 	remade string
+	looked os.FileInfo // the ledger when it was read through
+	roster *roster
 }
 
 // Open opens the index in a folder for reading; any number of programs may do so at once. lex reads
@@ -40,11 +43,12 @@ func Open(dir string, lex Reader) (*Index, error) {
 		return nil, err
 	}
 	defer l.Close()
-	// All is looked at, so that damage is told whatever is asked for.
-	end, err := l.blocksFrom(journal.Start, func(int64, []byte) error { return nil })
+	x := &Index{dir: dir, lex: lex, cutter: cutter, wait: writersWait}
+	r, err := x.rosterOf(l)
 	if err != nil {
 		return nil, err
 	}
+	end := r.end
 	m, ok := readMark(dir, l.Generation())
 	if ok && m.Format != searchFormat {
 		return nil, &FormatError{Dir: dir, Have: m.Format, Want: searchFormat}
@@ -52,7 +56,7 @@ func Open(dir string, lex Reader) (*Index, error) {
 	if ok && m.Applied > end {
 		return nil, cutShort(dir, end, m.Applied)
 	}
-	return &Index{dir: dir, lex: lex, cutter: cutter, wait: writersWait}, nil
+	return x, nil
 }
 
 const (
@@ -146,14 +150,14 @@ func (x *Index) complete(ctx context.Context) error {
 }
 
 // Notes hands the notes of a range to yield, in order of resident, time and id, and stops at its first
-// error. It holds one text at a time and works while a writer runs.
+// error. It holds a few megabytes of texts at a time and works while a writer runs.
 func (x *Index) Notes(ctx context.Context, r Range, yield func(note.Note) error) error {
 	l, err := openLedger(x.dir, journal.Open)
 	if err != nil {
 		return err
 	}
 	defer l.Close()
-	return notes(ctx, l, r, yield)
+	return x.listed(l, func(of *roster) error { return notes(ctx, l, of, r, yield) })
 }
 
 // Residents lists the residents that have notes, sorted. It works while a writer runs.
@@ -163,5 +167,45 @@ func (x *Index) Residents(ctx context.Context) ([]string, error) {
 		return nil, err
 	}
 	defer l.Close()
-	return residents(ctx, l)
+	r, err := x.rosterOf(l)
+	if err != nil {
+		return nil, err
+	}
+	return r.residents(), ctx.Err()
+}
+
+// rosterOf reads a ledger through, unless it is as it was when that was last done.
+func (x *Index) rosterOf(l *ledger) (*roster, error) {
+	info, err := l.Stat()
+	if err != nil {
+		return nil, err
+	}
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if x.roster != nil && unchanged(info, x.looked) {
+		return x.roster, nil
+	}
+	r, err := openRoster(l)
+	if err != nil {
+		return nil, err
+	}
+	x.roster, x.looked = r, info
+	return r, nil
+}
+
+// listed hands the roster of a ledger to use, and once more where a writer has replaced its file meanwhile.
+func (x *Index) listed(l *ledger, use func(*roster) error) error {
+	const enough = 3
+	for try := 1; ; try++ {
+		r, err := x.rosterOf(l)
+		if err != nil {
+			return err
+		}
+		if err := use(r); !errors.Is(err, errPlaces) || try == enough {
+			return err
+		}
+		x.mu.Lock()
+		x.roster = nil
+		x.mu.Unlock()
+	}
 }

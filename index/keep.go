@@ -84,7 +84,11 @@ func (in *intake) take(n *note.Note) error {
 		return fmt.Errorf("note %s: the time: %w", n.ID, err)
 	}
 	in.item = item
-	if k := in.state.note(n.Resident, n.ID); k.has(digest) {
+	k, err := in.state.note(n.Resident, n.ID)
+	if err != nil {
+		return err
+	}
+	if k.has(digest) {
 		now := k.is(digest)
 		if now || !in.opt.PutBack {
 			in.count.Skipped++
@@ -99,7 +103,11 @@ func (in *intake) take(n *note.Note) error {
 		in.failed = err
 		return err
 	}
-	replaced, ok := in.state.add(n.Resident, n.ID, at, digest)
+	replaced, ok, err := in.state.take(at, item)
+	if err != nil {
+		in.failed = err
+		return err
+	}
 	in.put(entry{at: at, version: v})
 	if !ok {
 		in.count.Added++

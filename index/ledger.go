@@ -19,6 +19,8 @@ type ledger struct {
 	*journal.Journal
 	dir string
 
+	unpackers sync.Pool // of *unpacker
+
 	mu     sync.Mutex
 	blocks map[int64][][]byte // a few of those read last, by offset
 }
@@ -107,13 +109,39 @@ func (l *ledger) append(b *batch) error {
 	return err
 }
 
-// unpack takes a block apart. The items are its own.
-func unpack(block []byte) ([][]byte, error) {
-	raw, err := io.ReadAll(flate.NewReader(bytes.NewReader(block)))
-	if err != nil {
+// An unpacker takes blocks apart, one after another. What it needs for that, some 50 KB, is made once.
+type unpacker struct {
+	in    bytes.Reader
+	out   bytes.Buffer
+	flate io.ReadCloser
+}
+
+// unpack takes a block apart. The items are good until the next call.
+func (u *unpacker) unpack(block []byte) ([][]byte, error) {
+	u.in.Reset(block)
+	u.out.Reset()
+	if u.flate == nil {
+		u.flate = flate.NewReader(&u.in)
+	} else if err := u.flate.(flate.Resetter).Reset(&u.in, nil); err != nil {
+		return nil, err
+	}
+	if _, err := u.out.ReadFrom(u.flate); err != nil {
 		return nil, errRecord
 	}
-	var items [][]byte
+	return itemsOf(u.out.Bytes())
+}
+
+// unpackWhole takes a block apart. The items are its own.
+func (u *unpacker) unpackWhole(block []byte) ([][]byte, error) {
+	if _, err := u.unpack(block); err != nil {
+		return nil, err
+	}
+	return itemsOf(bytes.Clone(u.out.Bytes()))
+}
+
+// itemsOf are the items of a block once it is unpacked.
+func itemsOf(raw []byte) ([][]byte, error) {
+	items := make([][]byte, 0, blockItems)
 	d := decoder{rest: raw}
 	for len(d.rest) > 0 {
 		items = append(items, d.bytes())
@@ -126,8 +154,9 @@ func unpack(block []byte) ([][]byte, error) {
 
 // scan hands each item on, from a block's offset, and gives the offset of the end.
 func (l *ledger) scan(from int64, each func(at address, item []byte) error) (int64, error) {
+	var u unpacker
 	return l.blocksFrom(from, func(offset int64, block []byte) error {
-		items, err := unpack(block)
+		items, err := u.unpack(block)
 		if err != nil {
 			return l.odd(offset, err)
 		}
@@ -181,7 +210,12 @@ func (l *ledger) blockAt(offset int64) ([][]byte, error) {
 	if err != nil {
 		return nil, damaged(l.dir, err)
 	}
-	if items, err = unpack(block); err != nil {
+	u, _ := l.unpackers.Get().(*unpacker)
+	if u == nil {
+		u = &unpacker{}
+	}
+	defer l.unpackers.Put(u)
+	if items, err = u.unpackWhole(block); err != nil {
 		return nil, l.odd(offset, err)
 	}
 	l.mu.Lock()

@@ -1,75 +1,93 @@
 package index
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"slices"
-	"strings"
-	"time"
 
-	"example.com/stance/index/internal/journal"
 	"example.com/stance/lint/note"
 )
 
-// A place is where a version stands in the order of Index.Notes.
-type place struct {
-	resident, id string
-	time         time.Time
-	at           address
-	out          bool // of the range
-}
+// atOnce is how many bytes of notes are read before they are handed on. They lie in the order in which they were
+// kept, packed with those of other residents, so that reading them one by one would unpack each block for
+// each note in it.
+const atOnce = 32 << 20
 
-// notes hands the notes of a range to yield: it finds them in one pass over the ledger, in which it
-// remembers no text, and reads them one by one in order.
-func notes(ctx context.Context, l *ledger, r Range, yield func(note.Note) error) error {
-	var wanted map[string]bool
-	if r.Residents != nil {
-		wanted = map[string]bool{}
-		for _, resident := range r.Residents {
-			wanted[resident] = true
+// notes hands the notes of a range to yield. It finds them without their texts, and then reads as many at a
+// time, in the order in which they lie, as atOnce allows.
+func notes(ctx context.Context, l *ledger, r *roster, in Range, yield func(note.Note) error) error {
+	g := gatherer{ledger: l}
+	err := r.reading(func(read reader) error {
+		for _, resident := range r.chosen(&in) {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			slips, err := read(resident)
+			if err != nil {
+				return err
+			}
+			found := placesOf(slips, &in)
+			if in.Choose != nil {
+				found = choose(resident, found, in.Choose)
+			}
+			for _, p := range found {
+				g.add(p)
+			}
+			if g.size >= atOnce {
+				if err := g.hand(ctx, yield); err != nil {
+					return err
+				}
+			}
 		}
-	}
-	type key struct{ resident, id string }
-	latest := map[key]place{}
-	_, err := l.scan(journal.Start, func(at address, item []byte) error {
-		if kindOf(item) != noteKind {
-			return nil
-		}
-		h, err := parseHeading(item)
-		if err != nil {
-			return err
-		}
-		if wanted != nil && !wanted[string(h.resident)] || !r.KeptBy.IsZero() && h.kept.After(r.KeptBy) {
-			return nil
-		}
-		p := place{
-			resident: string(h.resident), id: string(h.id), time: h.time, at: at,
-			// A version that is out hides an earlier one that is in.
-			out: r.Unit != "" && !bytes.Equal(h.unit, []byte(r.Unit)) ||
-				!r.Since.IsZero() && h.time.Before(r.Since) ||
-				!r.Until.IsZero() && !h.time.Before(r.Until),
-		}
-		latest[key{p.resident, p.id}] = p
-		return ctx.Err()
+		return nil
 	})
 	if err != nil {
 		return err
 	}
-	ordered := make([]place, 0, len(latest))
-	for _, p := range latest {
-		if !p.out {
-			ordered = append(ordered, p)
+	return g.hand(ctx, yield)
+}
+
+// choose leaves those of a resident's notes that Range.Choose does.
+func choose(resident string, found []place, take func(string, []Moment) []bool) []place {
+	moments := make([]Moment, len(found))
+	for i, p := range found {
+		moments[i] = Moment{p.id, p.time}
+	}
+	taken := take(resident, moments)
+	var some []place
+	for i, p := range found {
+		if taken[i] {
+			some = append(some, p)
 		}
 	}
-	slices.SortFunc(ordered, func(a, b place) int {
-		return cmp.Or(strings.Compare(a.resident, b.resident), a.time.Compare(b.time), strings.Compare(a.id, b.id))
-	})
-	for _, p := range ordered {
-		if err := ctx.Err(); err != nil {
-			return err
+	return some
+}
+
+// A gatherer collects places in the order of notes and reads them in the order of the ledger.
+type gatherer struct {
+	ledger *ledger
+	places []place
+	size   int
+}
+
+func (g *gatherer) add(p place) {
+	g.places = append(g.places, p)
+	g.size += p.size
+}
+
+// hand hands on the notes of the places, and forgets them.
+func (g *gatherer) hand(ctx context.Context, yield func(note.Note) error) error {
+	order := make([]int, len(g.places))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(g.places[a].at, g.places[b].at) })
+	notes := make([]note.Note, len(g.places))
+	for n, i := range order {
+		if n%1000 == 0 && ctx.Err() != nil {
+			return ctx.Err()
 		}
-		item, err := l.read(p.at)
+		item, err := g.ledger.read(g.places[i].at)
 		if err != nil {
 			return err
 		}
@@ -77,36 +95,16 @@ func notes(ctx context.Context, l *ledger, r Range, yield func(note.Note) error)
 		if err != nil {
 			return err
 		}
-		if err := yield(v.note); err != nil {
+		notes[i] = v.note
+	}
+	g.places, g.size = g.places[:0], 0
+	for _, n := range notes {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := yield(n); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// residents are those that have notes, sorted.
-func residents(ctx context.Context, l *ledger) ([]string, error) {
-	seen := map[string]bool{}
-	_, err := l.scan(journal.Start, func(_ address, item []byte) error {
-		if kindOf(item) != noteKind {
-			return nil
-		}
-		h, err := parseHeading(item)
-		if err == nil && !seen[string(h.resident)] {
-			seen[string(h.resident)] = true
-		}
-		if err != nil {
-			return err
-		}
-		return ctx.Err()
-	})
-	if err != nil {
-		return nil, err
-	}
-	all := make([]string, 0, len(seen))
-	for r := range seen {
-		all = append(all, r)
-	}
-	slices.Sort(all)
-	return all, nil
 }

@@ -92,6 +92,16 @@ type Range struct {
 	Since     time.Time // event time from here on; zero: no bound
 	Until     time.Time // event time before this; zero: no bound
 	KeptBy    time.Time // the versions that were the latest at this moment; zero: now
+
+	// Choose, where it is set, says which notes of a resident, by time and id, are wanted of those that all else
+	// here takes in. What is left out is not read.
+	Choose func(resident string, notes []Moment) []bool
+}
+
+// A Moment is when a note is of.
+type Moment struct {
+	ID   string
+	Time time.Time
 }
 
 // KeepOptions say how notes are kept. The zero value is good.

@@ -13,15 +13,12 @@ func (w *Writer) Remove(ctx context.Context, resident string) (int, error) {
 	if w.failed != nil {
 		return 0, w.failed
 	}
-	removed := 0
-	for _, k := range w.state.notes[resident] {
-		removed += len(k.versions)
-	}
+	removed := w.state.roster.known[resident].versions
 	if removed == 0 {
 		return 0, nil
 	}
 	// The terms go first: a crash in between then leaves the notes, and nothing of them in half.
-	if err := w.dropSearch(); err != nil {
+	if err := errors.Join(w.dropSearch(), w.dropPlaces()); err != nil {
 		return 0, err
 	}
 	err := w.replaceLedger(func(to *ledger) error { return w.copyWithout(ctx, to, resident) })
@@ -71,5 +68,5 @@ func (w *Writer) Rebuild(ctx context.Context, progress func(done int)) (int, err
 	if err := w.catchUp(ctx, progress); err != nil {
 		return 0, err
 	}
-	return w.state.versions, nil
+	return w.state.roster.versions, nil
 }

@@ -65,7 +65,7 @@ func Repair(dir string) (r Repaired, err error) {
 	if r.Kept, err = keepDamaged(dir); err != nil {
 		return r, err
 	}
-	s := saver{state: newState(), found: found, spans: found.Lost}
+	s := saver{roster: newRoster(), found: found, spans: found.Lost}
 	if err := w.replaceLedger(s.copyTo); err != nil {
 		return r, err
 	}
@@ -101,12 +101,12 @@ func look(dir string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, l.Close()) }()
-	end, err := l.scan(journal.Start, newState().apply)
-	if err != nil {
+	r := newRoster()
+	if err := r.scan(l); err != nil {
 		return err
 	}
-	if m, ok := readMark(dir, l.Generation()); ok && m.Applied > end {
-		return cutShort(dir, end, m.Applied)
+	if m, ok := readMark(dir, l.Generation()); ok && m.Applied > r.end {
+		return cutShort(dir, r.end, m.Applied)
 	}
 	return nil
 }
@@ -144,7 +144,7 @@ func (w *Writer) convert() error {
 	if len(found.Lost) > 0 {
 		return unmarkedDamage(w.dir, found)
 	}
-	s := saver{state: newState(), found: found, judged: true}
+	s := saver{roster: newRoster(), found: found, judged: true}
 	return w.replaceLedger(s.copyTo)
 }
 
@@ -199,9 +199,11 @@ func Damaged(dir string) ([]string, error) {
 
 // A saver writes what was found in a journal into a new one.
 type saver struct {
-	state  *state
+	roster *roster
 	found  *journal.Salvaged
 	judged bool // residents stay judged
+
+	unpacker unpacker
 
 	spans []journal.Span // lost
 	times []keptTimes    // of the records, in their order
@@ -240,14 +242,14 @@ func (s *saver) copyTo(to *ledger) error {
 
 // take gives the items of a record that are to be written, and takes down what they say.
 func (s *saver) take(r journal.Record) ([][]byte, error) {
-	all, err := unpack(r.Data)
+	all, err := s.unpacker.unpackWhole(r.Data)
 	if err != nil {
 		return nil, err
 	}
 	times := keptTimes{at: r.At}
 	var items [][]byte
 	for i, item := range all {
-		if err := s.state.apply(addressOf(r.At, i), item); err != nil {
+		if err := s.roster.take(addressOf(r.At, i), item); err != nil {
 			return nil, err
 		}
 		switch kindOf(item) {
@@ -273,7 +275,7 @@ func (s *saver) take(r journal.Record) ([][]byte, error) {
 
 // account tells what was saved and what was not.
 func (s *saver) account(r *Repaired) {
-	r.Notes, r.Residents, r.Written = s.state.versions, len(s.state.notes), s.found.Written
+	r.Notes, r.Residents, r.Written = s.roster.versions, len(s.roster.residents()), s.found.Written
 	slices.SortFunc(s.spans, func(a, b journal.Span) int { return cmp.Compare(a.From, b.From) })
 	for _, span := range s.spans {
 		loss := Loss{From: span.From, To: span.To}

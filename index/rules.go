@@ -10,10 +10,14 @@ import (
 // Notes that are not in the map keep their rules. Like Judged, it is found from the next Keep or Close on.
 func (w *Writer) SetRules(ctx context.Context, rules map[string][]string) error {
 	var items [][]byte
-	for _, resident := range w.residents() {
+	for _, resident := range w.state.roster.residents() {
 		for _, id := range slices.Sorted(maps.Keys(rules)) {
-			if w.state.note(resident, id) != nil {
-				items = w.setRules(items, resident, id, rules[id])
+			k, err := w.state.note(resident, id)
+			if err != nil {
+				return err
+			}
+			if k != nil {
+				items = w.setRules(items, k, resident, id, rules[id])
 			}
 		}
 	}
@@ -23,31 +27,32 @@ func (w *Writer) SetRules(ctx context.Context, rules map[string][]string) error 
 // Unjudged lists the residents with notes that were kept or changed since Judged was last called for
 // them, sorted. It survives a crash.
 func (w *Writer) Unjudged(context.Context) ([]string, error) {
-	return w.state.unjudgedSorted(), w.failed
+	return w.state.roster.unjudged(), w.failed
 }
 
 // Judged sets the rules that fired on each of a resident's notes, by note id; a note that is not in the
 // map has none. The resident is no longer unjudged.
 func (w *Writer) Judged(ctx context.Context, resident string, rules map[string][]string) error {
-	var items [][]byte
-	for _, id := range slices.Sorted(maps.Keys(w.state.notes[resident])) {
-		items = w.setRules(items, resident, id, rules[id])
+	notes, err := w.state.of(resident)
+	if err != nil {
+		return err
 	}
-	if w.state.unjudged[resident] {
+	var items [][]byte
+	for _, id := range slices.Sorted(maps.Keys(notes)) {
+		items = w.setRules(items, notes[id], resident, id, rules[id])
+	}
+	if w.state.roster.known[resident].unjudged {
 		items = append(items, appendJudged(nil, resident))
-		delete(w.state.unjudged, resident)
 	}
 	return w.record(ctx, items)
 }
 
 // setRules sets the rules of a note, if they are others than it has, and adds the item that says so.
-func (w *Writer) setRules(items [][]byte, resident, id string, rules []string) [][]byte {
+func (w *Writer) setRules(items [][]byte, k *kept, resident, id string, rules []string) [][]byte {
 	rules = slices.Compact(slices.Sorted(slices.Values(rules)))
-	k := w.state.note(resident, id)
 	if slices.Equal(k.rules, rules) {
 		return items
 	}
-	k.rules = rules
 	w.pending[k.latest()] = true
 	return append(items, appendRules(nil, resident, id, rules))
 }
@@ -59,7 +64,11 @@ func (w *Writer) record(ctx context.Context, items [][]byte) error {
 	}
 	batch := newBatch()
 	for _, item := range items {
-		if _, err := batch.add(item, w.ledger.End()); err != nil {
+		at, err := batch.add(item, w.ledger.End())
+		if err == nil {
+			_, _, err = w.state.take(at, item)
+		}
+		if err != nil {
 			w.failed = err
 			return err
 		}
@@ -73,5 +82,3 @@ func (w *Writer) record(ctx context.Context, items [][]byte) error {
 	}
 	return w.flush(ctx)
 }
-
-func (w *Writer) residents() []string { return slices.Sorted(maps.Keys(w.state.notes)) }

@@ -17,68 +17,78 @@ func (k *kept) is(c content) bool { return k != nil && k.contents[len(k.contents
 // has reports whether a content is, or was, the note's.
 func (k *kept) has(c content) bool { return k != nil && slices.Contains(k.contents, c) }
 
-// A state is what the ledger says so far, without texts.
+// A state is what the ledger says so far, without texts. A resident's notes are read from the roster when they
+// are first asked for.
 type state struct {
-	notes    map[string]map[string]*kept // by resident and id
-	unjudged map[string]bool             // residents
-	versions int
+	roster *roster
+	notes  map[string]map[string]*kept // by resident and id
 }
 
-func newState() *state {
-	return &state{notes: map[string]map[string]*kept{}, unjudged: map[string]bool{}}
+func newState(r *roster) *state {
+	return &state{roster: r, notes: map[string]map[string]*kept{}}
 }
 
-func (s *state) note(resident, id string) *kept { return s.notes[resident][id] }
+// of are a resident's notes by id.
+func (s *state) of(resident string) (map[string]*kept, error) {
+	if notes, ok := s.notes[resident]; ok {
+		return notes, nil
+	}
+	notes := map[string]*kept{}
+	if err := s.roster.each(resident, func(sl slip) error {
+		apply(notes, &sl)
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	s.notes[resident] = notes
+	return notes, nil
+}
 
-// add takes in the version at an address, and gives the one that it replaces, if any.
-func (s *state) add(resident, id string, at address, c content) (replaced address, ok bool) {
-	ofResident := s.notes[resident]
-	if ofResident == nil {
-		ofResident = map[string]*kept{}
-		s.notes[resident] = ofResident
+// note is one note; nil for none.
+func (s *state) note(resident, id string) (*kept, error) {
+	notes, err := s.of(resident)
+	return notes[id], err
+}
+
+// apply takes a slip into a resident's notes, and gives the version that it replaces, if any.
+func apply(notes map[string]*kept, s *slip) (replaced address, ok bool) {
+	k := notes[string(s.id)]
+	switch s.kind {
+	case noteKind:
+		if k == nil {
+			k = &kept{}
+			notes[string(s.id)] = k
+		} else {
+			replaced, ok = k.latest(), true
+		}
+		k.versions = append(k.versions, s.at)
+		k.contents = append(k.contents, s.content)
+		k.rules = nil // they were found on another text
+	case rulesKind:
+		if k != nil {
+			k.rules = s.rules
+		}
 	}
-	k := ofResident[id]
-	if k == nil {
-		k = &kept{}
-		ofResident[id] = k
-	} else {
-		replaced, ok = k.latest(), true
-	}
-	k.versions = append(k.versions, at)
-	k.contents = append(k.contents, c)
-	k.rules = nil // they were found on another text
-	s.unjudged[resident] = true
-	s.versions++
 	return replaced, ok
 }
 
-// apply takes in any item of the ledger.
-func (s *state) apply(at address, item []byte) error {
-	switch kindOf(item) {
-	case noteKind:
-		h, err := parseHeading(item)
-		if err != nil {
-			return err
-		}
-		s.add(string(h.resident), string(h.id), at, digest(h.content))
-	case rulesKind:
-		resident, id, rules, err := parseRules(item)
-		if err != nil {
-			return err
-		}
-		if k := s.note(resident, id); k != nil {
-			k.rules = rules
-		}
-	case judgedKind:
-		resident, err := parseJudged(item)
-		if err != nil {
-			return err
-		}
-		delete(s.unjudged, resident)
-	default:
-		return errRecord
+// take takes in an item that was added to the ledger, and gives the version that it replaces, if any.
+func (s *state) take(at address, item []byte) (replaced address, ok bool, err error) {
+	b, resident, err := appendSlip(nil, at, item)
+	if err != nil {
+		return 0, false, err
 	}
-	return nil
+	notes, err := s.of(resident)
+	if err != nil {
+		return 0, false, err
+	}
+	if err := s.roster.take(at, item); err != nil {
+		return 0, false, err
+	}
+	first, _ := nextSlip(b)
+	sl := parseSlip(first)
+	replaced, ok = apply(notes, &sl)
+	return replaced, ok, nil
 }
 
 // touched are the versions whose search terms an item changes: a version itself and the one that it
@@ -90,7 +100,10 @@ func (s *state) touched(at address, item []byte) ([]address, error) {
 		if err != nil {
 			return nil, err
 		}
-		k := s.notes[string(h.resident)][string(h.id)]
+		k, err := s.note(string(h.resident), string(h.id))
+		if err != nil {
+			return nil, err
+		}
 		if i := slices.Index(k.versions, at); i > 0 {
 			return k.versions[i-1 : i+1], nil
 		}
@@ -100,19 +113,11 @@ func (s *state) touched(at address, item []byte) ([]address, error) {
 		if err != nil {
 			return nil, err
 		}
-		if k := s.note(resident, id); k != nil {
-			return []address{k.latest()}, nil
+		k, err := s.note(resident, id)
+		if k == nil || err != nil {
+			return nil, err
 		}
+		return []address{k.latest()}, nil
 	}
 	return nil, nil
-}
-
-// unjudgedSorted are the residents to be judged.
-func (s *state) unjudgedSorted() []string {
-	residents := make([]string, 0, len(s.unjudged))
-	for r := range s.unjudged {
-		residents = append(residents, r)
-	}
-	slices.Sort(residents)
-	return residents
 }

@@ -52,6 +52,7 @@ type Writer struct {
 	remade  string // why the search part had to be made anew
 
 	batchNotes int // notes that are put on the disk together
+	fewNew     int // items of the ledger that the places may lack, apart from a share of all
 }
 
 // OpenWriter opens the index in a folder for writing, and makes it if there is none. While another
@@ -73,7 +74,7 @@ func OpenWriter(dir string, lex Reader) (*Writer, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &Writer{dir: dir, lock: lock, builder: builder{lex, cutter}, pending: map[address]bool{}, batchNotes: defaultBatch}
+	w := &Writer{dir: dir, lock: lock, builder: builder{lex, cutter}, pending: map[address]bool{}, batchNotes: defaultBatch, fewNew: fewNew}
 	if err := w.open(); err != nil {
 		return nil, errors.Join(err, w.Close())
 	}
@@ -103,7 +104,7 @@ func makeFolder(dir string) error {
 		return err
 	}
 	for _, f := range files {
-		ours := []string{lockName, newName, searchName, settingsName, newSettingsName}
+		ours := []string{lockName, newName, searchName, settingsName, newSettingsName, placesName, newPlacesName}
 		if !slices.Contains(ours, f.Name()) && !strings.HasPrefix(f.Name(), damagedPrefix) {
 			return &FolderError{dir}
 		}
@@ -142,15 +143,19 @@ func (w *Writer) openLedger() error {
 // useLedger reads a ledger and makes it ready to be appended to. What a crash left half written is cut off;
 // nothing else ever is.
 func (w *Writer) useLedger(l *ledger) error {
-	w.ledger, w.state = l, newState()
-	end, err := l.scan(journal.Start, w.state.apply)
+	w.ledger = l
+	r, err := openRoster(l)
 	if err != nil {
 		return err
 	}
-	if m, ok := readMark(w.dir, l.Generation()); ok && m.Applied > end {
-		return cutShort(w.dir, end, m.Applied)
+	if m, ok := readMark(w.dir, l.Generation()); ok && m.Applied > r.end {
+		return cutShort(w.dir, r.end, m.Applied)
 	}
-	return damaged(w.dir, l.Recover(end))
+	if err := l.Recover(r.end); err != nil {
+		return damaged(w.dir, err)
+	}
+	w.state = newState(r)
+	return nil
 }
 
 // cutShort is the error for a journal that ends before what had been taken from it.
@@ -276,7 +281,7 @@ func (w *Writer) Close() error {
 		err = errors.Join(err, w.search.close())
 	}
 	if w.ledger != nil {
-		err = errors.Join(err, w.ledger.Close())
+		err = errors.Join(err, w.putPlaces(), w.ledger.Close())
 	}
 	return errors.Join(err, w.lock.Close())
 }
@@ -292,5 +297,35 @@ func (w *Writer) Notes(ctx context.Context, r Range, yield func(note.Note) error
 	if w.failed != nil {
 		return w.failed
 	}
-	return notes(ctx, w.ledger, r, yield)
+	return notes(ctx, w.ledger, w.state.roster, r, yield)
+}
+
+// fewNew is how many items a writer leaves for the next to unpack, apart from a share of all, before it writes the
+// places anew: that costs as much as reading some thousand.
+const (
+	fewNew   = 4096
+	newShare = 32
+)
+
+// putPlaces writes the places of notes anew, once enough of the ledger is not in them.
+func (w *Writer) putPlaces() error {
+	if w.state == nil || w.failed != nil {
+		return nil
+	}
+	r := w.state.roster
+	if r.newItems <= int64(w.fewNew)+(r.items-r.newItems)/newShare {
+		return nil
+	}
+	end, err := w.ledger.blocksFrom(r.end, func(_ int64, block []byte) error {
+		r.chain = chained(r.chain, block)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	r.end = end
+	if err := w.ledger.Sync(); err != nil { // what is in the places has to be in the ledger
+		return err
+	}
+	return writePlaces(w.dir, w.ledger.Generation(), r)
 }

@@ -196,6 +196,9 @@ func (j *Journal) Close() error {
 // Format is the format that the file was created with.
 func (j *Journal) Format() int { return j.format }
 
+// Stat is what the system says of the file.
+func (j *Journal) Stat() (os.FileInfo, error) { return j.file.Stat() }
+
 // Generation is that of the file.
 func (j *Journal) Generation() Generation { return j.generation }
 
