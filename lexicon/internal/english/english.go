@@ -11,8 +11,8 @@ import (
 	"strings"
 )
 
-// senses is a sorted list of "word parts", one a line; parts is "n" with the two digits of a Sense, then "v", "a" and
-// "r" for a word that can be a verb, an adjective and an adverb.
+// senses is a sorted list of "word parts", one a line; parts is "n" and "v" with the two digits of a Sense each, then "a"
+// and "r" for a word that can be an adjective and an adverb.
 //
 //go:embed senses.txt
 var senses string
@@ -20,7 +20,13 @@ var senses string
 //go:embed names.txt
 var names string
 
-// Sense is what a noun mostly names: the number of its lexicographer file in WordNet (lexnames(5WN)).
+// irregular is a sorted list of "form stem", one a line: the past forms of verbs, and participles, that no ending tells.
+// It was written for this package.
+//
+//go:embed irregular.txt
+var irregular string
+
+// Sense is what a noun or verb mostly names: the number of its lexicographer file in WordNet (lexnames(5WN)).
 type Sense uint8
 
 // The senses that readers ask about.
@@ -40,11 +46,15 @@ const (
 	Plant         Sense = 20
 	Substance     Sense = 27
 	Time          Sense = 28
+	Change        Sense = 30
+	Contact       Sense = 35
+	Motion        Sense = 38
 )
 
 // A Word says what a word can be.
 type Word struct {
 	Noun                    Sense // NoSense for no noun
+	Does                    Sense // of the verb, NoSense for no verb
 	Verb, Adjective, Adverb bool
 	IsNoun                  bool
 }
@@ -70,9 +80,9 @@ func Look(word string) Word {
 		switch {
 		case !ok:
 		case !e.verb:
-			return Word{Noun: w.Noun, IsNoun: w.IsNoun, Verb: w.Verb}
+			return Word{Noun: w.Noun, IsNoun: w.IsNoun, Verb: w.Verb, Does: w.Does}
 		case w.Verb:
-			return Word{Verb: true}
+			return Word{Verb: true, Does: w.Does}
 		}
 	}
 	return Word{}
@@ -90,7 +100,8 @@ func look(word string) (Word, bool) {
 			w.IsNoun, w.Noun = true, Sense(parts[i+1]-'0')*10+Sense(parts[i+2]-'0')
 			i += 2
 		case 'v':
-			w.Verb = true
+			w.Verb, w.Does = true, Sense(parts[i+1]-'0')*10+Sense(parts[i+2]-'0')
+			i += 2
 		case 'a':
 			w.Adjective = true
 		case 'r':
@@ -98,6 +109,56 @@ func look(word string) (Word, bool) {
 		}
 	}
 	return w, true
+}
+
+// A Form is what the ending of a verb says.
+type Form uint8
+
+// The forms of a verb that Stem tells apart.
+const (
+	Bare   Form = iota // also any word that is no verb
+	Past               // and participles of the past
+	Gerund             // "-ing"
+	Third              // "-s", or the plural of a noun
+)
+
+// Stem is the folded word without the ending of a verb or the plural, and which ending that was: "went" is Past of "go",
+// "putting" Gerund of "put". A word that no dictionary knows is its own stem.
+func Stem(word string) (string, Form) {
+	if stem, ok := find(irregular, word); ok {
+		return stem, Past
+	}
+	own, known := look(word)
+	for _, e := range endings() {
+		stem, ok := strings.CutSuffix(word, e.end)
+		if !ok || len(stem) < 2 || e.form == Third && known || known && own.Noun == Time {
+			continue
+		}
+		for _, s := range [...]string{undouble(stem), stem + e.put} {
+			if w, ok := look(s); ok && (w.Verb || e.form == Third && w.IsNoun) {
+				return s, e.form
+			}
+		}
+	}
+	return word, Bare
+}
+
+type ending struct {
+	end, put string
+	form     Form
+}
+
+func endings() [9]ending {
+	return [...]ending{{"ied", "y", Past}, {"eed", "eed", Past}, {"ed", "", Past}, {"ed", "e", Past}, {"ing", "", Gerund}, {"ing", "e", Gerund},
+		{"ies", "y", Third}, {"es", "", Third}, {"s", "", Third}}
+}
+
+// undouble takes back the consonant that an ending doubled: "putt" of "putting" is "put".
+func undouble(stem string) string {
+	if n := len(stem); n > 2 && stem[n-1] == stem[n-2] {
+		return stem[:n-1]
+	}
+	return ""
 }
 
 // GivenName reports whether the folded word is somebody's given name; many are ordinary words too.

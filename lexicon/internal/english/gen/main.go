@@ -84,24 +84,17 @@ func readNames(dir string) ([]string, error) {
 	return list, nil
 }
 
-// readSenses gives, for each word, a letter for each part of speech that it can be, the most used sense of the noun
-// as a digit of the lexicographer file (see package english) behind "n".
+// readSenses gives, for each word, a letter for each part of speech that it can be, and behind "n" and "v" the two digits
+// of the lexicographer file of its most used sense (see package english).
 func readSenses(dict string, known map[string]bool) (map[string]string, error) {
-	file := map[string]string{} // synset → lexicographer file
-	err := eachLine(filepath.Join(dict, "data.noun"), func(line string) error {
-		f := strings.Fields(line)
-		if len(f) > 2 && len(f[0]) == 8 {
-			file[f[0]] = f[1]
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
 	out := map[string]string{}
 	for _, pos := range []string{"noun", "verb", "adj", "adv"} {
 		letter := map[string]string{"noun": "n", "verb": "v", "adj": "a", "adv": "r"}[pos]
-		err := eachLine(filepath.Join(dict, "index."+pos), func(line string) error {
+		file, err := readFiles(dict, pos)
+		if err != nil {
+			return nil, err
+		}
+		err = eachLine(filepath.Join(dict, "index."+pos), func(line string) error {
 			if strings.HasPrefix(line, " ") {
 				return nil
 			}
@@ -110,7 +103,7 @@ func readSenses(dict string, known map[string]bool) (map[string]string, error) {
 			if !plain(word) || len(word) < 2 || len(word) >= 5 && !known[word] {
 				return nil
 			}
-			if pos != "noun" {
+			if pos != "noun" && pos != "verb" {
 				out[word] += letter
 				return nil
 			}
@@ -127,6 +120,19 @@ func readSenses(dict string, known map[string]bool) (map[string]string, error) {
 		}
 	}
 	return out, nil
+}
+
+// readFiles gives the lexicographer file of each synset of a part of speech.
+func readFiles(dict, pos string) (map[string]string, error) {
+	file := map[string]string{}
+	err := eachLine(filepath.Join(dict, "data."+pos), func(line string) error {
+		f := strings.Fields(line)
+		if len(f) > 2 && len(f[0]) == 8 {
+			file[f[0]] = f[1]
+		}
+		return nil
+	})
+	return file, err
 }
 
 func writeSenses(name string, senses map[string]string) error {
