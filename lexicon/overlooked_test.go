@@ -22,7 +22,6 @@ func TestOverlooked(t *testing.T) {
 	}{
 		{"Quorvel x2 to the commode at 0900. Slept well.", []string{"Quorvel x2 to the commode at 0900"}},
 		{"Ate lunch.\nA: Pivot no longer safe.\n\nSlept.", []string{"A: Pivot no longer safe"}},
-		{"On to the toilet after tea, that was me and Joyce", []string{"On to the toilet after tea, that was me and Joyce"}},
 		{"good stand. slept", []string{"good stand"}},
 		// what was read is not overlooked, nor is what only sounds like a move
 		{"Walked to the lounge with cane x1.", nil},
