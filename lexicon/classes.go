@@ -107,6 +107,11 @@ const (
 	toComeLater
 	weekday
 	month
+	halfOfDay
+	beforeHour
+	onTheClock
+	beforeNoon
+	afterNoon
 	minutes
 	weeks
 	beforeYear
@@ -383,7 +388,7 @@ func classNames() [classCount]string {
 		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", amid: "amid", dreams: "dreams", modal: "modal",
 		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
-		weekday: "weekday", month: "month", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
+		weekday: "weekday", month: "month", halfOfDay: "half-of-day", beforeHour: "before-hour", onTheClock: "on-the-clock", beforeNoon: "before-noon", afterNoon: "after-noon", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
 		howOften: "how-often", mayWord: "may", fromToday: "from-today", countedThing: "counted-thing",
 

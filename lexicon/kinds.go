@@ -90,7 +90,7 @@ func newKindNames() kindNames {
 		"bearing": kindBearing, "limb": kindLimb, "side": kindSide, "load": kindLoad, "verb": kindVerb, "aid": kindAid,
 		"staff": kindStaff, "level": kindLevel, "place": kindPlace, "dist": kindDistance, "vague": kindVague,
 		"clock": kindClock, "sign": kindSign, "posture": kindPosture, "reason": kindReason, "care": kindCare,
-		"store": kindStore, "spelling": kindSpelling, "spoken": kindSpelling, "filler": kindFiller, "words": kindWords, "late": kindLate, "same": kindSame, "person": kindPerson, "subject": kindSubject,
+		"store": kindStore, "spelling": kindSpelling, "accent": kindSpelling, "spoken": kindSpelling, "filler": kindFiller, "words": kindWords, "late": kindLate, "same": kindSame, "person": kindPerson, "subject": kindSubject,
 		"rise": kindTheme, "hazard": kindTheme, "wheel": kindTheme, "posted": kindTheme, "mended": kindTheme, "theme": kindTheme,
 	}
 	byID := map[string]kind{

@@ -38,6 +38,7 @@ type Lexicon struct {
 	matcher *match.Matcher
 	themes  *match.Matcher               // of the wordings that are read beside all others; see theme.go
 	respelt map[string]string            // another spelling → the word
+	accent  spell.Accent                 // words written as they are said
 	reglued map[[2]string]string         // another spelling that is cut in two ("b4") → the word
 	spoken  map[string]map[string]string // a sign as it is dictated: its word, the next or "" → the sign
 	speller *spell.Speller
@@ -166,6 +167,10 @@ func (l *Lexicon) compile(i int) error {
 		if e.kind == kindSpelling {
 			if parts := token.Cut(nil, w.Text); len(parts) == 2 && parts[1].Glued {
 				l.reglued[[2]string{parts[0].Word, parts[1].Word}] = e.name
+				continue
+			}
+			if e.family == "accent" {
+				l.accent.Add(w.Text, e.name)
 				continue
 			}
 			l.respelt[w.Text] = e.name
@@ -410,6 +415,7 @@ type reader struct {
 	twoSides     bool             // they speak of both
 	punctuated   bool             // it has full stops or commas
 	saysFrom     bool             // the word "from" stands in it
+	by24         int8             // whether it tells hours up to 24: 0 before that was asked, 1, or -1
 	fellBefore   bool             // it speaks of one told elsewhere ("after the fall")
 	sex          sex              // what the note shows of the resident
 	sexFrom      int              // the token that shows it

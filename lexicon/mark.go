@@ -211,10 +211,17 @@ func (r *reader) yearGone(i int) bool {
 	return short || len(t.Word) == 4 && t.Num >= 1930 && t.Num < 2100
 }
 
-// spokenClock reports whether both numbers of "at two fifteen" are words that make a time of day.
+// spokenClock reports whether the two numbers of "at two fifteen" are words that make a time of day.
 func (r *reader) spokenClock(h match.Hit) bool {
-	hour, minute := &r.toks[h.To-2], &r.toks[h.To-1]
-	return hour.Kind == token.Word && minute.Kind == token.Word && hour.Num >= 1 && hour.Num <= 12 && minute.Num >= 10 && minute.Num < 60
+	var n [2]*token.Token
+	for k, at := h.From, 0; k < h.To && at < len(n); k++ {
+		if r.toks[k].IsNum {
+			n[at] = &r.toks[k]
+			at++
+		}
+	}
+	hour, minute := n[0], n[1]
+	return hour != nil && minute != nil && hour.Kind == token.Word && hour.Num >= 1 && hour.Num <= 12 && minute.Num >= 10 && minute.Num < 60
 }
 
 // onThe reports whether token i is a side after "on the".

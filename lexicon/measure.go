@@ -2,8 +2,6 @@ package lexicon
 
 import (
 	"math"
-	"strconv"
-	"strings"
 
 	"example.com/stance/lexicon/internal/token"
 )
@@ -33,90 +31,6 @@ func (r *reader) metres(u *unit) (float64, bool) {
 		return n * 1000, true
 	}
 	return 0, false
-}
-
-// clockOf reads a time of day as HH:MM; "" for a number that is none.
-func (r *reader) clockOf(u unit) string {
-	var nums []int
-	bare, suffix := u.to-u.from == 1, ""
-	digits := 0
-	for k := u.from; k < u.to; k++ {
-		t := &r.toks[k]
-		if u.e != nil && u.e.name == "spoken" && t.IsNum {
-			nums, digits = append(nums, int(t.Num)), 2
-			continue
-		}
-		if t.Kind == token.Number {
-			if strings.Contains(t.Word, ".") || strings.Contains(t.Word, ",") {
-				h, mm, ok := strings.Cut(t.Word, ".")
-				if !ok || len(mm) != 2 {
-					return ""
-				}
-				a, _ := strconv.Atoi(h)
-				b, _ := strconv.Atoi(mm)
-				nums = append(nums, a, b)
-				continue
-			}
-			n, err := strconv.Atoi(t.Word)
-			if err != nil {
-				return ""
-			}
-			nums, digits = append(nums, n), len(t.Word)
-			continue
-		}
-		switch t.Word {
-		case "am", "pm", "a", "p":
-			suffix = t.Word[:1]
-		}
-	}
-	var h, min int
-	switch {
-	case len(nums) == 1 && digits == 4:
-		h, min = nums[0]/100, nums[0]%100
-		if bare && !r.bareClock(u) {
-			return ""
-		}
-	case len(nums) == 1 && suffix != "":
-		h = nums[0]
-	case len(nums) == 2:
-		h, min = nums[0], nums[1]
-	default:
-		return ""
-	}
-	if len(nums) == 2 && digits == 1 {
-		return "" // "2:1" counts helpers
-	}
-	if suffix == "p" && h < 12 {
-		h += 12
-	}
-	if suffix == "a" && h == 12 {
-		h = 0
-	}
-	if h > 23 || min > 59 {
-		return ""
-	}
-	return pad(h) + ":" + pad(min)
-}
-
-func pad(n int) string {
-	if n < 10 {
-		return "0" + strconv.Itoa(n)
-	}
-	return strconv.Itoa(n)
-}
-
-// bareClock reports whether four digits on their own may be a time: no unit after, no "in" before.
-func (r *reader) bareClock(u unit) bool {
-	if r.is(u.to, measure) {
-		return false
-	}
-	if r.is(u.from-1, beforeYear) {
-		return false
-	}
-	if t := &r.toks[u.from]; t.Num >= 1990 && t.Num <= 2059 && (r.is(u.from-1, month) || r.is(u.from-2, month)) {
-		return false // "Nov 19 2026"
-	}
-	return true
 }
 
 func (r *reader) number(u *unit) float64 {

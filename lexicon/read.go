@@ -5,8 +5,10 @@ import (
 	"slices"
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/match"
 	"example.com/stance/lexicon/internal/people"
+	"example.com/stance/lexicon/internal/spell"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -27,11 +29,12 @@ type unit struct {
 
 // read runs the steps of a reading.
 func (r *reader) read(l *Lexicon, text string, role Role) Reading {
-	r.lex, r.text, r.role, r.clause, r.fellBefore = l, text, role, 0, false
+	r.lex, r.text, r.role, r.clause, r.fellBefore, r.by24 = l, text, role, 0, false, 0
 	r.out = Reading{Statements: r.statements[:0]}
 	r.bearingsSeen, r.sided, r.twoSides = 0, -1, false
 	r.marks = r.marks[:0]
 	r.toks = token.Cut(r.toks[:0], text)
+	r.toks = token.JoinSpoken(r.toks)
 	r.spokenSigns()
 	r.tickBoxes()
 	r.joinLines()
@@ -82,7 +85,7 @@ func (r *reader) lookUp() {
 		}
 		r.saysFrom = r.saysFrom || t.Word == "from"
 		if k.isNum {
-			t.Num, t.IsNum = k.num, true
+			t.Num, t.IsNum, t.Said = k.num, true, true
 		}
 		r.classes, r.sorts = append(r.classes, k.classes), append(r.sorts, k.sort)
 		in := match.Input{Word: k.id, IsNum: t.IsNum, Glued: t.Glued,
@@ -108,6 +111,9 @@ func (r *reader) find(t *token.Token) known {
 		return known{id: r.lex.matcher.Word(as), word: as}
 	}
 	if t.Kind == token.Word && r.lex.classes[t.Word] == (classes{}) {
+		if m := r.lex.inAccent(t.Word); m != "" {
+			return known{id: r.lex.matcher.Word(m), word: m, mended: true}
+		}
 		if c := r.lex.speller.Correct(t.Word); c != "" {
 			return known{id: r.lex.matcher.Word(c), word: c, mended: true}
 		}
@@ -177,6 +183,7 @@ func (r *reader) finish() {
 		marks = append(marks, st[i].Detail.Terms...)
 		st[i].Detail.Terms = marks[at:len(marks):len(marks)]
 	}
+	r.closeClocks(st)
 	r.out.Statements = st
 	rm := r.out.Remarks
 	slices.SortStableFunc(rm, func(a, b Remark) int { return cmp.Compare(a.Span.Start, b.Span.Start) })
@@ -198,4 +205,12 @@ func (r *reader) finish() {
 	for i := range r.out.Overlooked {
 		at.fill(&r.out.Overlooked[i])
 	}
+}
+
+// inAccent is the word of the vocabulary that w writes as it is said, or "" where w is a word of its own.
+func (l *Lexicon) inAccent(w string) string {
+	if english.Look(w) != (english.Word{}) || spell.IsEnglish(w) {
+		return ""
+	}
+	return l.accent.Meant(w, func(m string) bool { return l.matcher.Word(m) != 0 || l.classes[m] != (classes{}) })
 }

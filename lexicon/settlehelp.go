@@ -143,7 +143,7 @@ func (r *reader) countsHelpers(i int) bool {
 	held := before == "with" || before == "w/" || before == ","
 	aid := r.besideAid(i)
 	ends := after == "" || after == "," || after == "." || after == "then" || after == ";" || after == "\n"
-	taken := r.is(u.from-1, needs) && ends                                                          // "turned 4-hourly, needs two"
+	taken := r.is(u.from-1, needs) && ends // "turned 4-hourly, needs two"
 	apart := before == "," && i >= 2 && r.toks[u.from].Kind == token.Word
 	alone := apart && ends && (r.isPlace(i-2) || r.units[i-2].kind == kindAid) // "bed to chair, two, belt"
 	doing := apart && r.is(u.to, standsBy)                                     // "2WW, belt, two assisting"

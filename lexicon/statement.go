@@ -32,6 +32,7 @@ type Statement struct {
 	Fit       string            `json:"fit,omitempty"`       // right, wrong or altered
 	Value     Optional[float64] `json:"value,omitzero"`      // /min, °C or %; degrees or minutes in rising
 	Clock     string            `json:"clock,omitempty"`     // HH:MM
+	ClockFace bool              `json:"-"`                   // Clock may be 12 hours later: see Reading.WrittenAt
 	Helpers   []string          `json:"helpers,omitempty"`   // who other than staff moved the resident, with staff where named beside them
 	Fixed     bool              `json:"fixed,omitempty"`     // a hazard that was put right
 

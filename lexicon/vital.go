@@ -335,9 +335,9 @@ func (r *reader) vital(s *sentence, i int) {
 		v := t.Num
 		if spoken > 0 {
 			v = spoken
-			if u.e.name == "temperature" && after < len(r.toks) && r.toks[after].IsNum && r.toks[after].Kind == token.Word && r.toks[after].Num < 10 {
-				v, after = v+r.toks[after].Num/10, after+1 // "thirty six nine"
-			}
+		}
+		if u.e.name == "temperature" && t.Said && v == math.Trunc(v) && after < len(r.toks) && r.toks[after].IsNum && r.toks[after].Said && r.toks[after].Num < 10 {
+			v, after = v+r.toks[after].Num/10, after+1 // "thirty six nine"
 		} else if k+2 < len(r.toks) && r.word(k+1) == "," && r.toks[k+1].Glued && r.toks[k+2].Glued && len(r.toks[k+2].Word) == 1 && r.toks[k+2].IsNum && u.e.name == "temperature" {
 			v, after = v+r.toks[k+2].Num/10, k+3 // "36,8"
 		}

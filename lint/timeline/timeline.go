@@ -51,7 +51,7 @@ func New(resident string, notes []note.Note, lex Reader, ch *chart.Chart, cal *s
 	}
 	t.Entries = make([]*Entry, len(notes))
 	for i, n := range notes {
-		e := &Entry{Note: n, Index: i, Reading: lex.Read(n.Text, n.Role), Time: n.Time, Shift: cal.Key(n.Time, n.Shift)}
+		e := &Entry{Note: n, Index: i, Reading: lex.Read(n.Text, n.Role).WrittenAt(n.Time), Time: n.Time, Shift: cal.Key(n.Time, n.Shift)}
 		if at, late := lateTime(n.Time, e.Reading.Late); late {
 			e.Time, e.Shift = at, cal.Key(at, "") // the shift stated is the one that wrote it
 		}

@@ -85,7 +85,7 @@ func (a *app) read(ctx context.Context, opt *readOptions, files []string) error 
 			}()
 			for b := range work {
 				for i, n := range b.notes {
-					b.readings[i] = lex.Read(n.Text, n.Role)
+					b.readings[i] = lex.Read(n.Text, n.Role).WrittenAt(n.Time)
 				}
 				close(b.done)
 			}

@@ -30,6 +30,7 @@ type Token struct {
 	Num        float64 // of digits; a number word such as "two" is left to NumberWord
 	Kind       Kind
 	IsNum      bool // Num is meaningful
+	Said       bool // Num is told in words
 	Glued      bool // no blank before it
 	Capital    bool // starts with an upper-case letter
 	Upper      bool // all letters upper case
