@@ -42,6 +42,7 @@ type Lexicon struct {
 	reglued map[[2]string]string         // another spelling that is cut in two ("b4") → the word
 	spoken  map[string]map[string]string // a sign as it is dictated: its word, the next or "" → the sign
 	speller *spell.Speller
+	heard   heard
 	classes map[string]classes // by word
 	steps   []step
 	phrases []phraseSort
@@ -100,7 +101,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), content: map[string]bool{}}
+	l := &Lexicon{heard: newHeard(), matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -185,6 +186,9 @@ func (l *Lexicon) compile(i int) error {
 				l.content[w] = true
 			}
 		}
+		if namedInDictation(e) {
+			l.heard.learn(seq)
+		}
 		payload := len(l.said)
 		l.said = append(l.said, saying{e: e, form: Tense(w.Form)})
 		// A wording listed under two entries belongs to the first; files are read in name order.
@@ -195,6 +199,11 @@ func (l *Lexicon) compile(i int) error {
 		l.matcher.Add(seq, payload)
 	}
 	return nil
+}
+
+// namedInDictation reports whether words beside each other in the entry's wordings call for each other.
+func namedInDictation(e *entry) bool {
+	return e.kind == kindAid && e.name != "none" || e.kind == kindLimb || e.kind == kindBearing
 }
 
 // mendable reports whether a misspelt word may be read as one of the kind's. Words of structure and of

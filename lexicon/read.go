@@ -41,6 +41,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.joinAbbreviations()
 	r.joinSplit()
 	r.lookUp()
+	r.misheard()
 	r.people()
 	r.mark()
 	if r.found != nil {
