@@ -14,7 +14,7 @@ func (r *reader) people() {
 	for i := range r.toks {
 		r.roles = append(r.roles, r.personRole(i))
 	}
-	if r.studentWrites() {
+	if r.student = r.studentWrites(); r.student {
 		for i := range r.roles {
 			if r.roles[i].Role == people.Writer {
 				r.roles[i].Role = people.Student
@@ -62,6 +62,10 @@ func (r *reader) personRole(i int) people.Word {
 		return people.Word{Role: people.Number, Count: int(t.Num)}
 	case t.Kind != token.Word:
 		return as(people.None)
+	case r.is(i, self) && r.movesWithWriter(i):
+		return as(people.Family) // "himself and meself hoisted her": the man of the house
+	case r.is(i, thirdPerson) && r.movesWithWriter(i):
+		return as(people.Colleague) // "she and I did it together"
 	case r.is(i, studentWord):
 		return as(people.Student)
 	case r.is(i, volunteerWord):
@@ -76,9 +80,13 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Determiner)
 	case r.isName(i):
 		return as(people.Name)
+	case r.endsTherapist(i):
+		return as(people.Therapist)
 	}
 	w := r.english(i)
 	switch {
+	case w.noun == english.Person && (r.word(i-1) == "my" || r.word(i-1) == "our"):
+		return as(people.Colleague) // "my mentor", "our weekend lady"
 	case w.noun == english.Person:
 		return as(people.Person)
 	case w.given, w.unknown && len(t.Word) > 1 && r.in[i].Word == 0:
@@ -87,6 +95,33 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Modifier)
 	}
 	return as(people.None)
+}
+
+// movesWithWriter reports whether the pronoun at token i and the writer move somebody together, so that it is not the
+// resident: "she and I did it together".
+func (r *reader) movesWithWriter(i int) bool {
+	if !r.is(i+1, joinsNames) || !r.is(i+2, writerNamed) {
+		return false
+	}
+	return r.movesSomebody(i+3) || r.is(i+3, didWord) && (r.word(i+4) == "it" || r.object(i+4))
+}
+
+// joinsWriter reports whether the words at token i, which may not be classed yet, join the writer to somebody: "and I".
+func (r *reader) joinsWriter(i int) bool {
+	in := func(k int, c class) bool {
+		if k >= len(r.toks) {
+			return false
+		}
+		classes := r.lex.classes[r.toks[k].Word]
+		return classes.has(c)
+	}
+	return in(i, joinsNames) && in(i+1, writerNamed)
+}
+
+// endsTherapist reports whether token i is a trade of therapists: "physio", "OT".
+func (r *reader) endsTherapist(i int) bool {
+	h, ok := r.hitAt(i)
+	return ok && h.To == i+1 && r.kindOf(h) == kindPerson && r.lex.said[h.Payload].e.name == "therapy"
 }
 
 // isName reports whether token i is somebody's name: a capitalised word that is a given name and stands within a
@@ -144,7 +179,7 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if !led && r.is(i, writerNamed) && r.is(i, self) && r.endsThere(i+1) && r.afterMeans(i) {
 		return people.Group{From: i, To: i + 1, Staff: 1}, true // "with the ceiling lift myself"
 	}
-	if !led && i > 0 && r.word(i-1) == "," {
+	if !led && (r.word(i-1) == "," || r.is(i-1, joinsNames)) {
 		if g, ok := people.One(r.roles, at); ok && r.anyBetween(g.To, g.To+3, standsBy) && !r.pausesBefore(g.To, 3) {
 			return g, true // ", Anna the physio assistant a step below him"
 		}
@@ -168,7 +203,7 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	if !ok || g.Staff == 0 || g.Kinds.Has(people.Fellow) {
 		return people.Group{}, false
 	}
-	if !g.Kinds.Has(people.Writer) && !led && !r.movesSomebody(g.To) {
+	if !g.Kinds.Has(people.Writer) && !(r.student && g.Kinds.Has(people.Student)) && !led && !r.movesSomebody(g.To) {
 		return people.Group{}, false // two names may be residents, and "told the nurse and therapist" names no helpers
 	}
 	for k := g.From + 1; k < g.To; k++ {
@@ -233,7 +268,7 @@ func helpersOf(kinds people.Kinds) []string {
 			out = append(out, k.name)
 		}
 	}
-	if len(out) > 0 && (kinds.Has(people.Writer) || kinds.Has(people.Colleague) || kinds.Has(people.Name) || kinds.Has(people.Person)) {
+	if len(out) > 0 && (kinds.Has(people.Writer) || kinds.Has(people.Colleague) || kinds.Has(people.Therapist) || kinds.Has(people.Name) || kinds.Has(people.Person)) {
 		out = append(out, "staff")
 	}
 	slices.Sort(out)

@@ -410,6 +410,7 @@ type reader struct {
 	classes []classes     // of the tokens
 	sorts   []dictionary  // what dictionaries say of them
 	roles   []people.Word // what they do in naming people
+	student bool          // the writer says that they are one
 	out     Reading
 
 	known        map[string]known // words met before

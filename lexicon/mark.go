@@ -23,7 +23,7 @@ func (r *reader) mark() {
 			}
 		}
 		switch {
-		case grouped && (!ok || hit.To < group.To || hit.To == group.To && r.kindOf(hit) != kindStaff):
+		case grouped && (!ok || hit.To < group.To || hit.To == group.To && (r.kindOf(hit) != kindStaff || helpersOf(group.Kinds) != nil)):
 			r.units = append(r.units, unit{from: i, to: group.To, kind: kindStaff, e: r.lex.find(r.groupEntry(&group)), count: int8(group.Staff), helpers: group.Kinds})
 			i = group.To
 		case isPhrase && (!ok || hit.To <= phrase.to && (phrase.kind != kindVerb || !r.tellsMove(hit))):

@@ -79,7 +79,7 @@ func (r *reader) lookUp() {
 		}
 		switch {
 		case k.word == "":
-		case k.mended && (k.sort.given || t.Capital && !t.Upper && !r.opens(i)):
+		case k.mended && (k.sort.given || t.Capital && !t.Upper && (!r.opens(i) || r.joinsWriter(i+1))):
 			k = known{sort: k.sort, theme: r.lex.themes.Word(t.Word)} // a name is never mended into a word
 		default:
 			t.Word = k.word

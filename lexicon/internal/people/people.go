@@ -13,6 +13,7 @@ const (
 	None      Role = iota // ends a group
 	Writer                // "I", "me", "writer"
 	Colleague             // a member of staff
+	Therapist             // staff who assess more often than they help: a helper only beside the writer or a student
 	Student
 	Volunteer
 	Family
@@ -77,6 +78,9 @@ func At(words []Word, i int) (Group, bool) {
 		}
 		at = next
 	}
+	if g.Kinds.Has(Therapist) && !g.Kinds.Has(Writer) && !g.Kinds.Has(Student) {
+		return Group{}, false
+	}
 	return g, members > 1 && (g.Staff > 0 && !g.Kinds.Has(Family) || g.Kinds.Has(Writer) || g.Staff == 0)
 }
 
@@ -113,7 +117,7 @@ func (g *Group) member(words []Word, i int, joined bool) (int, bool) {
 		if !joined || !g.Kinds.Has(Writer) && !g.Kinds.Has(Colleague) {
 			return 0, false
 		}
-	case Colleague, Student, Volunteer, Family, Fellow, Name:
+	case Colleague, Therapist, Student, Volunteer, Family, Fellow, Name:
 	default:
 		return 0, false
 	}
@@ -127,7 +131,7 @@ func (g *Group) apposed(at func(int) Role, i int, head *Role) int {
 	for {
 		next := i
 		if at(next) == Determiner && *head == Name {
-			for next++; next < i+3 && (at(next) == Modifier || at(next) == Nickname || at(next) == Person); next++ {
+			for next++; next < i+3 && (at(next) == Modifier || at(next) == Nickname || at(next) == Person || at(next) == Therapist); next++ {
 			}
 		}
 		switch r := at(next); {
