@@ -76,7 +76,7 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Family)
 	case r.is(i, residentNoun):
 		return as(people.None)
-	case r.is(i, article), r.is(i, owner), r.is(i, beforePerson), r.is(i, title):
+	case r.is(i, article), r.is(i, owner), r.is(i, beforePerson), r.is(i, title), r.word(i) == "this":
 		return as(people.Determiner)
 	case r.isName(i):
 		return as(people.Name)
@@ -85,7 +85,7 @@ func (r *reader) personRole(i int) people.Word {
 	}
 	w := r.english(i)
 	switch {
-	case w.noun == english.Person && (r.word(i-1) == "my" || r.word(i-1) == "our"):
+	case w.noun == english.Person && r.ourOwn(i):
 		return as(people.Colleague) // "my mentor", "our weekend lady"
 	case w.noun == english.Person:
 		return as(people.Person)
@@ -118,10 +118,35 @@ func (r *reader) joinsWriter(i int) bool {
 	return in(i, joinsNames) && in(i+1, writerNamed)
 }
 
+// ourOwn reports whether "my" or "our" stands before the person at token i and what says of which sort they are.
+func (r *reader) ourOwn(i int) bool {
+	k := i - 1
+	for k >= 0 && k > i-3 && r.roles[k].Role == people.Modifier {
+		k--
+	}
+	return r.word(k) == "my" || r.word(k) == "our"
+}
+
 // endsTherapist reports whether token i is a trade of therapists: "physio", "OT".
 func (r *reader) endsTherapist(i int) bool {
 	h, ok := r.hitAt(i)
-	return ok && h.To == i+1 && r.kindOf(h) == kindPerson && r.lex.said[h.Payload].e.name == "therapy"
+	return ok && r.kindOf(h) == kindPerson && r.lex.said[h.Payload].e.name == "therapy"
+}
+
+// bracketEnd is the token behind the bracket at token i that only says who somebody is, "(the student)", i for none.
+func (r *reader) bracketEnd(i int) int {
+	if r.word(i) != "(" {
+		return i
+	}
+	for k := i + 1; k < len(r.roles) && k < i+5; k++ {
+		switch {
+		case r.word(k) == ")":
+			return k + 1
+		case r.roles[k].Role == people.None:
+			return i
+		}
+	}
+	return i
 }
 
 // isName reports whether token i is somebody's name: a capitalised word that is a given name and stands within a
@@ -211,7 +236,7 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 			return people.Group{}, false // "one carer and her quad stick"
 		}
 	}
-	g.From = i
+	g.From, g.To = i, r.bracketEnd(g.To)
 	return g, true
 }
 

@@ -296,8 +296,10 @@ func (r *reader) staffOnFoot(i int) bool {
 	if !r.is(u.from-1, staffSubject) {
 		return false
 	}
-	if r.word(u.from-1) == "we" && r.walksAlong(i) {
-		return false // "we walk to the toilet with her frame"
+	switch {
+	case r.word(u.from-1) == "we" && r.walksAlong(i), // "we walk to the toilet with her frame"
+		r.is(u.from-2, joinsNames) && (r.is(u.from-3, thirdPerson) || r.is(u.from-3, residentNoun) || r.is(u.from-3, self)): // "she and I walked"
+		return false
 	}
 	return !r.anyBetween(u.from, u.to+1, object) && !r.is(u.to, residentNoun) && !r.is(u.to, walkedWhom) && !r.isName(u.to)
 }
