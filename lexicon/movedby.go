@@ -16,7 +16,7 @@ func (r *reader) movedBy() {
 			r.wheelsSelf(st)
 		}
 	}
-	if !r.noteNames(studentWord) && !r.noteNames(kin) && !r.noteNames(volunteerWord) && !r.noteNames(tablemate) && !r.noteNames(otherOf) {
+	if !r.noteNames(studentWord) && !r.noteNames(kin) && !r.noteNames(volunteerWord) && !r.noteNames(tablemate) && !r.noteNames(otherOf) && !r.noteNames(title) {
 		return
 	}
 	for n := range r.out.Statements {
@@ -98,10 +98,20 @@ func (r *reader) nonStaff(i int) string {
 		return "volunteer"
 	case r.is(i, kin):
 		return "family"
-	case r.is(i, tablemate), (r.is(i, residentNoun) || r.word(i) == "residents") && r.is(i-1, otherOf), r.word(i) == "mate" && (r.word(i-1) == "room" || r.word(i-1) == "table"):
+	case r.is(i, tablemate), r.is(i, title) && r.fromRoom(i), (r.is(i, residentNoun) || r.word(i) == "residents") && r.is(i-1, otherOf), r.word(i) == "mate" && (r.word(i-1) == "room" || r.word(i-1) == "table"):
 		return "other-resident"
 	}
 	return ""
+}
+
+// fromRoom reports whether the name behind the title at token i is told to be from another room: "Mr Doyle from room 2".
+func (r *reader) fromRoom(i int) bool {
+	for k := i + 1; k < i+4 && k+1 < len(r.toks); k++ {
+		if r.word(k) == "from" || r.word(k) == "in" {
+			return r.word(k+1) == "room" || r.word(k+1) == "rm" || r.word(k+1) == "bed" || r.word(k+1) == "number"
+		}
+	}
+	return false
 }
 
 // helpersBefore finds helpers who are the subject of the verb at token head.
@@ -126,7 +136,7 @@ func (r *reader) helpersBefore(head int, h *helping) {
 
 // onlyNamed reports whether the person at token i looks on, is told something or is only spoken of.
 func (r *reader) onlyNamed(i int) bool {
-	return r.is(i+1, looksOn) && r.word(i+1) != "and" || r.word(i+1) == "'s" || r.word(i-1) == "to" || r.is(i-1, tells) || r.beside(i)
+	return r.is(i+1, looksOn) && !(r.is(i+1, inBetween) && r.word(i+1) != "to" && r.word(i+2) != "to") || r.word(i+1) == "'s" || r.word(i-1) == "to" || r.is(i-1, tells) || r.beside(i)
 }
 
 // staffAlone reports whether token i is staff whom nothing joins to somebody else: they did it.
@@ -227,12 +237,15 @@ func (r *reader) joins(i int) bool {
 	return false
 }
 
+// farthestHelper is how many words may stand between a move and who helped with it.
+const farthestHelper = 12
+
 // helpersWithin finds helpers named behind the verb: "walked to the car with his son", "wheeled by a volunteer".
 func (r *reader) helpersWithin(st *Statement, head, end int, h *helping) {
 	if st.Concept == "move.up" || st.Concept == "move.sit-up" {
 		return
 	}
-	for i := head + 1; i < len(r.toks) && i < end+8 && !r.endsHelpers(i, end); i++ {
+	for i := head + 1; i < len(r.toks) && i < end+farthestHelper && !r.endsHelpers(i, end); i++ {
 		who := r.nonStaff(i)
 		if who == "" || r.toldInReason(i) || r.is(i+1, looksOn) || r.word(i+1) == "'s" || strings.HasSuffix(r.word(i), "'s") {
 			continue
