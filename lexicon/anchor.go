@@ -259,7 +259,7 @@ func (r *reader) placeUse(k int, loose bool) (from, to bool) {
 		}
 		near := u.from-p.to <= 3 && (r.onlyArticles(p.to, u.from) || r.word(u.from-1) == "'s")
 		switch {
-		case near && p.kind == kindFrom, near && p.kind == kindVerb && r.word(p.to-1) == "from":
+		case near && p.kind == kindFrom, near && p.kind == kindVerb && (r.word(p.to-1) == "from" || r.word(p.to-1) == "of" && r.word(p.to-2) == "out"):
 			return true, false
 		case near && (p.kind == kindTo || p.kind == kindVerb && p.e.fields.weak && r.endsTo(p)):
 			if w := r.word(p.to - 1); w == "in" || w == "on" {
@@ -388,73 +388,6 @@ func (r *reader) mergeTransfers(s *sentence, list []anchor) []anchor {
 func (r *reader) onlyHeads(a *anchor, b anchor) bool {
 	return a.concept == b.concept && len(a.extra) == 0 && !a.implicit && !b.implicit && r.nextIsColon(a.at) &&
 		b.at == a.at+3 && r.units[a.at+2].kind == kindNegPre
-}
-
-func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
-	ua, ub := &r.units[a.at], &r.units[b.at]
-	if r.blocked(a.last(), b.at) {
-		return false
-	}
-	strongest := 0
-	for k := a.last() + 1; k < b.at; k++ {
-		strongest = max(strongest, r.parts(k))
-	}
-	if strongest == 2 {
-		return false
-	}
-	transferLike := func(x *anchor) bool { return x.concept == "move.transfer" }
-	switch {
-	case transferLike(a) && transferLike(&b) && ua.kind == kindVerb && ua.form != Past && r.word(ua.to) == "|":
-		return true // the heading of a row and one of its cells
-	case transferLike(a) && (a.implicit || ua.kind == kindVerb && ua.e.name == "use") && transferLike(&b) && ub.kind == kindVerb && ub.e.fields.weak && r.word(ub.from-1) == "to":
-		return true // "used the ceiling lift, two persons, to put her to bed"
-	case transferLike(a) && transferLike(&b):
-		if strongest == 0 {
-			// two finite verbs with places of their own stay two moves
-			return !(ua.kind == kindVerb && ub.kind == kindVerb && ua.form == Past && ub.form == Past && !ua.e.fields.weak && ub.e.fields.method == "")
-		}
-		// ", pivot" after a transfer only adds the way; so does a pair of places
-		only := ub.kind == kindVerb && ub.e.fields.method != "" && ub.form != Past || ua.kind == kindVerb && ua.e.fields.method != "" && ua.form != Past && b.implicit
-		return only && !r.ownPlaces(s, b.at)
-	case a.concept == "move.walk" && ua.form == NounForm && r.nextIsColon(a.at):
-		// "Mobility: transfers x2" tells the transfer
-		return transferLike(&b) && strongest <= 1 && (b.at == a.at+2 || r.onlyPlaces(a.at+2, b.at))
-	case a.concept == "move.stand" && b.concept == "move.transfer" && ub.kind == kindVerb && ub.e.fields.method == "pivot":
-		return strongest == 0 && ub.from-ua.to <= 2
-	case a.concept == "move.up" && transferLike(&b) && ub.kind == kindVerb && ub.form != Past && (r.is(ub.from-1, byMeans) || r.is(ub.from-1, byMachine)):
-		return strongest == 0 // "got up from bed to chair by stand pivot"
-	case a.concept == "move.up" && (b.concept == "move.up" || transferLike(&b) && b.implicit):
-		return strongest == 0
-	case (a.concept == "move.lift" || a.concept == "fall.moved") && ub.kind == kindVerb && ub.e.name == "move" && r.units[b.at-1].kind == kindAnd && r.onlyHelpers(a.last()+1, b.at-1) && r.is(ub.from, putDown):
-		return true // "picked her up and put her in the chair"
-	case a.concept == "move.lift" && (b.concept == "move.lift" || transferLike(&b) && (b.implicit || ub.e.fields.weak)):
-		return strongest == 0
-	case (a.concept == "move.lift" || transferLike(a)) && b.concept == "move.up":
-		return strongest == 0 && ub.from-ua.to <= 2 // "lifted out of bed"
-	case a.concept == "move.lift" && ub.kind == kindVerb && ub.e.fields.method == "pivot" && ub.form != Past:
-		return strongest == 0
-	case a.concept == "move.reposition" && b.concept == "move.reposition":
-		return strongest == 0 && ub.from-ua.to <= 2 || strongest == 1 && ub.from-ua.to <= 1
-	case a.concept == "fall.moved" && (b.concept == "fall.moved" || transferLike(&b) && b.implicit || b.concept == "move.up"):
-		return true
-	case a.concept == "move.walk" && b.concept == "move.walk":
-		return strongest == 0 && (ua.form == NounForm || ub.form == NounForm || ub.from-ua.to <= 1)
-	case a.concept == "move.wheel" && b.concept == "move.wheel":
-		return strongest == 0
-	case a.concept == "move.stand" && b.concept == "move.stand":
-		return strongest == 0 && ub.from-ua.to <= 2
-	}
-	return false
-}
-
-// onlyHelpers reports whether nothing but helpers stands among the units from i to j.
-func (r *reader) onlyHelpers(i, j int) bool {
-	for ; i < j; i++ {
-		if r.units[i].kind != kindStaff {
-			return false
-		}
-	}
-	return true
 }
 
 // onlyPlaces reports whether nothing but places, helpers and times stand between units lo and hi.

@@ -93,7 +93,7 @@ func (r *reader) placeToPlace(s *sentence, i int) bool {
 func (r *reader) implicitTaken(s *sentence, b *anchor, pair bool, list []anchor) bool {
 	lo, hi := r.chunk(s, b.at)
 	for _, a := range list {
-		if u := &r.units[a.at]; !pair && a.at > b.at && u.kind == kindVerb && u.e.fields.weak && r.word(u.from-1) == "to" {
+		if !pair && a.at > b.at && r.finishes(a.at) {
 			continue // "used the ceiling lift, two persons, to put her to bed": one move, joined later
 		}
 		if pair && a.at < b.at && r.commaBetween(a.at, b.at) && r.sameHere(s, b.at) {
