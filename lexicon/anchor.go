@@ -158,8 +158,8 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 // its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
 func (r *reader) carriesMove(s *sentence, i int) bool {
 	at := r.units[i].from
-	if r.is(at, went) && r.is(at-1, onFoot) {
-		return false // "when I went to do her care"
+	if r.is(at, went) && r.is(at-1, onFoot) || r.is(at-1, staffSubject) && r.word(at+1) == "to" {
+		return false // "when I went to do her care", "when we got to her room"
 	}
 	e := evidence{help: r.is(at, helpsVerb)}
 	for k := i + 1; k < s.hi && r.parts(k) < 2 && !r.blocks(k); k++ {

@@ -33,8 +33,11 @@ func (r *reader) whoDoes() {
 			fell.kind, fell.e = kindFall, r.lex.find("fall.fell")
 			u.doer = r.subjectOf(&fell)
 		case !r.tellsFalling(u):
-		case r.fellForIt(u), r.wentOverTo(u):
+		case r.fellForIt(u):
 			drop(u)
+		case r.wentOverTo(u):
+			u.kind, u.e, u.form = kindVerb, r.lex.find("verb.move"), Past
+			u.to = u.from + 1
 		default:
 			if u.doer = r.subjectOf(u); u.doer == doerThing {
 				drop(u)

@@ -311,7 +311,7 @@ func (r *reader) liftUsed(s *sentence, i int) bool {
 		if p.kind == kindVerb && p.e.name == "use" && r.onlyArticles(p.to, u.from) {
 			return true
 		}
-		if lead := r.leadIn(u); r.isPlace(i-1) && p.to == lead && (r.is(lead, byMeans) || r.is(lead, byMachine)) {
+		if lead := r.leadIn(u); r.isPlace(i-1) && p.to == lead && !r.is(u.to, alongside) && (r.is(lead, byMeans) || r.is(lead, byMachine)) {
 			return true // "bed by total lift"
 		}
 	}

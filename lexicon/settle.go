@@ -37,6 +37,8 @@ func (r *reader) settle() {
 			if u.to-u.from == 1 && (r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) || r.otherThing(i)) {
 				drop(u)
 			}
+		case kindIgnore:
+			r.settleDid(i)
 		case kindVague:
 			r.settleVague(i)
 		case kindSubject:
@@ -51,8 +53,8 @@ func (r *reader) settle() {
 			}
 		case kindPlanned:
 			switch {
-			case r.word(u.from) == "to" && (r.is(u.from-1, reportedTo) || r.is(u.from-1, hadTo) && u.to-u.from == 2):
-				drop(u) // "was noted to have slipped", "had to be picked up"
+			case r.word(u.from) == "to" && (r.is(u.from-1, reportedTo) || (r.is(u.from-1, hadTo) || r.is(u.from-1, helpWord)) && u.to-u.from == 2):
+				drop(u) // "was noted to have slipped", "had to be picked up", "needed help to get to bed"
 			case strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i):
 				u.kind = kindPlanHead
 			case u.to-u.from == 2 && r.word(u.to-1) == "to" && i+1 < len(r.units) && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from):

@@ -137,6 +137,15 @@ func (r *reader) doesPerson(s *sentence, i int) bool {
 	return (person || place) && r.helpNamed(s, i)
 }
 
+// settleDid reads "did her" at unit i, which is care of any sort, as a word that stands for a move where who helped or a lift
+// follows at once: "did her with 2 and the belt".
+func (r *reader) settleDid(i int) {
+	u := &r.units[i]
+	if u.to-u.from == 2 && r.is(u.from, didWord) && r.object(u.to-1) && (r.leads(i, kindStaff) || r.is(u.to, byMeans) && i+1 < len(r.units) && r.units[i+1].kind == kindAid) {
+		u.kind, u.e, u.form, u.to = kindVerb, r.lex.find("verb.use"), Past, u.to-1
+	}
+}
+
 // joinedToHelp reports whether the aid at unit i follows helpers with "and": "one and the frame".
 func (r *reader) joinedToHelp(i int) bool {
 	return i >= 2 && r.units[i-1].kind == kindAnd && r.units[i-2].kind == kindStaff && r.onlyArticles(r.units[i-1].to, r.units[i].from)
