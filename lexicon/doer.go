@@ -33,7 +33,7 @@ func (r *reader) whoDoes() {
 			fell.kind, fell.e = kindFall, r.lex.find("fall.fell")
 			u.doer = r.subjectOf(&fell)
 		case !r.tellsFalling(u):
-		case r.fellForIt(u):
+		case r.fellForIt(u), r.wentDownIn(u):
 			drop(u)
 		case r.wentOverTo(u):
 			u.kind, u.e, u.form = kindVerb, r.lex.find("verb.move"), Past
@@ -74,8 +74,12 @@ func (r *reader) thingLies(u *unit) bool {
 	if r.word(u.from) == "hit" {
 		return r.word(u.from-1) == "feet"
 	}
-	p, ok := r.phraseEnding(u.from - 1)
-	return ok && u.e.name == "found" && p.names == doerThing && hardThing(p.sense)
+	k := u.from - 1
+	for r.is(k, lieWord) || r.is(k, justThere) {
+		k--
+	}
+	p, ok := r.phraseEnding(k)
+	return ok && !r.someone(k) && u.e.name == "found" && p.names == doerThing && hardThing(p.sense)
 }
 
 // wentOverTo reports whether "went over" leads to a place, or to somebody who was looked over.
@@ -85,6 +89,24 @@ func (r *reader) wentOverTo(u *unit) bool {
 	}
 	w := r.word(u.to)
 	return w == "to" || w == "from" || w == "into" || r.object(u.to)
+}
+
+// wentDownIn reports whether "went down" goes on with what took somebody down, or with what shrinks: "in the lift", "in
+// price". In a room somebody falls.
+func (r *reader) wentDownIn(u *unit) bool {
+	if u.kind != kindFall || r.word(u.from) != "went" || r.word(u.to-1) != "down" || r.word(u.to) != "in" {
+		return false
+	}
+	head := r.nounBehind(u.to)
+	if r.is(head, conveys) || r.is(head+1, purpose) || r.word(head+1) == "to" {
+		return true
+	}
+	switch w := r.english(head); w.noun {
+	case english.Artefact, english.Place, english.Object, english.Group:
+		return false
+	default:
+		return w.isNoun || !r.opensNoun(u.to+1)
+	}
 }
 
 // fellForIt reports whether "fell" with its preposition tells no fall: somebody fell for a joke, on his food, into step,
@@ -113,7 +135,7 @@ func (r *reader) fellForIt(u *unit) bool {
 // nounBehind is the token of the noun that the preposition at token at leads to.
 func (r *reader) nounBehind(at int) int {
 	head := at + 1
-	for head+1 < len(r.toks) && head < at+longestPhrase && r.toks[head+1].Kind == token.Word && !r.is(head+1, goesOn) && (r.english(head+1).isNoun || !r.english(head).isNoun && head < at+4) {
+	for head+1 < len(r.toks) && head < at+longestPhrase && r.toks[head+1].Kind == token.Word && !r.is(head+1, goesOn) && len(r.word(head+1)) > 2 && (r.english(head+1).isNoun || !r.english(head).isNoun && head < at+4) {
 		head++
 	}
 	return head

@@ -14,11 +14,14 @@ func (r *reader) downAt(i int) (unit, bool) {
 	if end := r.downWent(i); end > 0 {
 		return unit{from: i, to: end, kind: kindFall, e: r.lex.find("fall.fell")}, true
 	}
+	if end := r.liesBeside(i); end > 0 {
+		return unit{from: i, to: end, kind: kindFall, e: r.lex.find("fall.found")}, true
+	}
 	end, f := r.downPhrase(i)
 	if end == 0 {
 		return unit{}, false
 	}
-	d := down{r: r, at: i - 1, footing: f, motion: r.word(i) != "on" && f != flat || r.word(i+1) == "to", placed: r.is(end, besidePlace)}
+	d := down{r: r, at: i - 1, footing: f, motion: r.is(i, ontoWord) || r.word(i+1) == "to", placed: r.is(end, besidePlace)}
 	concept := d.concept()
 	if concept == "" {
 		return unit{}, false
@@ -43,7 +46,7 @@ func (r *reader) downWent(i int) int {
 			return 0
 		}
 	}
-	if r.is(end, wentFor) {
+	if r.is(end, wentFor) && !(r.word(end) == "like" && r.is(end+2, heavyThing)) {
 		return 0 // "down she went to dinner"
 	}
 	return end
@@ -55,6 +58,42 @@ func (r *reader) goneDown(i int) bool {
 		return false
 	}
 	return r.is(i-1, perfect) && r.someone(i-2) && (r.is(i+2, liesAt) || r.word(i+2) == "by" || r.endsThere(i+2))
+}
+
+// liesBeside is the token behind the fixture beside which the preposition at token i says that somebody lay, 0 for none:
+// "lying between the sink and the toilet". Who lies there did not go to bed there.
+func (r *reader) liesBeside(i int) int {
+	if !r.is(i, besideFixture) {
+		return 0
+	}
+	k := i + 1
+	for r.opensNoun(k) || r.word(k) == "to" || r.word(k) == "of" || r.is(k, beforePlace) || r.is(k, edgeOf) {
+		k++
+	}
+	if r.is(k+1, fixture) {
+		k++ // "the linen cupboard"
+	}
+	if !r.is(k, fixture) || r.word(k+1) == "in" && r.is(k+2, owner) {
+		return 0 // "lying by the door in her bed"
+	}
+	lies, at := false, i-1
+	for at >= 0 && (r.is(at, lieWord) && !r.is(at, sitWord) || r.is(at, justThere) || r.is(at, beWord)) {
+		lies = lies || r.is(at, lieWord)
+		at--
+	}
+	if !lies || !r.seesSomebody(at) && !(r.someone(at) && !r.object(at)) && !r.thereIs(at) {
+		return 0
+	}
+	return k + 1
+}
+
+// thereIs reports whether the name that ends at token i is of somebody who is told to be there: "there was Doreen".
+func (r *reader) thereIs(i int) bool {
+	k := i
+	for k > i-3 && (r.isName(k) || r.is(k, title) || r.someone(k) || r.is(k, owner)) {
+		k--
+	}
+	return k < i && r.is(k, beWord) && r.is(k-1, thereWord)
 }
 
 // footing is what somebody is down on.
@@ -73,10 +112,18 @@ func (r *reader) downPhrase(i int) (end int, f footing) {
 	k := i + 1
 	switch r.word(i) {
 	case "down":
-		if r.is(i+1, liesAt) && r.is(i-1, beWord) {
+		if r.is(i+1, liesAt) && r.is(i-1, beWord) || (r.is(i+1, liesAt) || r.word(i+1) == "by") && r.thereIs(i-1) {
 			return i + 1, flat
 		}
 		return 0, 0
+	case "in":
+		if r.word(k) == "a" && r.is(k+1, heapNoun) {
+			return k + 2, seatOf
+		}
+		if !r.is(i-1, lieWord) {
+			return 0, 0
+		}
+	case "across":
 	case "on":
 		if r.word(k) == "to" {
 			k++
@@ -190,7 +237,7 @@ func (d *down) isThere() bool {
 	r := d.r
 	d.back()
 	switch {
-	case r.seesSomebody(d.at):
+	case r.seesSomebody(d.at), r.thereIs(d.at):
 		return true
 	case d.byChoice():
 		return false

@@ -43,9 +43,45 @@ func (r *reader) fall(s *sentence, i int) {
 		return
 	}
 	st.Concept = r.sortOfFall(s, i)
-	r.scope(s, i, &st)
+	told := i
+	if k := r.markBehind(s, i); k >= 0 && r.deniedNear(s, k) {
+		told, from = k, r.units[k].from // "no bump on the head"
+	}
+	r.scope(s, told, &st)
 	r.fallScope(s, i, &st)
 	r.add(st, from, to)
+}
+
+// deniedNear reports whether a negation right before unit i denies it.
+func (r *reader) deniedNear(s *sentence, i int) bool {
+	k := r.negatedBy(s, i)
+	return k >= 0 && k < i && r.units[i].from-r.units[k].to <= 4
+}
+
+// markBehind is the unit of the mark before the head at unit i, -1 for none.
+func (r *reader) markBehind(s *sentence, i int) int {
+	for k := i - 1; k >= s.lo && k >= i-3; k-- {
+		if r.markOnHead(s, k) >= 0 && r.units[i].e.name == "head-marked" {
+			return k
+		}
+	}
+	return -1
+}
+
+// markOnHead is unit i where it names a mark that the words behind it say to be on the head, -1 otherwise.
+func (r *reader) markOnHead(s *sentence, i int) int {
+	if i < s.lo || i+1 >= s.hi || r.units[i].kind != kindFall || r.units[i].e.name != "injury" {
+		return -1
+	}
+	for k := i + 1; k < s.hi && r.parts(k) == 0 && r.units[k].from-r.units[i].to <= 6; k++ {
+		if n := &r.units[k]; n.kind == kindFall {
+			if n.e.name == "head-marked" {
+				return i
+			}
+			return -1
+		}
+	}
+	return -1
 }
 
 // clockOfSameFall gives the fall told last the time told with words that go on with it up to token to.
@@ -139,7 +175,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "unhurt", "head-sound", "head-marked":
 		return !r.fell
 	case "injury":
-		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i)
+		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i) || r.markOnHead(s, i) >= 0 && r.deniedNear(s, i)
 	case "assessed":
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i) || r.lookedOver(i)
 	case "head":

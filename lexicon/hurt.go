@@ -46,8 +46,12 @@ func (r *reader) headAt(i int) (unit, bool) {
 
 // blowBefore is the verb that strikes the head at token i, -1 for none.
 func (r *reader) blowBefore(i int) int {
+	on := false
 	for k := i - 1; k >= 0 && k >= i-6; k-- {
+		on = on || r.word(k) == "on"
 		switch {
+		case r.is(k, blowWord) && on && r.is(k, markNoun):
+			return -1 // "bump on forehead"
 		case r.is(k, blowWord):
 			return k
 		case r.is(k, owner), r.is(k, article), r.is(k, partOf), r.is(k, bodySide), r.english(k).adjective:
