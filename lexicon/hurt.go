@@ -2,6 +2,7 @@ package lexicon
 
 import (
 	"slices"
+	"strings"
 
 	"example.com/stance/lexicon/internal/token"
 )
@@ -99,6 +100,33 @@ func (r *reader) soundBeside(i int) bool {
 		}
 	}
 	return false
+}
+
+// looksBroken is the token behind the words that tell that the limb named at token i looks broken, 0 where they do not:
+// "the foot of him turned clean out to the side", "leg is a good inch shorter than the other".
+func (r *reader) looksBroken(i int) int {
+	end, turned, lies := 0, false, false
+	for k := i + 1; k < i+14 && k < len(r.toks); k++ {
+		switch {
+		case r.is(k, misshapen):
+			end = k + 1
+		case r.is(k, crookedly) && (turned || lies), r.is(k, outwards) && turned:
+			end = k + 1
+		case r.is(k, turnsLimb):
+			turned = true
+		case r.is(k, lieWord), r.is(k, limbLies):
+			lies = true
+		case !r.amongLooks(k):
+			return end
+		}
+	}
+	return end
+}
+
+// amongLooks reports whether token i may stand between a limb and how it looks.
+func (r *reader) amongLooks(i int) bool {
+	return r.is(i, beWord) || r.is(i, still) || r.is(i, justThere) || r.is(i, wayBack) || r.is(i, sideWord) || r.is(i, partOf) || r.is(i, article) ||
+		r.is(i, object) || r.is(i, limbNoun) || r.toks[i].IsNum || r.is(i, amongLooks) || strings.HasSuffix(r.word(i), "ly")
 }
 
 // dropImplied takes out what only implies that the head was struck or not, or that nothing was hurt, where the note

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"sort"
 	"strings"
+
+	"example.com/stance/lexicon/internal/token"
 )
 
 // The themes of a note are rising in stages, hazards, what brought a fall about and what it broke, the
@@ -75,6 +77,17 @@ func (r *reader) themeHits() []themed {
 	hits := r.hits[:0]
 	end := 0
 	for i := range r.themeIn {
+		if i >= end && r.is(i, limbNoun) {
+			if to := r.looksBroken(i); to > 0 {
+				look := r.lex.find("fall.fracture")
+				if slices.ContainsFunc(r.toks[i:to], func(t token.Token) bool { return t.Word == "not" || strings.HasSuffix(t.Word, "n't") }) {
+					look = r.lex.find("fall.fracture#none") // "foot not turned out"
+				}
+				hits = append(hits, themed{i, to, look})
+				end = to
+				continue
+			}
+		}
 		if !r.lex.themes.Opens(&r.themeIn[i]) {
 			continue
 		}
