@@ -8,6 +8,7 @@ import (
 // afterFall turns the first move with a lift, or up, after a fall into the getting up off the floor.
 func (r *reader) afterFall() {
 	defer r.dropRaised()
+	defer r.intoSeat()
 	r.dropInjuries()
 	r.dropImplied("fall.head", "fall.head-sound", "fall.head-marked")
 	r.dropImplied("fall.injury", "fall.unhurt")
@@ -20,7 +21,7 @@ func (r *reader) afterFall() {
 	if st == nil {
 		return
 	}
-	st.Concept = "fall.moved"
+	st.Concept, st.Who = "fall.moved", Resident
 	if words := strings.ToLower(r.text[st.Detail.Head.Start:st.Detail.Head.End]); st.Staff.IsZero() && strings.Contains(words, "self") {
 		st.Staff = Some(0) // "got himself up"
 	}
@@ -42,7 +43,7 @@ func (r *reader) gettingUp(fell int) *Statement {
 	var first *Statement
 	for k := range r.out.Statements {
 		st := &r.out.Statements[k]
-		if st.Span.Start <= fell || !st.Done() || st.From != "" || first != nil && st.Span.Start >= first.Span.Start {
+		if st.Span.Start <= fell || !st.Done() && !r.liftedByOther(st) || st.From != "" || first != nil && st.Span.Start >= first.Span.Start {
 			continue
 		}
 		if r.getsUp(st, fell) {
@@ -50,6 +51,38 @@ func (r *reader) gettingUp(fell int) *Statement {
 		}
 	}
 	return first
+}
+
+// liftedByOther reports whether the resident was lifted by somebody who is no staff: "her husband hauled her up".
+func (r *reader) liftedByOther(st *Statement) bool {
+	if st.Concept != "move.lift" || st.Who != Other || st.Polarity != Affirmed || st.Time != Now {
+		return false
+	}
+	head, end := r.tokensOf(st)
+	return r.anyBetween(head, end, object)
+}
+
+// intoSeat takes what goes straight on from getting the resident up off the floor as part of it: "picked him up and got
+// him back into bed".
+func (r *reader) intoSeat() {
+	for k := range r.out.Statements {
+		up := &r.out.Statements[k]
+		if up.Concept != "fall.moved" || up.To != "" || !up.Done() {
+			continue
+		}
+		_, end := r.tokensOf(up)
+		for end < len(r.toks) && (r.joinsOn(end) || r.word(end) == "," || r.is(end, wayBack)) {
+			end++
+		}
+		for n := range r.out.Statements {
+			on := &r.out.Statements[n]
+			if at, _ := r.tokensOf(on); at == end && on.To != "" && on.From == "" && (on.Concept == "move.transfer" || on.Concept == "move.up" || on.Concept == "move.lift") {
+				up.To, up.Span.End = on.To, on.Span.End
+				r.out.Statements = slices.Delete(r.out.Statements, n, n+1)
+				return
+			}
+		}
+	}
 }
 
 // getsUp reports whether the move may be how the resident got off the floor after the fall told at byte fell.

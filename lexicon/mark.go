@@ -82,6 +82,7 @@ func phraseSorts() []phraseSort {
 		{opensDown, (*reader).downAt},
 		{headNoun, (*reader).headAt},
 		{raisesWord, (*reader).raisedAt},
+		{risesSelf, (*reader).raisedAt},
 		{receives, (*reader).tellingAt},
 		{messageNoun, (*reader).tellingAt},
 		{passesOn, (*reader).tellingAt},

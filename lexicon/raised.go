@@ -20,7 +20,13 @@ func (r *reader) raisedAt(i int) (unit, bool) {
 	}
 	end := 0
 	switch {
-	case !r.is(i, raisesWord) || !r.stillDown():
+	case !r.is(i, raisesWord) && !r.is(i, risesSelf) || !r.stillDown():
+	case r.is(i, risesSelf):
+		if r.word(i+1) == "up" || r.word(i+1) == "straight" && r.word(i+2) == "up" {
+			end = i + 2 // "scrambled up"
+		}
+	case r.word(i) == "on":
+		return r.backOnFeet(i + 2)
 	case r.word(i) != "up":
 		end = r.raisedEnd(i)
 	case r.is(i+2, wentWord) && r.someone(i+1):
@@ -30,6 +36,21 @@ func (r *reader) raisedAt(i int) (unit, bool) {
 		return unit{}, false
 	}
 	return unit{from: i, to: end, kind: kindVerb, e: r.lex.find("verb.raised"), form: Past}, true
+}
+
+// backOnFeet makes a unit of the words up to the feet at token i that tell that somebody was up again: "right back on her
+// feet", "on his feet again".
+func (r *reader) backOnFeet(i int) (unit, bool) {
+	from, end := i-2, i+1
+	if r.word(i) != "feet" || !r.is(i-1, owner) {
+		return unit{}, false
+	}
+	again := r.word(end) == "again"
+	for from > 0 && r.is(from-1, wayBack) {
+		from--
+		again = again || r.word(from) == "back" || r.word(from) == "up"
+	}
+	return unit{from: from, to: end, kind: kindVerb, e: r.lex.find("verb.raised"), form: Past}, again
 }
 
 // raisedEnd is the token behind the words by which the verb at token i raises somebody, 0 where it does not.
