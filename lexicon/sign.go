@@ -1,5 +1,7 @@
 package lexicon
 
+import "strings"
+
 // signs reads dizziness and its kin, with the posture that their words name.
 func (r *reader) signs(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
@@ -38,6 +40,40 @@ func (r *reader) signs(s *sentence) {
 	}
 }
 
+// signsOver adds that a sign was over where a later clause says only that it was: "after some minutes it has passed".
+func (r *reader) signsOver() {
+	for i := range r.toks {
+		if !r.is(i, passedOff) {
+			continue
+		}
+		it := i - 1
+		for r.is(it, perfect) || r.is(it, justThere) || strings.HasSuffix(r.word(it), "ly") {
+			it--
+		}
+		if w := r.word(it); w != "it" && w != "that" || it == i-1 && (r.is(i, beWord) || !r.endsThere(i+1) && !r.is(i+1, offWord)) {
+			continue
+		}
+		if sign := r.signJustBefore(it); sign != nil {
+			st := r.begin(sign.Concept)
+			st.Polarity, st.Time, st.Who, st.Certainty, st.Mood = Negated, Now, Resident, Certain, Report
+			r.add(st, it, i+1)
+		}
+	}
+}
+
+// signJustBefore is the last sign that the resident is told to have had shortly before token i, nil for none.
+func (r *reader) signJustBefore(i int) *Statement {
+	const near = 200 // bytes; about two sentences
+	var last *Statement
+	for k := range r.out.Statements {
+		st := &r.out.Statements[k]
+		if at := r.toks[i].Start; st.Group() == "sign" && st.Done() && st.Span.End < at && at-st.Span.End < near && (last == nil || st.Span.Start > last.Span.Start) {
+			last = st
+		}
+	}
+	return last
+}
+
 // ownPosture is the posture inside the sign's own wording ("weak on standing").
 func (r *reader) ownPosture(u *unit) string {
 	for k := u.from; k < u.to; k++ {
@@ -72,7 +108,7 @@ func (r *reader) postureOf(s *sentence, i int) int {
 	}
 	for k := i - 1; k >= s.lo; k-- {
 		u := &r.units[k]
-		if r.parts(k) > 0 && !(u.sign == ',' && k > s.lo && r.units[k-1].kind == kindPosture) || r.blocks(k) && u.kind != kindSign {
+		if r.parts(k) > 0 && !(u.sign == ',' && k > s.lo && r.units[k-1].kind == kindPosture) || r.blocks(k) && u.kind != kindSign && !r.saysOfThemselves(u) {
 			break
 		}
 		if u.kind == kindPosture {
@@ -83,6 +119,12 @@ func (r *reader) postureOf(s *sentence, i int) int {
 		}
 	}
 	return -1
+}
+
+// saysOfThemselves reports whether the word of telling is what the resident says: "on standing she told that head is
+// spinning".
+func (r *reader) saysOfThemselves(u *unit) bool {
+	return u.kind == kindTold && r.is(u.from-1, thirdPerson) && r.is(u.from, tells)
 }
 
 // risenAfter is the posture that a clause of standing or sitting up gives the sign before it:
@@ -98,16 +140,25 @@ func (r *reader) risenAfter(s *sentence, i int) string {
 				return ""
 			}
 		case u.kind == kindVerb && opened:
-			switch u.e.fields.concept {
-			case "move.stand":
-				return "standing"
-			case "move.sit-up":
-				return "sitting"
-			}
+			return postureInto(u)
+		case !opened && (u.sign == '-' || u.kind == kindIgnore):
+			// "swimmy-headed"
+		case u.kind != kindSubject && u.kind != kindStaff && u.kind != kindPerson && u.sign == 0 && u.kind != kindNone:
 			return ""
-		case u.kind != kindSubject:
+		case u.sign != 0:
 			return ""
 		}
+	}
+	return ""
+}
+
+// postureInto is the posture that the move at unit u leads to, "" for none.
+func postureInto(u *unit) string {
+	switch u.e.fields.concept {
+	case "move.stand":
+		return "standing"
+	case "move.sit-up":
+		return "sitting"
 	}
 	return ""
 }
@@ -123,16 +174,11 @@ func (r *reader) risenBefore(s *sentence, i int) string {
 		if u.kind != kindVerb {
 			continue
 		}
-		posture := ""
-		switch u.e.fields.concept {
-		case "move.stand":
-			posture = "standing"
-		case "move.sit-up":
-			posture = "sitting"
-		default:
-			if u.e.fields.weak {
-				continue
-			}
+		posture := postureInto(u)
+		if posture == "" && u.e.fields.weak {
+			continue
+		}
+		if posture == "" {
 			return ""
 		}
 		for j := u.from - 1; j >= 0 && j >= u.from-3; j-- {

@@ -23,6 +23,7 @@ type themed struct {
 // themes reads the statements of the themes and lays them over what was read before.
 func (r *reader) themes() {
 	r.passedSigns()
+	r.signsOver()
 	hits := r.themeHits()
 	if len(hits) == 0 {
 		r.movedBy()
@@ -192,7 +193,7 @@ func (t *themer) sentence(k int) {
 		case "staff":
 			st := t.start(k, i)
 			st.Who = Other
-			if !t.relativeSays(k, i) {
+			if !t.relativeSays(k, i) && !t.is(u.from-1, holdsHand) {
 				t.put(st, i)
 				t.take(i)
 			}
