@@ -235,7 +235,7 @@ func (r *reader) otherThing(i int) bool {
 	case r.word(u.to) == "of":
 		return r.ofSomething(u.to + 1)
 	case w == "board":
-		return r.word(u.from-1) == "on" && r.endsThere(u.to)
+		return r.word(u.from-1) == "on" && (r.endsThere(u.to) || r.word(u.to) == "for" || r.word(u.to) == "with")
 	case w == "sticks":
 		return u.from > 0 && r.endsThere(u.to) && r.english(u.from-1).noun == english.Artefact && r.in[u.from-1].Word == 0
 	case w == "sling":

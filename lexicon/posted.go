@@ -65,6 +65,7 @@ func (t *themer) posted(k, i int) {
 			return
 		}
 		st.Who, st.Mood = Resident, Report
+		st.Detail.Mended = t.mended(k, i)
 		t.put(st, i)
 		t.take(i)
 		return

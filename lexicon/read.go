@@ -111,7 +111,7 @@ func (r *reader) find(t *token.Token) known {
 	if as, ok := r.lex.respelt[t.Word]; ok {
 		return known{id: r.lex.matcher.Word(as), word: as}
 	}
-	if t.Kind == token.Word && r.lex.classes[t.Word] == (classes{}) {
+	if t.Kind == token.Word && r.lex.classes[t.Word] == (classes{}) && r.lex.themes.Word(t.Word) == 0 {
 		if m := r.lex.inAccent(t.Word); m != "" {
 			return known{id: r.lex.matcher.Word(m), word: m, mended: true}
 		}

@@ -230,10 +230,18 @@ func (t *themer) take(i int) {
 	t.gone = append(t.gone, t.span(u.from, u.to))
 }
 
+// opening is the token with which sentence k begins.
+func (t *themer) opening(k int) int {
+	if lo := t.sents[k].lo; lo > 0 {
+		return min(t.reader.units[lo-1].to, t.reader.units[lo].from)
+	}
+	return 0
+}
+
 // bounds are the places in the text where sentence k and, on either side, as many more begin and end.
 func (t *themer) bounds(k, around int) (from, to int) {
 	lo, hi := max(0, k-around), min(len(t.sents)-1, k+around)
-	from = t.toks[t.reader.units[t.sents[lo].lo].from].Start
+	from = t.toks[t.opening(lo)].Start
 	last := t.sents[hi].hi
 	to = len(t.text)
 	if last < len(t.reader.units) {
@@ -275,7 +283,7 @@ func (t *themer) sortRead() {
 // said reports whether a lending wording of the name stands in the sentence.
 func (t *themer) said(k int, name string) bool {
 	s := &t.sents[k]
-	from, to := t.reader.units[s.lo].from, t.startOf(s.hi)
+	from, to := t.opening(k), t.startOf(s.hi)
 	return slices.ContainsFunc(t.hits, func(h themed) bool {
 		return h.e.family == "theme" && h.e.name == name && h.from < to && h.to > from
 	})

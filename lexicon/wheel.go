@@ -18,7 +18,7 @@ func (t *themer) wheel(k, i int) {
 			return
 		}
 	case "brakes":
-		if t.ofRollator(k) {
+		if t.ofRollator(k) || t.brakesOf(u) {
 			return
 		}
 	case "footrests":
@@ -49,11 +49,17 @@ func (t *themer) wheel(k, i int) {
 
 // pushedOn reports whether sentence k, or the one before or behind, tells that the chair was taken somewhere.
 func (t *themer) pushedOn(k int) bool {
-	from := t.reader.units[t.sents[max(0, k-1)].lo].from
+	from := t.opening(max(0, k-1))
 	return t.anyBetween(from, t.startOf(t.sents[min(len(t.sents)-1, k+1)].hi), pushes) && !t.near(k, 1, func(s *Statement) bool {
 		n, ok := s.Staff.Get()
 		return s.Concept == "move.wheel" && ok && n == 0
 	})
+}
+
+// brakesOf reports whether "on" behind the brakes leads to what they belong to, and tells nothing of them: "brakes on
+// my bike", "the left brake on it".
+func (t *themer) brakesOf(u *unit) bool {
+	return t.word(u.to-1) == "on" && u.to-u.from <= 3 && (t.is(u.to, owner) || t.is(u.to, article) || t.is(u.to, things))
 }
 
 // mendedHere reports whether the sentence says behind unit i that it was put right.
@@ -61,10 +67,11 @@ func (t *themer) mendedHere(k, i int, name string) bool {
 	s := &t.sents[k]
 	for n := i + 1; n < s.hi; n++ {
 		m := &t.reader.units[n]
-		if m.kind != kindTheme || m.e.family != "mended" && (m.e.family != "wheel" || m.e.fields.polarity == Negated) || m.e.name != name {
+		if m.kind != kindTheme || m.e.family != "mended" && (m.e.family != "wheel" || m.e.fields.polarity == Negated) {
 			continue
 		}
-		if t.saidSo(s, n) {
+		// "put them on" puts right what was named last
+		if (m.e.name == name || m.e.family == "mended" && t.anyBetween(m.from, m.to, things)) && t.saidSo(s, n) {
 			return true
 		}
 	}

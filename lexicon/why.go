@@ -144,7 +144,7 @@ func (r *reader) fault(s *sentence, i int) {
 	u := &r.units[i]
 	r.machineBefore(s, i)
 	thing := r.thingAtFault(s, i)
-	if r.ofSomebody(u.from) || !r.faultOfAid(s, thing, i) { // "he was bent over it"
+	if r.ofSomebody(u.from) || r.doneTo(s, i) || !r.faultOfAid(s, thing, i) { // "he was bent over it"
 		if drop(u); r.word(u.from) == "fell" && u.doer != doerThing {
 			u.kind, u.e = kindFall, r.lex.find("fall.fell")
 			s.has |= setOf(kindFall)
@@ -168,6 +168,22 @@ func (r *reader) fault(s *sentence, i int) {
 		st.Polarity = Affirmed
 	}
 	r.add(st, from, to)
+}
+
+// doneTo reports whether the fault word at unit i is a verb with an object, which no aid is: "gave out the responses",
+// "jammed the door frame".
+func (r *reader) doneTo(s *sentence, i int) bool {
+	u := &r.units[i]
+	p, ok := r.phraseOpening(u.to)
+	if !ok || r.word(u.to-1) == "off" || !r.english(u.from).verb && u.to-u.from == 1 || p.sense == english.Time || r.word(p.head) == "way" {
+		return false
+	}
+	for k := i + 1; k < s.hi && r.units[k].from <= p.head; k++ {
+		if n := &r.units[k]; n.mayFail() || n.kind == kindFitPart {
+			return false
+		}
+	}
+	return true
 }
 
 // faultOfAid reports whether the fault word at unit i, which is told of unit thing or names its part itself where that is
