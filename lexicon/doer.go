@@ -25,6 +25,10 @@ func (r *reader) whoDoes() {
 		switch {
 		case u.kind == kindVerb:
 			r.whoMoves(i)
+		case u.kind == kindAid:
+			if r.ownedBy(u) == doerOther {
+				u.doer = doerOther
+			}
 		case r.thingLies(u):
 			drop(u)
 		case u.kind == kindFaultWord && r.word(u.from) == "fell":
@@ -44,6 +48,20 @@ func (r *reader) whoDoes() {
 			}
 		}
 	}
+}
+
+// ownedBy is who the words before the aid say goes about with it: "the vicar is on crutches", "her mate from over the
+// road uses a stick". Who used it may have helped.
+func (r *reader) ownedBy(u *unit) doer {
+	k := u.from - 1
+	for k > 0 && (r.is(k, article) || r.is(k, owner) || r.english(k).adjective && !r.is(k, goesWith)) {
+		k--
+	}
+	if k < 1 || !r.is(k, goesWith) || r.is(k, usedWith) && r.word(k) != "uses" || r.is(k, preposition) && !r.is(k-1, beWord) {
+		return doerUnsaid
+	}
+	has := unit{from: k, to: k + 1, kind: kindVerb, e: r.lex.find("verb.use")}
+	return r.subjectOf(&has)
 }
 
 // tellsFalling reports whether the unit tells by a verb of somebody's falling or fainting.
@@ -113,6 +131,9 @@ func (r *reader) wentDownIn(u *unit) bool {
 // or from first place to fourth.
 func (r *reader) fellForIt(u *unit) bool {
 	slipped := strings.HasPrefix(r.word(u.from), "slip")
+	if p, ok := r.phraseOpening(u.to); ok && slipped && u.to-u.from == 1 && p.sense != english.Time {
+		return true // "slipped the cat a bit of ham"
+	}
 	if u.kind != kindFall || u.e.name != "fell" || !slipped && !strings.HasPrefix(r.word(u.from), "f") {
 		return false
 	}
@@ -183,7 +204,7 @@ func (r *reader) whoMoves(i int) {
 	if !tellsMoving(u) || r.nextIsColon(i) {
 		return
 	}
-	if r.liftedInSpirit(u) || r.walksBeside(u) {
+	if r.liftedInSpirit(u) || r.walksBeside(u) || r.walksThrough(u) {
 		drop(u)
 		return
 	}
@@ -214,8 +235,8 @@ func (r *reader) whoMovesSelf(u *unit) {
 		case "move.walk", "move.stand", "move.stairs":
 			u.doer = doerOther
 		default:
-			if r.is(u.from-1, beingTold) {
-				u.doer = doerOther // "his team were lifted by the crowd"
+			if r.is(u.from-1, beingTold) || r.word(u.to-1) == "over" {
+				u.doer = doerOther // "his team were lifted by the crowd", "the baby rolled over"
 			}
 		}
 	}
@@ -238,6 +259,22 @@ func (r *reader) walksBeside(u *unit) bool {
 	return true
 }
 
+// walksThrough reports whether somebody was walked through what nobody walks in: "walked her through the menu".
+func (r *reader) walksThrough(u *unit) bool {
+	at := u.to
+	if r.object(at) {
+		at++
+	}
+	if u.e.fields.concept != "move.walk" || r.word(at) != "through" && (at > u.to || r.word(at-1) != "through") {
+		return false
+	}
+	if r.word(at) == "through" {
+		at++
+	}
+	p, ok := r.phraseOpening(at)
+	return ok && p.names == doerThing && !isWay(p.sense) && !hardThing(p.sense) && !r.partOfMove(p.head) && p.sense != english.Group
+}
+
 // liftedInSpirit reports whether somebody was lifted by what lifts nobody: "lifted by the music".
 func (r *reader) liftedInSpirit(u *unit) bool {
 	if r.word(u.to) != "by" || u.e.name != "lift" || u.form != Past {
@@ -258,8 +295,8 @@ func (r *reader) objectOfVerb(u *unit) doer {
 		return doerResident
 	case r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from):
 		from-- // "stood her" + "handbag up"
-	case r.takesObject(u) && r.word(from) == "it":
-		return doerThing
+	case r.takesObject(u) && r.notResident(from):
+		return doerThing // "stood me a coffee"
 	case r.particleFirst(u):
 		from++
 	case r.endsPrepositional(u):
@@ -269,6 +306,17 @@ func (r *reader) objectOfVerb(u *unit) doer {
 		return r.objectNamed(u, &p)
 	}
 	return doerUnsaid
+}
+
+// notResident reports whether token i is a pronoun for somebody or something other than the resident, as an object.
+func (r *reader) notResident(i int) bool {
+	switch r.word(i) {
+	case "it", "us", "you":
+		return true
+	case "me":
+		return !r.joinsOn(i+1) && r.word(i+1) != "&" // "hoisted me and Deb" names helpers
+	}
+	return false
 }
 
 // particleFirst reports whether a particle stands between the verb and its object: "lift down his suitcase", "rolled
@@ -505,10 +553,10 @@ func (r *reader) thingDoes(u *unit, s *subject) bool {
 		return true
 	case strings.HasSuffix(r.word(s.head), "s") && (u.kind != kindVerb || u.e.name == "lift"):
 		return true // "Restrictions lifted", "Gutters fell"
-	case u.kind == kindVerb:
-		return hardThing(s.sense) && s.sense != english.Artefact && s.sense != english.Substance // "Bread didn't rise"
+	case u.kind == kindVerb && (s.sense == english.Artefact || s.sense == english.Substance || s.sense == english.Communication):
+		return u.e.fields.concept == "move.reposition" && s.head == u.from-1 && !r.english(s.head).verb && !r.helpersAt(u.to) // "mattress turned"
 	}
-	return u.e.name == "eased" || r.is(u.from, thingsFall) && hardThing(s.sense) // "Clock on the wall fell"
+	return u.e.name == "eased" || hardThing(s.sense) // "Bread didn't rise", "Clock on the wall fell"
 }
 
 // subjectBefore is the subject that the clause before the "and" at token k shares with what follows it, where it is a

@@ -26,6 +26,10 @@ func (r *reader) fits(s *sentence) {
 			drop(u) // "off a raised chair"
 			continue
 		}
+		if r.thingTurned(s, u) {
+			drop(u)
+			continue
+		}
 		f := r.fitOf(s, i)
 		if u.e.name == "altered" && slices.Equal(f.aids, []string{"sling"}) {
 			drop(u) // an arm sling is adjusted as often
@@ -54,6 +58,15 @@ func (r *reader) fits(s *sentence) {
 		}
 		r.add(st, f.from, f.to)
 	}
+}
+
+// thingTurned reports whether "up a notch" is told of the noun right before it, which is no aid: "heating up a notch".
+func (r *reader) thingTurned(s *sentence, u *unit) bool {
+	w := r.word(u.from)
+	if w != "up" && w != "down" || u.to-u.from < 2 || r.nominal(u.from-1) && r.namesResident(u.from-1) || !r.english(u.from-1).isNoun {
+		return false
+	}
+	return r.endOfWording(u.from-1) == kindNone
 }
 
 // unitAt reports whether a unit of the kind begins at token t.

@@ -223,6 +223,12 @@ func (r *reader) opensClause(k int) bool {
 // "the board of his club", "analgesia on board", a sling of the arm where nothing is told of a lift.
 func (r *reader) otherThing(i int) bool {
 	u := &r.units[i]
+	if r.headBehind(u.to) {
+		return true
+	}
+	if u.to-u.from > 1 {
+		return false
+	}
 	if u.from > 0 && r.toks[u.from-1].Kind == token.Word && r.endOfWording(u.from-1) == kindNone {
 		if w := r.english(u.from - 1); !w.adjective {
 			switch w.noun {
@@ -240,6 +246,25 @@ func (r *reader) otherThing(i int) bool {
 		return u.from > 0 && r.endsThere(u.to) && r.english(u.from-1).noun == english.Artefact && r.in[u.from-1].Word == 0
 	case w == "sling":
 		return r.noteNames(armWord) && !r.noteTellsLift()
+	}
+	return false
+}
+
+// headBehind reports whether the noun at token t, which no wording knows, makes the aid before it the name of something
+// that is none: "wheelchair tennis", "Walker's crisps", "stick insects".
+func (r *reader) headBehind(t int) bool {
+	if r.word(t) == "'s" {
+		t++
+	}
+	if t >= len(r.toks) || r.toks[t].Kind != token.Word || r.in[t].Word != 0 {
+		return false
+	}
+	w := r.english(t)
+	switch w.noun {
+	case english.Animal, english.Food, english.Plant:
+		return true
+	case english.Act, english.Person, english.Communication:
+		return !w.verb && !w.adjective && !r.isName(t)
 	}
 	return false
 }

@@ -34,7 +34,7 @@ func (r *reader) settle() {
 				u.kind = kindHeader
 			}
 		case kindAid:
-			if u.to-u.from == 1 && (r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) || r.otherThing(i)) {
+			if u.to-u.from == 1 && r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) || r.otherThing(i) {
 				drop(u)
 			}
 		case kindIgnore:

@@ -131,7 +131,15 @@ func (r *reader) headsPressure(i int) bool {
 func (r *reader) carriesThing(u *unit) bool {
 	carried := strings.HasPrefix(r.word(u.from), "carr") && u.to-u.from == 1
 	picked := strings.HasPrefix(r.word(u.from), "pick") && r.word(u.to-1) == "up" && u.to-u.from == 2
+	if p, ok := r.phraseOpening(u.to + 1); ok && carried && r.is(u.to, particle) && p.names == doerThing && !isWay(p.sense) {
+		return true // "carried up the gifts"
+	}
 	return (carried || picked) && !r.carriesPerson(u.to) && !r.helpersAt(u.to)
+}
+
+// isWay reports whether nouns of the sense may name what somebody goes up, down or along.
+func isWay(s english.Sense) bool {
+	return s == english.Artefact || s == english.Object || s == english.Place
 }
 
 // helpersAt reports whether helpers are named at token i: "carried x2 from bed to chair".
@@ -146,6 +154,9 @@ func (r *reader) upOfVerb(u *unit) bool {
 	for k := u.from - 1; k >= 0 && k >= u.from-3 && r.toks[k].Kind == token.Word; k-- {
 		if r.is(k, wakeUp) || k < u.from-1 && r.is(k, notUp) {
 			return true // "woke resident up for tablets", "rails are up to …"
+		}
+		if k == u.from-1 && r.notResident(k) && r.word(k-1) != "with" {
+			return true // "took it up with the office"
 		}
 		if k == u.from-1 && r.is(k, notUp) {
 			return true
