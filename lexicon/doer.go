@@ -188,6 +188,8 @@ func (r *reader) fellNowhere(at, head int) bool {
 			return false
 		}
 		return !hardThing(sense) && !r.partOfMove(head)
+	case "to":
+		return strings.HasSuffix(r.word(at+1), "ing") && !isWay(r.english(at+1).noun) // "fell to talking"
 	case "from":
 		return r.is(head, ordinal)
 	}
@@ -295,7 +297,7 @@ func (r *reader) objectOfVerb(u *unit) doer {
 		return doerResident
 	case r.word(from-1) == "her" && u.to-u.from > 1 && r.ownsNoun(from):
 		from-- // "stood her" + "handbag up"
-	case r.takesObject(u) && r.notResident(from):
+	case r.takesObject(u) && (r.notResident(from) || r.bareGoods(from)):
 		return doerThing // "stood me a coffee"
 	case r.particleFirst(u):
 		from++
@@ -306,6 +308,16 @@ func (r *reader) objectOfVerb(u *unit) doer {
 		return r.objectNamed(u, &p)
 	}
 	return doerUnsaid
+}
+
+// bareGoods reports whether token i is a thing that nobody is moved with, with no article before it: "lifted potatoes".
+func (r *reader) bareGoods(i int) bool {
+	w := r.english(i)
+	switch w.noun {
+	case english.Food, english.Plant, english.Artefact:
+		return !w.verb && !w.adjective && r.in[i].Word == 0 && !r.isName(i)
+	}
+	return false
 }
 
 // notResident reports whether token i is a pronoun for somebody or something other than the resident, as an object.

@@ -155,6 +155,9 @@ func (r *reader) upOfVerb(u *unit) bool {
 		if r.is(k, wakeUp) || k < u.from-1 && r.is(k, notUp) {
 			return true // "woke resident up for tablets", "rails are up to …"
 		}
+		if k == u.from-1 && r.is(k, copula) && (r.word(k-1) == "it" || r.word(k-1) == "what" || r.word(k-1) == "that") {
+			return true // "it's up to the family", "what's up with the wifi"
+		}
 		if k == u.from-1 && r.notResident(k) && r.word(k-1) != "with" {
 			return true // "took it up with the office"
 		}
