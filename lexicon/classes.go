@@ -375,6 +375,12 @@ const (
 	passedOff
 	pushes
 
+	// Stretches of words about one doing; see stretch.go.
+	joinsClause
+	joinsAlike
+	besideDoing
+	keepsDoing
+
 	classCount
 )
 
@@ -458,6 +464,8 @@ func classNames() [classCount]string {
 		kin: "kin", tablemate: "tablemate", besideStaff: "beside-staff", otherOf: "other-of", looksOn: "looks-on",
 		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
 		passedOff: "passed-off", pushes: "pushes",
+
+		joinsClause: "joins-clause", joinsAlike: "joins-alike", besideDoing: "beside-doing", keepsDoing: "keeps-doing",
 	}
 }
 

@@ -1,6 +1,8 @@
 package lexicon
 
 import (
+	"strings"
+
 	"slices"
 
 	"example.com/stance/lexicon/internal/english"
@@ -179,15 +181,23 @@ func (r *reader) english(i int) dictionary {
 
 // dictionary is what dictionaries say of a word.
 type dictionary struct {
-	noun                    english.Sense
+	noun, does              english.Sense
 	isNoun, verb, adjective bool
+	stem                    string // without the ending of a verb or the plural
+	form                    english.Form
 	given                   bool // a given name
 	unknown                 bool // no word that they know
 }
 
 func lookInDictionary(word string, ordinary bool) dictionary {
 	w := english.Look(word)
+	stem, form := english.Stem(word)
+	does := w.Does
+	if form != english.Bare {
+		does = english.Look(stem).Does
+	}
 	return dictionary{
+		stem: strings.Clone(stem), form: form, does: does,
 		noun: w.Noun, isNoun: w.IsNoun, verb: w.Verb, adjective: w.Adjective,
 		given: english.GivenName(word), unknown: w == (english.Word{}) && !ordinary,
 	}

@@ -20,6 +20,7 @@ import (
 	"strings"
 	"sync"
 
+	"example.com/stance/lexicon/internal/judge"
 	"example.com/stance/lexicon/internal/match"
 	"example.com/stance/lexicon/internal/people"
 	"example.com/stance/lexicon/internal/spell"
@@ -32,21 +33,23 @@ var data embed.FS
 
 // A Lexicon is the compiled vocabulary. It is immutable and safe for concurrent use.
 type Lexicon struct {
-	entries []entry
-	byID    map[string]*entry
-	said    []saying // by payload
-	matcher *match.Matcher
-	themes  *match.Matcher               // of the wordings that are read beside all others; see theme.go
-	respelt map[string]string            // another spelling → the word
-	accent  spell.Accent                 // words written as they are said
-	reglued map[[2]string]string         // another spelling that is cut in two ("b4") → the word
-	spoken  map[string]map[string]string // a sign as it is dictated: its word, the next or "" → the sign
-	speller *spell.Speller
-	heard   heard
-	classes map[string]classes // by word
-	steps   []step
-	phrases []phraseSort
-	scratch sync.Pool
+	entries   []entry
+	byID      map[string]*entry
+	said      []saying // by payload
+	matcher   *match.Matcher
+	themes    *match.Matcher               // of the wordings that are read beside all others; see theme.go
+	respelt   map[string]string            // another spelling → the word
+	accent    spell.Accent                 // words written as they are said
+	reglued   map[[2]string]string         // another spelling that is cut in two ("b4") → the word
+	spoken    map[string]map[string]string // a sign as it is dictated: its word, the next or "" → the sign
+	speller   *spell.Speller
+	heard     heard
+	classes   map[string]classes // by word
+	steps     []step
+	phrases   []phraseSort
+	judge     judge.Models
+	questions []question
+	scratch   sync.Pool
 
 	content map[string]bool // words that a misspelling may be read as; used while compiling
 }
@@ -101,7 +104,11 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{heard: newHeard(), matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), content: map[string]bool{}}
+	models, err := judge.Default()
+	if err != nil {
+		return nil, err
+	}
+	l := &Lexicon{heard: newHeard(), judge: models, matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), questions: questions(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -418,6 +425,7 @@ type reader struct {
 	marks        []Mark           // and for their marks
 	terms        []Mark           // and for those of the statement at hand
 	sents        []sentence       // and for its sentences
+	runs         []stretch        // and for its stretches
 	order        []int            // and for the order of its statements
 	fell         bool             // the note tells of a fall
 	bearingsSeen int              // statements looked through for statuses with a side
@@ -435,5 +443,6 @@ type reader struct {
 	building     Statement        // and its statement
 	clause       int
 
-	found *[]unit // where it is set, what the matcher found is put there before it is settled
+	asked *[]answerable // where it is set, what may be asked of the note is put there and not answered
+	found *[]unit       // where it is set, what the matcher found is put there before it is settled
 }

@@ -54,6 +54,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.posted()
 	r.assemble()
 	r.themes()
+	r.judged()
 	r.finish()
 	return r.out
 }

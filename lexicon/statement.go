@@ -53,6 +53,7 @@ type Detail struct {
 	Mended bool   // brakes that were off or a sign that was gone, put right in the same sentence
 	Caught bool   // a foot that was caught or hurt, where the feet were not on the rests
 	Nobody bool   // a hazard of nobody in particular, which nobody is said to have met
+	Judged string // where the judge read it: what spoke for it, for explaining; see judged.go
 	Terms  []Mark // what each field was read from, for explaining
 }
 

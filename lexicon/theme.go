@@ -316,8 +316,7 @@ func (t *themer) taken(s *Statement) bool {
 		}
 		switch s.Group() {
 		case "move":
-			staff, _ := s.Staff.Get()
-			return staff == 0 && s.Assist == "" && !s.HasAid("belt") && s.Method == "" || s.Concept == "move.up" || t.posts(g)
+			return !s.byStaff() || s.Concept == "move.up" || t.posts(g)
 		case "aid", "assist", "reason":
 			return true
 		case "told":
@@ -325,6 +324,12 @@ func (t *themer) taken(s *Statement) bool {
 		}
 		return s.Concept == "fall.injury"
 	})
+}
+
+// byStaff reports whether the words tell that staff took part in the move.
+func (s *Statement) byStaff() bool {
+	staff, _ := s.Staff.Get()
+	return staff > 0 || s.Assist != "" || s.HasAid("belt") || s.Method != ""
 }
 
 // posts reports whether a sign tells the words of g.

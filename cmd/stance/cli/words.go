@@ -235,6 +235,9 @@ func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
 		fmt.Fprintf(w, "%s (%s)\n  said in «%s»\n", e.Concept, label[e.Concept], report.Printable(e.Text))
 		told := map[string]bool{"concept": true}
 		e.because(w, "concept", "")
+		if e.Detail.Judged != "" {
+			fmt.Fprintf(w, "    judged by what stands about it: %s\n", e.Detail.Judged)
+		}
 		for _, f := range fieldsOf(&e.Statement) {
 			told[f.field] = true
 			e.because(w, f.field, f.value)

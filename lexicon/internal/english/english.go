@@ -131,7 +131,7 @@ func Stem(word string) (string, Form) {
 	own, known := look(word)
 	for _, e := range endings() {
 		stem, ok := strings.CutSuffix(word, e.end)
-		if !ok || len(stem) < 2 || e.form == Third && known || known && own.Noun == Time {
+		if !ok || len(stem) < 2 || e.form == Third && (known || len(stem) < 3) || known && own.Noun == Time {
 			continue
 		}
 		for _, s := range [...]string{undouble(stem), stem + e.put} {

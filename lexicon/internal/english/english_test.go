@@ -31,6 +31,7 @@ func TestStem(t *testing.T) {
 		"went": "go", "putting": "put", "reaching": "reach", "tried": "try", "wanted": "want", "slippers": "slipper",
 		"evening": "evening", "need": "need", "dropped": "drop", "bed": "bed", "zqxing": "zqxing", "agreed": "agree",
 		"checked": "check", "dresses": "dress", "": "",
+		"was": "was", "his": "his",
 	} {
 		if got, _ := english.Stem(word); got != want {
 			t.Errorf("Stem(%q) = %q, want %q", word, got, want)
