@@ -33,10 +33,12 @@ const weightsHead = `# What the judge has learnt: decision, trait of a clause, w
 
 func settings() learn.Settings { return learn.Settings{Rare: 2, Penalty: 1, Rounds: 300} }
 
-// TestWeights holds the committed weights to the annotated notes. Machines differ in the last digit.
+// TestWeights holds the committed weights to the annotated notes: those learnt anew choose as they do. A few choices may
+// differ, for machines differ in the last digit, and what the grammar reads of a note is among what the judge goes by.
 func TestWeights(t *testing.T) {
 	l := compiled(t)
-	lessons := taught(l, annotatedNotes(t, l))
+	notes := annotatedNotes(t, l)
+	lessons := taught(l, notes)
 	if flag.Lookup("update").Value.String() == "true" {
 		if err := os.WriteFile(weightsFile, []byte(learn.Text(weightsHead, lessons)), 0o644); err != nil {
 			t.Fatal(err)
@@ -44,24 +46,33 @@ func TestWeights(t *testing.T) {
 		return
 	}
 	for _, q := range l.questions {
-		got, want := l.judge[q.name], lessons[q.name]
-		for trait := range joint(got, want) {
-			if d := got[trait] - want[trait]; d < -2 || d > 2 {
-				t.Errorf("%s, %q: the weight is %d and the notes give %d; run with -update", q.name, trait, got[trait], want[trait])
+		asked, differ := 0, 0
+		for i := range notes {
+			clauses := asks(l, &notes[i])
+			clauses = slices.DeleteFunc(clauses, func(a answerable) bool { return a.question != q.name })
+			if len(clauses) == 0 {
+				continue
 			}
+			asked++
+			if choice(l.judge[q.name], clauses, q.least) != choice(lessons[q.name], clauses, q.least) {
+				differ++
+			}
+		}
+		if asked == 0 || 50*differ > asked {
+			t.Errorf("%s: the weights choose otherwise than those learnt anew in %d of %d notes; run with -update", q.name, differ, asked)
 		}
 	}
 }
 
-func joint(a, b judge.Model) map[string]bool {
-	all := map[string]bool{}
-	for t := range a {
-		all[t] = true
+// choice is the clause that a model takes, -1 for none.
+func choice(m judge.Model, clauses []answerable, least int) int {
+	best, most := -1, least
+	for k := range clauses {
+		if score := m.Score(clauses[k].traits); score >= most {
+			best, most = k, score+1
+		}
 	}
-	for t := range b {
-		all[t] = true
-	}
-	return all
+	return best
 }
 
 // TestLeftOut holds the judge to reading more than the grammar alone, on each file of notes when it has learnt from all

@@ -29,7 +29,7 @@ type question struct {
 func questions() []question {
 	return []question{
 		{
-			name: "cause", concept: "fall.cause", calls: "a fall", takes: true, sure: 150, least: 60,
+			name: "cause", concept: "fall.cause", calls: "a fall", takes: true, sure: 100, least: 60,
 			about: func(s *Statement) bool { return s.IsFall() && s.Done() },
 			settles: func(s *Statement) bool {
 				switch s.Concept {
@@ -42,7 +42,7 @@ func questions() []question {
 			},
 		},
 		{
-			name: "assessed", concept: "fall.assessed", calls: "a fall", sure: 150, least: 60,
+			name: "assessed", concept: "fall.assessed", calls: "a fall", sure: 100, least: 60,
 			about:   func(s *Statement) bool { return s.IsFall() && s.Done() },
 			settles: func(s *Statement) bool { return s.Concept == "fall.assessed" },
 		},
