@@ -8,6 +8,7 @@ import (
 
 	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/cmd/stance/web/pages/sight"
+	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/handbook"
 	"example.com/stance/lint/note"
@@ -61,6 +62,7 @@ type practiceNote struct {
 	When     string
 	Text     string
 	Segments []segment
+	Findings []view
 }
 
 var errTopic = &refusal{status: http.StatusNotFound, title: "There is no such topic", words: "Choose Learn above, and a topic there."}
@@ -149,14 +151,11 @@ func (s *site) practice(ctx context.Context, p *handbook.Practice, first int) (*
 	for i := range w.Notes {
 		n := &w.Notes[i]
 		found := practiceFindings(w, n.ID)
-		segments := s.segmentsFrom(n.Text, s.lexicon.Read(n.Text, n.Role), found, first)
-		for i := range segments {
-			segments[i].Said = nil // a class looks at what was found
-		}
-		segments = joined(segments)
+		// A class looks at what was found, not at how each sentence was read.
+		segments, views := s.segments(n.Text, lexicon.Reading{}, found, first)
 		first += len(found)
 		v.Notes = append(v.Notes, practiceNote{
-			When: fmt.Sprintf("%s, by a %s", n.Time.Format("2 January 2006, 15:04"), n.Role), Text: n.Text, Segments: segments,
+			When: fmt.Sprintf("%s, by a %s", n.Time.Format("2 January 2006, 15:04"), n.Role), Text: n.Text, Segments: segments, Findings: views,
 		})
 	}
 	for _, f := range practiceFindings(w, "") {

@@ -27,9 +27,6 @@ import (
 // mostText bounds a typed note, in bytes. The longest handover notes have some 5,000.
 const mostText = 20_000
 
-// many findings are listed above the note as well: with more than these, the worst may be out of view.
-const many = 4
-
 // noUnit stands for the unit of residents whose unit is not known.
 const noUnit = "No unit"
 
@@ -81,15 +78,29 @@ type status struct {
 	Since    string
 	By       string
 	Gap      string // why there are no lines
+	Warn     string // what is amiss with what was asked for
+
+	// Unheld says that a note is not held against all that it should be, and what to do; empty where it is.
+	Unheld string
 }
 
 // A result is what was understood of a text and found in it.
 type result struct {
 	Summary  string
+	State    state
 	Shift    string
 	Segments []segment
-	Worst    []view // the findings, the worst first, where they are many
+	Findings []view // the worst first
+	Errors   string // what may hurt somebody, in short; empty for nothing
 }
+
+// A state is what the line that sums a result up looks like.
+type state string
+
+const (
+	allClear state = "clear" // all was understood and held against the chart, and nothing is flagged
+	unsure   state = "open"  // something was not understood, or not held against anything
+)
 
 // note shows the form, for the resident asked for.
 func (s *site) note(r *http.Request, v *sight.Visit) (*reply, error) {
@@ -138,7 +149,7 @@ func (s *site) notePage(r *http.Request, v *sight.Visit, t typed) (*reply, error
 	for _, role := range []lexicon.Role{lexicon.CareWorker, lexicon.Nurse, lexicon.Therapist, lexicon.Doctor, lexicon.OtherRole} {
 		p.Roles = append(p.Roles, choice{string(role), report.Capital(string(role)), role == t.Role})
 	}
-	if p.Status, p.Result, err = s.understand(ctx, look, t); err != nil {
+	if p.Status, p.Result, err = s.understand(ctx, look, t, whole); err != nil {
 		return nil, err
 	}
 	return s.page(r, http.StatusOK, "note", frame{Title: "Write a note", Path: "/note", Body: p})
@@ -163,6 +174,8 @@ type liveAnswer struct {
 	Status  string `json:"status"`  // HTML of the charted status
 	Result  string `json:"result"`  // HTML of what was understood and found; empty for no text
 	Summary string `json:"summary"` // to be read out
+	State   state  `json:"state"`   // what the summary looks like
+	Errors  string `json:"errors"`  // what may hurt somebody, in short; empty for nothing
 	Left    int64  `json:"left"`    // until the present shift ends, in milliseconds
 }
 
@@ -177,7 +190,7 @@ func (s *site) checkLive(r *http.Request, v *sight.Visit) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	st, res, err := s.understand(ctx, look, t)
+	st, res, err := s.understand(ctx, look, t, typing)
 	if err != nil {
 		return nil, err
 	}
@@ -187,7 +200,7 @@ func (s *site) checkLive(r *http.Request, v *sight.Visit) (*reply, error) {
 		return nil, err
 	}
 	if res != nil {
-		answer.Summary = res.Summary
+		answer.Summary, answer.State, answer.Errors = res.Summary, res.State, res.Errors
 		if answer.Result, err = s.part("result", res); err != nil {
 			return nil, err
 		}
@@ -250,16 +263,26 @@ func (t typed) note(unit string) note.Note {
 	return note.Note{ID: records.TypedID, Resident: t.Resident, Unit: unit, Time: t.At, Role: t.Role, Text: t.Text}
 }
 
+// A stage is how far a text has come: what stands last in one that is being typed may be half a sentence.
+type stage bool
+
+const (
+	whole  stage = false
+	typing stage = true
+)
+
 // understand says what is charted for the resident and what the rules find in the text. The result is
 // nil where there is no text; without a resident the text is read, but held against nothing.
-func (s *site) understand(ctx context.Context, look *sight.Sight, t typed) (*status, *result, error) {
+func (s *site) understand(ctx context.Context, look *sight.Sight, t typed, at stage) (*status, *result, error) {
 	st := &status{Resident: t.Resident}
 	switch {
 	case t.Resident == "":
 		st.Gap = "Choose a resident to see what is charted."
+		st.Unheld = "Not held against any chart or earlier note: choose the resident."
 	case !look.Sees(t.Resident):
 		// Nothing of anybody else may bear on the judgement, so the name given goes no further.
 		st.Gap = "No notes and no chart for this resident in the units that you may see. Check the number."
+		st.Unheld = "Not held against any chart or earlier note: this resident is not known here. Check the number."
 	default:
 		st = s.charted(look, t.Resident, t.At)
 	}
@@ -273,16 +296,42 @@ func (s *site) understand(ctx context.Context, look *sight.Sight, t typed) (*sta
 	if !st.Known { // what the chart lacks is told in the status
 		found = withoutRule(found, "chart-missing")
 	}
-	res := &result{Segments: s.segments(t.Text, reading, found), Summary: summary(plain(found), len(reading.Statements))}
-	k := s.window.Calendar().Key(t.At, "")
-	res.Shift = says.Shift(s.window.Calendar(), k)
-	if len(found) >= many {
-		for _, g := range res.Segments {
-			res.Worst = append(res.Worst, g.Findings...)
-		}
-		slices.SortStableFunc(res.Worst, func(a, b view) int { return b.Grade.Rank() - a.Grade.Rank() })
+	if at == typing {
+		reading.Overlooked = ended(t.Text, reading.Overlooked)
 	}
+	res := &result{Shift: says.Shift(s.window.Calendar(), s.window.Calendar().Key(t.At, ""))}
+	res.Segments, res.Findings = s.segments(t.Text, reading, found, 1)
+	res.Summary, res.State = summary(plain(found), len(reading.Statements), len(reading.Overlooked), st.Unheld)
+	res.Errors = errorsIn(res.Findings)
 	return st, res, nil
+}
+
+// ended are the places of a text that is being typed after which something stands: a full stop, or the next line.
+func ended(text string, all []lexicon.Span) []lexicon.Span {
+	var out []lexicon.Span
+	for _, at := range all {
+		if strings.TrimLeft(text[at.End:], " ") != "" {
+			out = append(out, at)
+		}
+	}
+	return out
+}
+
+// errorsIn says in short which findings may hurt somebody.
+func errorsIn(found []view) string {
+	var titles []string
+	for _, f := range found {
+		if f.Grade == finding.Error {
+			titles = append(titles, f.Title)
+		}
+	}
+	switch len(titles) {
+	case 0:
+		return ""
+	case 1:
+		return "1 error is still open: " + titles[0]
+	}
+	return fmt.Sprintf("%d errors are still open, the first: %s", len(titles), titles[0])
 }
 
 func withoutRule(fs []sight.Finding, rule string) []sight.Finding {
@@ -302,24 +351,56 @@ func (s *site) charted(look *sight.Sight, resident string, at time.Time) *status
 	switch {
 	case !look.Charted():
 		st.Gap = "No chart was given to stance. Look at the resident's own chart."
+		st.Unheld = "Held against earlier notes only: no chart was given to stance."
 	case row == nil:
 		st.Gap = "Nothing is charted for this time. Ask the nurse or therapist before you move this resident."
+		st.Unheld = "Held against earlier notes only: nothing is charted for this time."
 	default:
 		st.Lines = s.words.Row(row, s.policy.LiftHelpers)
 		st.Since, st.By = s.local(row.From).Format("Monday 2 January 2006, 15:04"), row.By
 	}
+	cal := s.window.Calendar()
+	if next := cal.Start(cal.Next(cal.Key(s.now(), ""))); !at.Before(next) {
+		st.Warn = "This time is still to come. Check date and time: the chart may have changed by then."
+		st.Unheld = "The time of this note is still to come, so it cannot be held against what holds then. Check date and time."
+	}
 	return st
 }
 
-// summary says in one line what was found, for eyes and for a screen reader.
-func summary(fs []finding.Finding, statements int) string {
-	if len(fs) == 0 {
-		if statements == 0 {
-			return "Nothing about moving understood yet."
-		}
-		return "Nothing to flag in these words."
+// summary says in one line what was found, for eyes and for a screen reader. It never says that there is nothing to
+// flag where something was not understood or not held against what it should be.
+func summary(fs []finding.Finding, statements, overlooked int, unheld string) (string, state) {
+	var said []string
+	st := allClear
+	switch {
+	case len(fs) > 0:
+		said, st = append(said, fmt.Sprintf("%s to look at: %s.", things(len(fs)), counted(fs))), state(worst(fs))
+	case unheld != "":
+		st = unsure
+	case statements == 0 && overlooked == 0:
+		return "Nothing about moving understood yet.", unsure
+	case overlooked == 0:
+		said = append(said, "Nothing to flag in these words.")
+	case statements > 0:
+		said, st = append(said, "Nothing to flag in what was understood."), unsure
+	default:
+		st = unsure
 	}
-	return fmt.Sprintf("%s to look at: %s.", things(len(fs)), counted(fs))
+	switch {
+	case overlooked == 1:
+		said = append(said, "1 sentence was not understood: read it again before you rely on this.")
+	case overlooked > 1:
+		said = append(said, fmt.Sprintf("%d sentences were not understood: read them again before you rely on this.", overlooked))
+	}
+	if unheld != "" {
+		said = append(said, unheld)
+	}
+	return strings.Join(said, " "), st
+}
+
+// worst is the highest severity among findings.
+func worst(fs []finding.Finding) finding.Severity {
+	return slices.MaxFunc(fs, func(a, b finding.Finding) int { return a.Severity.Rank() - b.Severity.Rank() }).Severity
 }
 
 func things(n int) string {

@@ -13,6 +13,7 @@ import (
 
 	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
 )
 
@@ -87,14 +88,58 @@ func TestCheckLive(t *testing.T) {
 		t.Errorf("%d lines, want 3: %s", n, got.Result)
 	}
 	check("resident", "R-101", "role", "care worker", "text", "Dizzy on standing. Walked to bathroom with cane.")
-	_, list, _ := strings.Cut(got.Result, `aria-label="What to look at, the worst first"`)
-	if list, _, _ = strings.Cut(list, "</ul>"); !strings.Contains(list, "#finding-1") || strings.Index(list, "Error:") > strings.Index(list, "Warning:") {
+	_, list, _ := strings.Cut(got.Result, "What to look at, the worst first")
+	if list, _, _ = strings.Cut(list, "</section>"); !strings.Contains(list, `id="finding-1"`) || !strings.Contains(list, "1. Error:") || strings.Index(list, "Error:") > strings.Index(list, "Warning:") {
 		t.Errorf("listed above the note: %s", list)
 	}
 	check("other", "R-101", "text", "NWB.")
 	if !strings.Contains(got.Status, "toe touch only") {
 		t.Errorf("the resident typed by hand is not taken: %s", got.Status)
 	}
+}
+
+// The page never says that there is nothing to flag where it cannot know.
+func TestNoFalseAllClear(t *testing.T) {
+	h := newHome(t, note.Note{ID: "uncharted", Resident: "R-900", Unit: "Mill", Time: time.Date(2026, 11, 23, 12, 0, 0, 0, time.UTC), Role: lexicon.Nurse, Text: "Slept."})
+	const clean = "Transferred bed to wheelchair, pivot x1 with transfer belt."
+	const overlooked = clean + " Quorvel x2 to the commode at 0900. Slept."
+	for name, tt := range map[string]struct {
+		pairs []string
+		state string
+		words string // the summary begins with them
+	}{
+		"all held":      {[]string{"resident", "R-101", "text", clean}, "clear", "Nothing to flag in these words."},
+		"no resident":   {[]string{"text", clean}, "open", "Not held against any chart or earlier note: choose the resident."},
+		"unknown":       {[]string{"resident", "R-000", "text", clean}, "open", "Not held against any chart or earlier note: this resident is not known here."},
+		"no row":        {[]string{"resident", "R-900", "text", clean}, "open", "Held against earlier notes only: nothing is charted for this time."},
+		"still to come": {[]string{"resident", "R-101", "text", clean, "time", "2027-11-23T20:15"}, "open", "The time of this note is still to come"},
+		"in the shift":  {[]string{"resident", "R-101", "text", clean, "time", "2026-11-23T22:50"}, "clear", "Nothing to flag in these words."},
+		"overlooked":    {[]string{"resident", "R-101", "text", overlooked}, "open", "Nothing to flag in what was understood. 1 sentence was not understood: read it again before you rely on this."},
+		"only that":     {[]string{"resident", "R-101", "text", "Quorvel x2 to the commode.\nSlept."}, "open", "1 sentence was not understood"},
+		"half typed":    {[]string{"resident", "R-101", "text", "Quorvel x2 to the commode"}, "open", "Nothing about moving understood yet."},
+		"nothing moved": {[]string{"resident", "R-101", "text", "Slept well."}, "open", "Nothing about moving understood yet."},
+	} {
+		var got struct{ Summary, State, Result string }
+		if err := json.Unmarshal(h.post("/check.json", tt.pairs...).Body.Bytes(), &got); err != nil {
+			t.Fatal(err)
+		}
+		if got.State != tt.state || !strings.HasPrefix(got.Summary, tt.words) {
+			t.Errorf("%s: %s, %q; want %s, %q", name, got.State, got.Summary, tt.state, tt.words)
+		}
+		if tt.state != "clear" && strings.Contains(got.Summary, "Nothing to flag in these words") {
+			t.Errorf("%s: an all-clear: %q", name, got.Summary)
+		}
+		if name == "overlooked" && strings.Count(got.Result, "Not understood:") != 1 {
+			t.Errorf("what was not understood is not marked: %s", got.Result)
+		}
+	}
+	// Sent whole, the last sentence is as good as any.
+	want(t, h.post("/note", "resident", "R-101", "text", "Quorvel x2 to the commode"), http.StatusOK, "1 sentence was not understood", "Not understood:")
+	c := h.config
+	h.config.Records.Chart = func() (*chart.Chart, error) { return nil, nil }
+	h.reload(t)
+	want(t, h.post("/note", "resident", "R-101", "text", clean), http.StatusOK, "Held against earlier notes only: no chart was given to stance.")
+	h.config = c
 }
 
 func TestNoteIsRefused(t *testing.T) {

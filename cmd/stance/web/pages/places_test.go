@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"net/http"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -130,6 +131,7 @@ func TestResident(t *testing.T) {
 		"DAUGHT":         "5 of 19",
 		"aughter":        "0 of 19", // words are found from their start
 		"zebra":          "0 of 19",
+		"dau":            "0 of 19", // and short ones whole
 	} {
 		w := h.get("/resident?id=R-101&words=" + strings.ReplaceAll(words, " ", "+"))
 		want(t, w, http.StatusOK)
@@ -138,6 +140,30 @@ func TestResident(t *testing.T) {
 			t.Errorf("%q: want %s, got %.40s", words, found, after)
 		}
 	}
+	// What the page gives as examples.
+	_, hint, _ := strings.Cut(h.get("/resident?id=R-101").Body.String(), `id="words-hint">`)
+	hint, _, _ = strings.Cut(hint, "</p>")
+	for _, tt := range []struct{ words, hit, not string }{
+		{"walker", "2WW", ""}, {"two helpers", "x2", ""}, {"bathroom", "BR", ""}, {"BR", "BR", "<mark class=\"hit\">br"}, {"x2", "Two of us", ""},
+	} {
+		if tt.words != "BR" && tt.words != "x2" && !strings.Contains(hint, "“"+tt.words+"”") {
+			t.Errorf("the page does not give %q as an example: %s", tt.words, hint)
+		}
+		body := h.get("/resident?id=R-101&words=" + strings.ReplaceAll(tt.words, " ", "+")).Body.String()
+		if !regexp.MustCompile(`<mark class="[a-z ]*hit">[^<]*`+tt.hit).MatchString(body) || tt.not != "" && strings.Contains(body, tt.not) {
+			t.Errorf("%q does not mark %q, or does mark %q", tt.words, tt.hit, tt.not)
+		}
+	}
+	want(t, h.get("/resident?id=R-303&words=BR"), http.StatusOK, "0 of") // it has briefs
+
+	// Nothing that is read is shown as if it were approved: what was found of a note stands beside it, with its answer.
+	w := h.get("/resident?id=R-101")
+	want(t, w, http.StatusOK, `<mark class="error">walked to BR with cane x1</mark>`, "Answer it on its shift", "Not answered yet.")
+	id := firstFinding(t, h.get(harbourEvening).Body.String())
+	h.post("/shift", "unit", "Harbour", "shift", "2026-11-12/evening", "finding", id, "as", "confirmed", "why", "Seen by the therapist", "by", "AB")
+	want(t, h.get("/resident?id=R-101"), http.StatusOK, "Seen by the therapist")
+	want(t, h.get("/resident?id=R-101&old=N0100&new=N0107"), http.StatusOK, "Seen by the therapist")
+
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0246"), http.StatusOK, "What changed between two notes", "<del>", "<ins>", "walks: 1 helper, with cane, to toilet")
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0107"), http.StatusOK, "the same, word for word")
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0001"), http.StatusNotFound, "No such note") // of another resident

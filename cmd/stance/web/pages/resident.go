@@ -2,7 +2,7 @@ package pages
 
 import (
 	"bytes"
-	"cmp"
+	"context"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -10,11 +10,13 @@ import (
 	"strings"
 	"time"
 
+	"example.com/stance/cmd/stance/web/guard"
 	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/cmd/stance/web/pages/sight"
 	"example.com/stance/index/course"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/amend"
+	"example.com/stance/lint/answers"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/timeline"
 )
@@ -37,13 +39,20 @@ type residentPage struct {
 
 // A noteView is one kept note.
 type noteView struct {
-	name    string // see line
-	When    string
-	By      string
-	Pieces  []piece
-	Said    []says.Said
-	Compare string // path of the comparison with the note of the shift before, or empty
-	Before  string // when that one was written
+	name     string // see line
+	When     string
+	By       string
+	Segments []segment
+	Findings []flagged // the worst first
+	Compare  string    // path of the comparison with the note of the shift before, or empty
+	Before   string    // when that one was written
+}
+
+// A flagged is a finding on a kept note, with what was made of it.
+type flagged struct {
+	view
+	Answer *answered
+	Path   string // of the shift, where it can be answered; empty for nobody who may
 }
 
 // A diff is two notes set against one another.
@@ -53,6 +62,8 @@ type diff struct {
 	Same     bool        // word for word
 	Gone     []says.Said // what only the earlier one says
 	Come     []says.Said // what only the later one says
+
+	OldFound, NewFound []flagged // in each of them
 }
 
 // A courseView is the drawn course and the same in words.
@@ -110,8 +121,14 @@ func (s *site) resident(r *http.Request, v *sight.Visit) (*reply, error) {
 	}
 	p.Words = strings.TrimSpace(q.Get("words"))
 	p.Total = len(line.Entries)
-	s.listNotes(&p, newSearch(look, p.Words), line, q.Get("before"))
-	if p.Diff, err = s.diff(line, q.Get("old"), q.Get("new")); err != nil {
+	judge, err := s.judge(r.Context(), look, id)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.listNotes(r.Context(), &p, newSearch(look, p.Words), line, q.Get("before"), judge); err != nil {
+		return nil, err
+	}
+	if p.Diff, err = s.diff(r.Context(), line, q.Get("old"), q.Get("new"), judge); err != nil {
 		return nil, err
 	}
 	for _, e := range slices.Backward(line.Entries) {
@@ -211,8 +228,72 @@ func (s *site) moment(n course.NoteRef) string {
 	return s.local(n.Time).Format("Mon 2 January 2006, 15:04") + byWhom(note.Note{Role: n.Role})
 }
 
+// A judge holds a resident's notes against the rules, no more of them than are shown.
+type judge struct {
+	site     *site
+	look     *sight.Sight
+	resident string
+	book     *answers.Book
+	may      bool // the session may answer findings
+}
+
+func (s *site) judge(ctx context.Context, look *sight.Sight, resident string) (*judge, error) {
+	book, err := s.window.Answers()
+	if err != nil {
+		return nil, err
+	}
+	return &judge{s, look, resident, book, s.session(ctx).May(guard.Review) && s.window.CanAnswer()}, nil
+}
+
+// on is what was found on some of the resident's notes, in the order of harm.
+func (j *judge) on(ctx context.Context, es ...*timeline.Entry) (map[*timeline.Entry][]sight.Finding, error) {
+	out := make(map[*timeline.Entry][]sight.Finding)
+	if len(es) == 0 {
+		return out, nil
+	}
+	byTime := func(a, b *timeline.Entry) int { return a.Note.Time.Compare(b.Note.Time) }
+	since, until := slices.MinFunc(es, byTime).Note.Time, slices.MaxFunc(es, byTime).Note.Time
+	found, err := j.look.FoundOn(ctx, j.resident, since, until)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range byHarm(found) {
+		for _, e := range es {
+			if f.Note == e.Note.ID && f.Note != "" && f.On.Time.Equal(e.Note.Time) && f.On.Text == e.Note.Text {
+				out[e] = append(out[e], f)
+			}
+		}
+	}
+	return out, nil
+}
+
+// flag is a finding with what was made of it.
+func (j *judge) flag(f sight.Finding, v view) flagged {
+	out := flagged{view: v, Answer: j.site.answered(j.book, f.ID)}
+	if j.may {
+		out.Path = to("/shift", "unit", sight.AllUnits, "shift", f.Shift) + "#f" + f.ID + "-name"
+	}
+	return out
+}
+
+// flags are the findings on one note, by themselves.
+func (j *judge) flags(ctx context.Context, e *timeline.Entry) ([]flagged, error) {
+	found, err := j.on(ctx, e)
+	var out []flagged
+	for _, f := range found[e] {
+		out = append(out, j.flag(f, j.site.view(f, 0)))
+	}
+	return out, err
+}
+
 // listNotes puts the notes on the page, the newest first, from the one after that of the id before.
-func (s *site) listNotes(p *residentPage, find search, line *line, before string) {
+func (s *site) listNotes(ctx context.Context, p *residentPage, find search, line *line, before string, judge *judge) error {
+	type listed struct {
+		entry *timeline.Entry
+		at    int
+		hits  []lexicon.Span
+	}
+	var shown []listed
 	last := line.by[before] // a note that is gone leads to the newest
 	for i, e := range slices.Backward(line.Entries) {
 		hits, ok := find.in(e)
@@ -226,23 +307,42 @@ func (s *site) listNotes(p *residentPage, find search, line *line, before string
 			}
 			continue
 		}
-		if len(p.Notes) == pageOfNotes {
+		if len(shown) == pageOfNotes {
 			if p.More == "" {
-				p.More = to("/resident", "id", p.Chosen, "words", p.Words, "before", p.Notes[pageOfNotes-1].name)
+				p.More = to("/resident", "id", p.Chosen, "words", p.Words, "before", line.names[shown[pageOfNotes-1].entry])
 			}
 			continue
 		}
+		shown = append(shown, listed{e, i, hits})
+	}
+	entries := make([]*timeline.Entry, len(shown))
+	for i, l := range shown {
+		entries[i] = l.entry
+	}
+	found, err := judge.on(ctx, entries...)
+	if err != nil {
+		return err
+	}
+	number := 1
+	for _, l := range shown {
+		e := l.entry
 		v := noteView{
 			name: line.names[e], When: s.local(e.Note.Time).Format("Monday 2 January 2006, 15:04"), By: byWhom(e.Note),
-			Pieces: highlighted(e.Note.Text, hits),
 		}
-		v.Said = s.said(e.Reading)
-		if prev := previous(line.Timeline, i); prev != nil {
+		var views []view
+		v.Segments, views = s.segments(e.Note.Text, e.Reading, found[e], number)
+		number += len(views)
+		for i := range views {
+			v.Findings = append(v.Findings, judge.flag(found[e][i], views[i]))
+		}
+		markHits(v.Segments, l.hits)
+		if prev := previous(line.Timeline, l.at); prev != nil {
 			v.Compare = to("/resident", "id", p.Chosen, "words", p.Words, "old", line.names[prev], "new", line.names[e]) + "#diff"
 			v.Before = s.local(prev.Note.Time).Format("2 January, 15:04")
 		}
 		p.Notes = append(p.Notes, v)
 	}
+	return nil
 }
 
 // previous is the last note of an earlier shift than that of the i-th, or nil.
@@ -263,7 +363,7 @@ func byWhom(n note.Note) string {
 }
 
 // diff sets two of the resident's notes against one another; nil where none are asked for.
-func (s *site) diff(line *line, old, new string) (*diff, error) {
+func (s *site) diff(ctx context.Context, line *line, old, new string, judge *judge) (*diff, error) {
 	if old == "" || new == "" {
 		return nil, nil
 	}
@@ -277,8 +377,17 @@ func (s *site) diff(line *line, old, new string) (*diff, error) {
 	name := func(n note.Note) string {
 		return s.local(n.Time).Format("Monday 2 January 2006, 15:04") + byWhom(n)
 	}
+	oldFound, err := judge.flags(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	newFound, err := judge.flags(ctx, b)
+	if err != nil {
+		return nil, err
+	}
 	was, is := s.said(a.Reading), s.said(b.Reading)
 	return &diff{
+		OldFound: oldFound, NewFound: newFound,
 		Old: name(a.Note), New: name(b.Note), Hunks: amend.Diff(a.Note.Text, b.Note.Text), Same: a.Note.Text == b.Note.Text,
 		Gone: without(was, is), Come: without(is, was),
 	}, nil
@@ -300,20 +409,70 @@ func without(all, others []says.Said) []says.Said {
 	return slices.DeleteFunc(slices.Clone(all), func(said says.Said) bool { return slices.ContainsFunc(others, said.Equal) })
 }
 
-// A search finds notes by words or by what they mean: "walker" finds "2WW" too.
+// A search finds notes by words or by what they mean: "walker" finds "2WW" too, "two helpers" finds "x2" and
+// "bathroom" finds "BR".
 type search struct {
-	words    []string // in lower case; each must be in the note, from the start of a word
+	words    []string // in lower case; each must be in the note, short ones whole and others from the start of a word
 	concepts []lexicon.Statement
+	part     part // of a move, where the words mean no more
+}
+
+// A part is what words give to a move that they do not name. The zero value gives nothing.
+type part struct {
+	field string // "staff" or "to"
+	staff int
+	place string
 }
 
 // newSearch takes the words as somebody types them. Where the lexicon understands them, they are
 // looked for by meaning as well.
 func newSearch(look *sight.Sight, words string) search {
 	f := search{words: strings.Fields(strings.ToLower(words))}
-	if len(f.words) > 0 {
-		f.concepts = look.Read(words, lexicon.OtherRole).Statements
+	if len(f.words) == 0 {
+		return f
+	}
+	f.concepts = look.Read(words, lexicon.OtherRole).Statements
+	if len(f.concepts) == 0 {
+		f.part = newPart(look, words)
 	}
 	return f
+}
+
+// newPart reads the words behind a verb, as they would stand in a note. They must be nothing else than the part.
+func newPart(look *sight.Sight, words string) part {
+	words = strings.TrimSpace(words)
+	for field, before := range map[string]string{"staff": "transferred ", "to": "transferred to "} {
+		for _, s := range look.Read(before+words, lexicon.OtherRole).Statements {
+			all := lexicon.Span{Start: len(before), End: len(before) + len(words)}
+			is := func(m lexicon.Mark) bool {
+				return m.Field == field && m.Span.Start == all.Start && m.Span.End == all.End
+			}
+			if s.Concept != "move.transfer" || !slices.ContainsFunc(s.Detail.Terms, is) {
+				continue
+			}
+			if n, ok := s.Staff.Get(); field == "staff" && ok {
+				return part{field: field, staff: n}
+			}
+			if field == "to" && s.To != "" {
+				return part{field: field, place: s.To}
+			}
+		}
+	}
+	return part{}
+}
+
+// in gives the places of a statement that give the part, none where it does not.
+func (p part) in(s *lexicon.Statement) []lexicon.Span {
+	n, counted := s.Staff.Get()
+	var out []lexicon.Span
+	for _, m := range s.Detail.Terms {
+		switch {
+		case p.field == "staff" && m.Field == "staff" && counted && n == p.staff,
+			p.field == "to" && (m.Field == "to" && s.To == p.place || m.Field == "from" && s.From == p.place):
+			out = append(out, m.Span)
+		}
+	}
+	return out
 }
 
 // in reports whether the note has what is searched for, and where. No words find every note.
@@ -331,6 +490,12 @@ func (f search) in(e *timeline.Entry) ([]lexicon.Span, bool) {
 			}
 		}
 		meant = meant && found
+	}
+	if f.part.field != "" {
+		for i := range e.Reading.Statements {
+			hits = append(hits, f.part.in(&e.Reading.Statements[i])...)
+		}
+		meant = len(hits) > 0
 	}
 	written, ok := f.written(e.Note.Text)
 	if !meant && !ok {
@@ -358,7 +523,8 @@ func (f search) written(text string) ([]lexicon.Span, bool) {
 			}
 			start := at + i
 			at = start + len(w)
-			if start == 0 || !isWordByte(lower[start-1]) {
+			ends := at == len(lower) || !isWordByte(lower[at])
+			if (start == 0 || !isWordByte(lower[start-1])) && (ends || len(w) > mostShort) {
 				hits, found = append(hits, lexicon.Span{Start: start, End: at}), true
 			}
 		}
@@ -368,6 +534,9 @@ func (f search) written(text string) ([]lexicon.Span, bool) {
 	}
 	return hits, true
 }
+
+// mostShort is how many letters a word has that is only found whole: "BR" is no beginning of "brief".
+const mostShort = 3
 
 // isWordByte reports whether a word goes on over this byte; bytes above ASCII are letters for this purpose.
 func isWordByte(b byte) bool {
@@ -384,6 +553,9 @@ func means(want, s *lexicon.Statement) bool {
 		}
 	}
 	if want.Concept != s.Concept || want.Side != "" && want.Side != s.Side && s.Side != "both" {
+		return false
+	}
+	if want.To != "" && want.To != s.To && want.To != s.From {
 		return false
 	}
 	staff, counted := want.Staff.Get()
@@ -403,20 +575,40 @@ func isKind(aid, wanted string) bool {
 	return aid == wanted || strings.HasPrefix(aid, wanted+"-") || wanted == "lift" && strings.HasSuffix(aid, "-lift")
 }
 
-// highlighted marks the places that a search found.
-func highlighted(text string, hits []lexicon.Span) []piece {
-	slices.SortFunc(hits, func(a, b lexicon.Span) int { return cmp.Or(a.Start-b.Start, b.End-a.End) })
-	var out []piece
+// markHits marks the places that a search found in the sentences of a note.
+func markHits(segments []segment, hits []lexicon.Span) {
 	at := 0
-	for _, h := range hits {
-		if h.Start < at {
-			continue
+	for i := range segments {
+		var out []piece
+		for _, p := range segments[i].Pieces {
+			out = append(out, cutAt(p, at, hits)...)
+			at += len(p.Text)
 		}
-		if h.Start > at {
-			out = append(out, piece{Text: text[at:h.Start]})
-		}
-		out = append(out, piece{Text: text[h.Start:h.End], Hit: true})
-		at = h.End
+		segments[i].Pieces = out
 	}
-	return append(out, piece{Text: text[at:]})
+}
+
+// cutAt parts a piece, which begins at that byte of its note, where hits begin and end.
+func cutAt(p piece, start int, hits []lexicon.Span) []piece {
+	cuts := []int{0, len(p.Text)}
+	for _, h := range hits {
+		for _, c := range []int{h.Start - start, h.End - start} {
+			if 0 < c && c < len(p.Text) {
+				cuts = append(cuts, c)
+			}
+		}
+	}
+	slices.Sort(cuts)
+	cuts = slices.Compact(cuts)
+	var out []piece
+	for i := 0; i+1 < len(cuts); i++ {
+		part := piece{Text: p.Text[cuts[i]:cuts[i+1]], Grade: p.Grade}
+		here := lexicon.Span{Start: start + cuts[i], End: start + cuts[i+1]}
+		part.Hit = slices.ContainsFunc(hits, here.Overlaps)
+		if i+2 == len(cuts) {
+			part.Numbers = p.Numbers
+		}
+		out = append(out, part)
+	}
+	return out
 }

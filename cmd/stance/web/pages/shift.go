@@ -42,8 +42,12 @@ type shiftPage struct {
 	NeedsBy       bool // there are no accounts, so a person signs by hand
 	By            string
 	Counted       string
+	Overlooked    []unread
 	Charted       bool
 }
+
+// An unread is a sentence about moving of which nothing was understood.
+type unread struct{ Resident, Path, When, Words string }
 
 // A sheet is a note with the findings on it that are to be answered.
 type sheet struct {
@@ -121,6 +125,9 @@ func (s *site) shift(r *http.Request, v *sight.Visit) (*reply, error) {
 	}
 	notes, residents := look.Noted(p.Unit, k)
 	p.Noted = plural.Of(notes, "note") + " on " + plural.Of(residents, "resident")
+	for _, o := range look.Overlooked(p.Unit, k) {
+		p.Overlooked = append(p.Overlooked, unread{o.Resident, to("/resident", "id", o.Resident), s.local(o.Time).Format("Mon 2 January, 15:04"), o.Text})
+	}
 	found, err := look.Found(ctx, p.Unit, k)
 	if err != nil {
 		return nil, err
@@ -184,10 +191,17 @@ func (s *site) open(f sight.Finding, book *answers.Book) open {
 	for _, v := range finding.Verdicts() {
 		o.Verdicts = append(o.Verdicts, choice{Value: string(v), Name: report.Capital(string(v)) + ": " + meaning(v)})
 	}
-	if a, ok := book.Of(f.ID); ok {
-		o.Answer = &answered{report.Capital(string(a.As)), a.Why, a.By, s.local(a.Time).Format("2 January 2006, 15:04")}
-	}
+	o.Answer = s.answered(book, f.ID)
 	return o
+}
+
+// answered is what was made of the finding of that id, nil for nothing yet.
+func (s *site) answered(book *answers.Book, id string) *answered {
+	a, ok := book.Of(id)
+	if !ok {
+		return nil
+	}
+	return &answered{report.Capital(string(a.As)), a.Why, a.By, s.local(a.Time).Format("2 January 2006, 15:04")}
 }
 
 // meaning says what an answer means.

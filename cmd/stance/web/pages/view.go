@@ -15,11 +15,11 @@ import (
 	"example.com/stance/lint/report"
 )
 
-// A segment is a sentence of a note, with what was understood of it and found in it.
+// A segment is a sentence of a note, with what was understood of it.
 type segment struct {
-	Pieces   []piece
-	Said     []says.Said
-	Findings []view
+	Pieces []piece
+	Said   []says.Said
+	Unread bool // it names a move, and nothing was understood of it
 }
 
 // A piece is a run of text, marked or not.
@@ -39,6 +39,7 @@ type view struct {
 	Shape   string // stands for it where there is no colour
 	Title   string // of the rule
 	Rule    string
+	Words   string // of the note, that it is about
 	Problem string
 	Quote   []piece
 	Chart   []string
@@ -62,17 +63,10 @@ type wording struct {
 	Start, End int
 }
 
-// segments cuts a note's text into sentences and gives each its statements and findings.
-func (s *site) segments(text string, reading lexicon.Reading, found []sight.Finding) []segment {
-	return s.segmentsFrom(text, reading, found, 1)
-}
-
-// segmentsFrom are the segments of a note that shares its page with others: its findings are numbered from first.
-func (s *site) segmentsFrom(text string, reading lexicon.Reading, found []sight.Finding, first int) []segment {
-	found = slices.Clone(found)
-	slices.SortStableFunc(found, func(a, b sight.Finding) int {
-		return cmp.Or(a.Span.Start-b.Span.Start, b.Severity.Rank()-a.Severity.Rank())
-	})
+// segments cuts a note's text into sentences, each with what was understood of it, and gives the findings in the
+// order of harm. They are numbered in that order from first, which is more than 1 where notes share a page.
+func (s *site) segments(text string, reading lexicon.Reading, found []sight.Finding, first int) ([]segment, []view) {
+	found = byHarm(found)
 	var spans []lexicon.Span
 	for _, statement := range reading.Statements {
 		spans = append(spans, statement.Span)
@@ -80,7 +74,7 @@ func (s *site) segmentsFrom(text string, reading lexicon.Reading, found []sight.
 	for _, f := range found {
 		spans = append(spans, f.Span)
 	}
-	bounds := sentences(text, spans)
+	bounds := sentences(text, append(spans, reading.Overlooked...))
 	out := make([]segment, len(bounds))
 	of := func(at lexicon.Span) *segment {
 		i := slices.IndexFunc(bounds, func(b bound) bool { return at.Start < b.end })
@@ -97,20 +91,30 @@ func (s *site) segmentsFrom(text string, reading lexicon.Reading, found []sight.
 			g.Said = append(g.Said, said)
 		}
 	}
-	for i, f := range found {
-		g := of(f.Span)
-		g.Findings = append(g.Findings, s.view(f, i+first))
+	for _, at := range reading.Overlooked {
+		of(at).Unread = true
 	}
 	for i, b := range bounds {
 		out[i].Pieces = pieces(text, b.start, b.end, plain(found), first)
 	}
-	return joined(out)
+	views := make([]view, len(found))
+	for i, f := range found {
+		views[i] = s.view(f, i+first)
+	}
+	return joined(out), views
 }
 
-// joined puts sentences of which nothing is said together, so that those that matter are close.
+// byHarm orders findings by what they may do, and those alike by their place.
+func byHarm(fs []sight.Finding) []sight.Finding {
+	return slices.SortedStableFunc(slices.Values(fs), func(a, b sight.Finding) int {
+		return cmp.Or(b.Severity.Rank()-a.Severity.Rank(), a.Span.Start-b.Span.Start)
+	})
+}
+
+// joined puts sentences together of which there is nothing to say, so that those that matter are close.
 func joined(gs []segment) []segment {
 	var out []segment
-	plain := func(g segment) bool { return len(g.Said) == 0 && len(g.Findings) == 0 }
+	plain := func(g segment) bool { return len(g.Said) == 0 && !g.Unread }
 	for _, g := range gs {
 		if n := len(out); n > 0 && plain(g) && plain(out[n-1]) {
 			out[n-1].Pieces = append(out[n-1].Pieces, g.Pieces...)
@@ -199,6 +203,7 @@ func (s *site) view(f sight.Finding, number int) view {
 		Title: report.Capital(doc.Title), Rule: f.Rule, Problem: report.Sentence(f.Message), Do: report.Sentence(f.Advice), Why: report.Sentence(doc.Why),
 	}
 	if f.Note != "" {
+		out.Words = f.Text
 		out.Quote = excerpt(f.On.Text, []finding.Finding{f.Finding}, 0)
 	}
 	out.Chart = s.chart(f.Evidence)

@@ -331,6 +331,42 @@ func (s *Snapshot) find(ctx context.Context, k shift.Key) ([]finding.Finding, er
 	return fs, nil
 }
 
+// FoundOn are the findings on one resident's notes of a time, by note time, span and rule: those that a check of all
+// notes gives.
+func (s *Snapshot) FoundOn(ctx context.Context, resident string, since, until time.Time) ([]finding.Finding, error) {
+	giveBack, err := s.judging.take(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer giveBack()
+	checker, err := lint.NewChecker(&s.reader, s.chart, s.config.Policy)
+	if err != nil {
+		return nil, err
+	}
+	from, _ := s.window(since)
+	_, to := s.window(until)
+	shifts := make(map[shift.Key]bool)
+	for _, n := range between(s.notes[resident], from, to) {
+		checker.Add(n)
+		if k := s.calendar.Key(n.Time, n.Shift); !shifts[k] && !n.Time.Before(since) && !n.Time.After(until) {
+			shifts[k] = true
+			for _, o := range s.onShift[k] {
+				if o.Resident != resident {
+					checker.Add(o) // of which it may be a copy
+				}
+			}
+		}
+	}
+	var fs []finding.Finding
+	_, err = checker.Run(ctx, func(f finding.Finding) error {
+		if f.Resident == resident && !f.Time.Before(since) && !f.Time.After(until) {
+			fs = append(fs, f)
+		}
+		return nil
+	})
+	return fs, err
+}
+
 // wordsOn counts the words of each note of a shift.
 func (s *Snapshot) wordsOn(k shift.Key) []int {
 	s.counting.Lock()

@@ -137,6 +137,45 @@ func TestFoundIsWhatACheckFinds(t *testing.T) {
 	}
 }
 
+// TestFoundOnIsWhatACheckFinds holds the same of one resident's notes, all of them and a week of them.
+func TestFoundOnIsWhatACheckFinds(t *testing.T) {
+	s := snapshot(t, demo(t))
+	want := map[string][]finding.Finding{}
+	for _, k := range s.Shifts() {
+		found, err := s.Found(t.Context(), k)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range found {
+			want[f.Resident] = append(want[f.Resident], f)
+		}
+	}
+	week := time.Date(2026, 11, 14, 0, 0, 0, 0, time.UTC)
+	for _, during := range []struct{ since, until time.Time }{{week.AddDate(-1, 0, 0), week.AddDate(1, 0, 0)}, {week, week.AddDate(0, 0, 7)}} {
+		for _, r := range s.Residents(week) {
+			got, err := s.FoundOn(t.Context(), r.ID, during.since, during.until)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ids := func(fs []finding.Finding) (out []string) {
+				for _, f := range fs {
+					if !f.Time.Before(during.since) && !f.Time.After(during.until) {
+						out = append(out, f.ID)
+					}
+				}
+				slices.Sort(out)
+				return out
+			}
+			if diff := cmp.Diff(ids(want[r.ID]), ids(got)); diff != "" {
+				t.Errorf("%s from %s: -shifts +resident:\n%s", r.ID, during.since, diff)
+			}
+		}
+	}
+	if len(want) == 0 {
+		t.Fatal("nothing is found in the demo home")
+	}
+}
+
 // TestJudgeIsWhatACheckFinds holds that a note judged while it is typed has the findings that it has
 // once it is kept.
 func TestJudgeIsWhatACheckFinds(t *testing.T) {

@@ -197,6 +197,39 @@ func (s *Sight) Found(ctx context.Context, unit string, k shift.Key) ([]Finding,
 	return s.open(all), err
 }
 
+// FoundOn are the findings on the resident's notes of a time, none where the session may not see the resident. Those
+// of another unit's notes are left out where it may not see that unit.
+func (s *Sight) FoundOn(ctx context.Context, resident string, since, until time.Time) ([]Finding, error) {
+	if !s.Sees(resident) {
+		return nil, nil
+	}
+	all, err := s.snap.FoundOn(ctx, resident, since, until)
+	if err != nil {
+		return nil, err
+	}
+	return s.open(slices.DeleteFunc(all, func(f finding.Finding) bool { return !s.belongs(AllUnits, f.Resident, f.Unit) })), nil
+}
+
+// Overlooked are the sentences about moving of which nothing was understood, in the unit's notes on a shift.
+func (s *Sight) Overlooked(unit string, k shift.Key) []finding.Overlooked {
+	var out []finding.Overlooked
+	for _, n := range s.snap.OnShift(k) {
+		if !s.belongs(unit, n.Resident, n.Unit) {
+			continue
+		}
+		for _, at := range s.snap.Read(n.Text, n.Role).Overlooked {
+			s.shown[n.Resident] = true
+			out = append(out, finding.Overlooked{
+				Resident: n.Resident, Note: n.ID, Shift: k.String(), Span: at, Text: n.Text[at.Start:at.End], Unit: n.Unit, Time: n.Time,
+			})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b finding.Overlooked) int {
+		return cmp.Or(strings.Compare(a.Resident, b.Resident), a.Time.Compare(b.Time))
+	})
+	return out
+}
+
 func (s *Sight) open(all []finding.Finding) []Finding {
 	out := make([]Finding, len(all))
 	for i, f := range all {

@@ -14,16 +14,31 @@ document.querySelector("form.leave")?.addEventListener("submit", () => localStor
 
 function writing(form) {
   const at = (id) => document.getElementById(id);
-  const text = at("text"), summary = at("summary"), told = at("told"), result = at("result"), checkNow = at("check");
+  const text = at("text"), summary = at("summary"), say = at("say"), told = at("told"), result = at("result"), checkNow = at("check");
   const keeps = form.dataset.drafts === "shift";
   let shiftEnds = 0; // by this browser's clock, which need not be the server's; 0 until it is known
   let checked = null; // the text that the findings shown are about
   let waiting, announcing, asked, changes = [], before = text.value;
   let broken = false; // the last check got no answer
+  let errors = ""; // of the text checked, in words
+  let copied = null; // the text copied last, and for whom
+  let cleared = null; // what the form held before it was cleared
   const kept = "Your words are still here. Press Check to try again, or copy them.";
 
   at("copy").hidden = at("clear").hidden = at("kept").hidden = false;
   checkNow.hidden = true; // the check comes by itself
+
+  // tell says what has just happened. What is cut off looks like nothing else on the page.
+  function tell(words, kind = "") {
+    at("tell").hidden = words === "";
+    at("tell").dataset.kind = kind;
+    if (kind !== "copied") at("next").hidden = true;
+    if (told.textContent !== words) told.textContent = words;
+  }
+
+  function whose() {
+    return form.elements.other.value.trim() || form.elements.resident.value;
+  }
 
   // ---- The draft. It is kept for this user and this shift only.
 
@@ -35,7 +50,7 @@ function writing(form) {
     try {
       localStorage.setItem("draft", JSON.stringify(draft));
     } catch {
-      told.textContent = "This browser keeps no draft. What you type is gone when you leave the page.";
+      tell("This browser keeps no draft. What you type is gone when you leave the page.");
     }
   }
 
@@ -58,7 +73,7 @@ function writing(form) {
     if (form.elements.resident.value !== draft.resident) form.elements.other.value = draft.resident;
     if (draft.other || draft.time) form.querySelector(".ask details").open = true;
     text.value = before = draft.text;
-    told.textContent = "Your draft is back. It stays in this browser until the shift ends.";
+    tell("Your draft is back. It stays in this browser until the shift ends.");
   }
 
   function expire() {
@@ -85,8 +100,13 @@ function writing(form) {
       at("status").innerHTML = got.status;
       result.innerHTML = got.result;
       checked = about;
-      if (text.value === about) result.ariaBusy = "false";
-      announce(got.summary);
+      errors = got.errors;
+      if (text.value === about) {
+        result.ariaBusy = "false";
+        summary.textContent = got.summary;
+        summary.dataset.state = got.state;
+        announce(got.summary);
+      }
       keep();
       mend();
     } catch (e) {
@@ -103,19 +123,21 @@ function writing(form) {
   // What is shown of an older text would mislead, so it goes until there is an answer.
   function fail(words) {
     clearTimeout(announcing);
-    summary.textContent = "";
+    summary.textContent = "Not checked";
+    summary.dataset.state = "cut";
     result.replaceChildren();
     result.ariaBusy = "false";
     checked = null;
+    errors = "";
     broken = true;
     checkNow.hidden = false;
-    if (told.textContent !== words) told.textContent = words;
+    tell(words, "cut");
   }
 
   function mend() {
     if (!broken) return;
     broken = false;
-    told.textContent = "The note is checked again.";
+    tell("The note is checked again.");
     if (document.activeElement === checkNow) text.focus();
     checkNow.hidden = true;
   }
@@ -124,15 +146,24 @@ function writing(form) {
   function announce(words) {
     clearTimeout(announcing);
     announcing = setTimeout(() => {
-      if (summary.textContent !== words) summary.textContent = words;
+      if (say.textContent !== words) say.textContent = words;
     }, 400);
   }
 
+  // Until there is an answer, what is shown is about an older text, and looks like it.
   function soon(pause) {
     result.ariaBusy = "true";
+    if (!broken) {
+      summary.textContent = "Checking…";
+      summary.dataset.state = "busy";
+    }
     clearTimeout(waiting);
     waiting = setTimeout(check, pause);
   }
+
+  // Whoever walks out of reach is told before typing on.
+  addEventListener("offline", () => fail("This device is not connected. " + kept));
+  addEventListener("online", () => broken && soon(0));
 
   // ---- Proposed words, put in by a click and taken out by another.
 
@@ -155,22 +186,45 @@ function writing(form) {
   });
 
   at("undo-do").addEventListener("click", () => {
-    const last = changes.pop();
-    if (last && text.value.slice(last.start, last.start + last.words.length) === last.words) {
-      const rest = changes;
-      text.setRangeText(last.old, last.start, last.start + last.words.length, "end");
-      changes = rest;
-      edited();
+    if (cleared) {
+      for (const name of ["other", "role", "time"]) form.elements[name].value = cleared[name];
+      form.elements.resident.value = cleared.resident;
+      text.value = before = cleared.text;
+      cleared = null;
+      tell("");
+    } else {
+      const last = changes.pop();
+      if (last && text.value.slice(last.start, last.start + last.words.length) === last.words) {
+        const rest = changes;
+        text.setRangeText(last.old, last.start, last.start + last.words.length, "end");
+        changes = rest;
+        edited();
+      }
     }
     offer();
+    keep();
     (changes.length ? at("undo-do") : text).focus();
     soon(0);
   });
 
   function offer() {
     const last = changes.at(-1);
-    at("undo").hidden = !last;
-    at("undo-words").textContent = last ? `Changed “${last.old}” to “${last.words}”.` : "";
+    at("undo").hidden = !last && !cleared;
+    at("undo-words").textContent = cleared ? "The note is cleared." : last ? `Changed “${last.old}” to “${last.words}”.` : "";
+  }
+
+  // empty takes the note out of the field. It can be had back until something else is typed.
+  function empty() {
+    if (text.value !== "") {
+      cleared = { text: text.value };
+      for (const name of ["resident", "other", "role", "time"]) cleared[name] = form.elements[name].value;
+    }
+    text.value = before = "";
+    changes = [];
+    copied = null;
+    forget();
+    tell("");
+    offer();
   }
 
   // edited moves the places of earlier changes along with the text, and drops those that were typed over.
@@ -190,7 +244,8 @@ function writing(form) {
   }
 
   text.addEventListener("input", () => {
-    if (!broken) told.textContent = "";
+    if (!broken) tell("");
+    if (text.value !== "") cleared = null;
     edited();
     offer();
     keep();
@@ -201,6 +256,14 @@ function writing(form) {
       // One resident only, and the one that counts in view.
       if (name === "resident") form.elements.other.value = "";
       if (name === "other" && form.elements.other.value.trim()) form.elements.resident.value = "";
+      if (copied && copied.text === text.value && copied.whose !== whose()) {
+        tell(`The note in the field was copied for ${copied.whose || "nobody by name"}.`, "copied");
+        at("next").textContent = "Empty the field";
+        at("next").dataset.stay = "yes";
+        at("next").hidden = false;
+      } else if (!broken) {
+        tell("");
+      }
       keep();
       soon(0);
     });
@@ -211,19 +274,35 @@ function writing(form) {
   at("copy").addEventListener("click", async () => {
     try {
       await navigator.clipboard.writeText(text.value);
-      told.textContent = "The note is copied. Paste it into the resident’s record.";
     } catch {
       text.focus();
       text.select();
-      told.textContent = "The note is selected. Copy it with your keyboard or by a long press.";
+      return tell("The note is selected. Copy it with your keyboard or by a long press.");
     }
+    copied = { text: text.value, whose: whose() };
+    let words = copied.whose ? `Copied for ${copied.whose}.` : "Copied. No resident was chosen, so it was held against no chart.";
+    if (checked !== text.value) words += " It was not checked as it stands.";
+    else if (errors) words += ` ${errors}.`;
+    tell(words, "copied");
+    at("tell").dataset.open = checked !== text.value || errors ? "yes" : "";
+    at("next").textContent = "Next resident";
+    at("next").dataset.stay = "";
+    at("next").hidden = false;
+  });
+  at("next").addEventListener("click", () => {
+    const stay = at("next").dataset.stay === "yes";
+    empty();
+    if (stay) {
+      cleared.resident = form.elements.resident.value; // the note goes, whoever was chosen since stays
+      cleared.other = form.elements.other.value;
+    } else {
+      form.elements.resident.value = form.elements.other.value = form.elements.time.value = "";
+    }
+    (stay ? text : form.elements.resident).focus();
+    soon(0);
   });
   at("clear").addEventListener("click", () => {
-    text.value = before = "";
-    changes = [];
-    offer();
-    forget();
-    told.textContent = "The note is cleared.";
+    empty();
     text.focus();
     soon(0);
   });
