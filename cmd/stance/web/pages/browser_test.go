@@ -67,6 +67,7 @@ func TestBrowser(t *testing.T) {
 	}{
 		{"access", walkAccess}, // first, as it takes longest
 		{"writes a note", walkWritesANote}, {"names one resident", walkNamesOneResident}, {"is cut off", walkIsCutOff},
+		{"hands over", walkHandsOver}, {"types in peace", walkTypesInPeace},
 		{"forgets a draft", walkForgetsADraft}, {"goes through a shift", walkGoesThroughAShift},
 		{"follows a resident", walkFollowsAResident}, {"reads an audit", walkReadsAnAudit}, {"learns", walkLearns}, {"prints a lesson", walkPrintsALesson}, {"keyboard", walkKeyboard}, {"login", walkLogin},
 	} {
@@ -401,9 +402,20 @@ func walkIsCutOff(t *testing.T, browser context.Context) {
 	b.typeText("#text", "Walked to bathroom with cane.")
 	b.has("#result .finding", "Error")
 	b.settled()
+	// What is shown of an older text looks like it, from the first letter typed since.
+	b.do("hold the line up", js(`window.line = fetch; window.fetch = () => new Promise(() => {})`))
+	b.typeText("#text", " Ate.")
+	b.until("what is older to be dimmed", `document.getElementById("summary").textContent === "Checking…" && getComputedStyle(document.getElementById("result")).opacity < 0.6`)
+	b.do("let it go", js(`window.fetch = window.line`))
+	b.typeText("#text", " ")
+	b.settled()
+	b.until("what is new to be whole", `getComputedStyle(document.getElementById("result")).opacity === "1"`)
 	b.do("cut the line", js(`window.line = fetch; window.fetch = () => Promise.reject(new TypeError("no line"))`))
 	b.typeText("#text", " Slept.")
 	b.has("#told", "does not answer")
+	b.has("#summary", "Not checked")
+	b.until("a look of its own", `(() => { const back = (e) => getComputedStyle(e).backgroundColor, cut = document.getElementById("tell");
+		return [...document.querySelectorAll("main *")].every((e) => e === cut || back(e) !== back(cut)); })()`)
 	b.gone("#result .finding")
 	b.do("mend the line", js(`window.fetch = window.line`))
 	b.click("#check")
@@ -414,8 +426,73 @@ func walkIsCutOff(t *testing.T, browser context.Context) {
 	b.do("log out elsewhere", js(`window.fetch = () => Promise.resolve(new Response("You are logged out.", {status: 401, headers: {"Content-Type": "text/plain; charset=utf-8"}}))`))
 	b.typeText("#text", " More.")
 	b.has("#told", "You are logged out.")
-	if got := b.value("#text"); got != "Walked to bathroom with cane. Slept. More." {
+	if got := b.value("#text"); got != "Walked to bathroom with cane. Ate.  Slept. More." {
 		t.Errorf("the note is %q", got)
+	}
+}
+
+// A note typed is not lost by one press, and is not taken for another resident's.
+func walkHandsOver(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
+	b.goTo("/note?resident=R-101")
+	b.do("have a clipboard", js(`Object.defineProperty(navigator, "clipboard", {value: {writeText: async (words) => { window.copied = words; }}})`))
+	const walked = "Walked to bathroom with cane."
+	b.typeText("#text", walked)
+	b.has("#result .finding h3", "Error: ")
+	b.settled()
+	b.click("#clear")
+	b.has("#undo", "The note is cleared.")
+	b.click("#undo-do")
+	b.settled()
+	if got := b.value("#text"); got != walked {
+		t.Errorf("after undoing Clear the note is %q", got)
+	}
+	b.has("#result .finding h3", "Error: ")
+
+	b.click("#copy")
+	b.has("#told", "Copied for R-101.")
+	b.has("#told", "1 error is still open: ")
+	b.choose("#resident", "R-102")
+	b.has("#told", "The note in the field was copied for R-101.")
+	b.click("#next")
+	b.settled()
+	if b.value("#text") != "" || b.value("#resident") != "R-102" {
+		t.Errorf("after emptying: %q for %q", b.value("#text"), b.value("#resident"))
+	}
+	b.typeText("#text", "Slept well.")
+	b.settled()
+	b.click("#copy")
+	b.has("#told", "Copied for R-102.")
+	if told := ask[string](b, `document.getElementById("told").textContent`); strings.Contains(told, "open") {
+		t.Errorf("a note with no error is told of as %q", told)
+	}
+	b.click("#next")
+	b.settled()
+	b.until("the next resident to be chosen", `document.activeElement.id === "resident" && document.getElementById("resident").value === "" && document.getElementById("text").value === ""`)
+	b.click("#undo-do")
+	b.settled()
+	if b.value("#text") != "Slept well." || b.value("#resident") != "R-102" {
+		t.Errorf("undone: %q for %q", b.value("#text"), b.value("#resident"))
+	}
+}
+
+// While 200 characters are typed, the field and the line that sums up stay where they are.
+func walkTypesInPeace(t *testing.T, browser context.Context) {
+	b := newTab(t, browser, newHome(t), nil, nil)
+	for _, width := range []int64{360, 768, 1280} {
+		b.wear("light", width)
+		b.goTo("/note?resident=R-101")
+		b.do("start anew", js(`document.getElementById("clear").click()`))
+		b.settled()
+		const places = `JSON.stringify(["text", "summary"].map((id) => { const r = document.getElementById(id).getBoundingClientRect(); return [id, r.top + scrollY, id === "text" ? r.height : 0]; }))`
+		was := ask[string](b, places)
+		for _, words := range []string{"Walked to bathroom with cane. ", "Dizzy on standing, sat down again. ", "Lifted to chair x1, pivot with belt, took steps. ", "Ate all of lunch and enjoyed the music hour with the others in the lounge, went well. Slept."} {
+			b.typeText("#text", words)
+			b.settled()
+			if is := ask[string](b, places); is != was {
+				t.Errorf("at %d px, after %q: %s, and before %s", width, words, is, was)
+			}
+		}
 	}
 }
 

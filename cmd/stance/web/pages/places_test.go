@@ -154,7 +154,9 @@ func TestResident(t *testing.T) {
 			t.Errorf("%q does not mark %q, or does mark %q", tt.words, tt.hit, tt.not)
 		}
 	}
-	want(t, h.get("/resident?id=R-303&words=BR"), http.StatusOK, "0 of") // it has briefs
+	briefs := newHome(t, note.Note{ID: "B", Resident: "R-900", Unit: "Mill", Time: h.config.Now(), Text: "Brief changed. Walked to BR x1."}).get("/resident?id=R-900&words=BR")
+	want(t, briefs, http.StatusOK, `hit">BR</mark>`, "1 of 1 notes found")
+	wantNone(t, briefs, `hit">Br</mark>ief`)
 
 	// Nothing that is read is shown as if it were approved: what was found of a note stands beside it, with its answer.
 	w := h.get("/resident?id=R-101")
