@@ -93,14 +93,16 @@ type Band struct {
 
 // A Point is what one note says was done or was so.
 type Point struct {
-	Note  NoteRef `json:"in"`
-	Value Value   `json:"value"`
-	Fit   Fit     `json:"fit"`
-	Text  string  `json:"text"` // the words of the note
+	Note    NoteRef `json:"in"`
+	Value   Value   `json:"value"`
+	Fit     Fit     `json:"fit"`
+	Text    string  `json:"text"`             // the words of the note
+	Charted Value   `json:"charted,omitzero"` // what it is held against
 }
 
-// A Run is consecutive notes that say the same. A note that says it less exactly ("walker" among
-// notes of a two-wheeled walker) does not end a run.
+// A Run is consecutive notes that say the same, held against the same charted value: a forbidden walk and one that has
+// been allowed since are no run. A note that says it less exactly ("walker" among notes of a two-wheeled walker) does
+// not end a run.
 type Run struct {
 	Value   Value   `json:"value"`
 	First   NoteRef `json:"first"`

@@ -387,6 +387,39 @@ func TestRuns(t *testing.T) {
 	}
 }
 
+// A walk that the chart forbids and one that it has allowed since are no run of walks, and a change of status is of the
+// note that orders it, not of the next one that tells of it.
+func TestRunsHoldAgainstOneChart(t *testing.T) {
+	h := demo(t)
+	c := h.course("R-101", h.of("R-101"), course.Options{})
+	var runs []string
+	for _, l := range c.Lanes {
+		if l.ID != "walking" {
+			continue
+		}
+		for _, r := range l.Runs {
+			if r.Differs != 0 && r.Differs != r.Notes {
+				t.Errorf("a run from %s to %s has %d of %d notes that differ", r.First.ID, r.Last.ID, r.Differs, r.Notes)
+			}
+			runs = append(runs, r.First.ID+" "+r.Last.ID)
+		}
+	}
+	if diff := gocmp.Diff([]string{"N0107 N0107", "N0349 N0381"}, runs); diff != "" {
+		t.Errorf("walks (-want +got):\n%s", diff)
+	}
+	var status []string
+	for _, ch := range c.Changes {
+		for _, l := range ch.Lanes {
+			if l.Lane == "left-leg" {
+				status = append(status, fmt.Sprintf("%s %s %s", ch.After.ID, ch.After.Role, l.To.Key))
+			}
+		}
+	}
+	if diff := gocmp.Diff([]string{"N0349 therapist ttwb"}, status); diff != "" {
+		t.Errorf("changes of the left leg (-want +got):\n%s", diff)
+	}
+}
+
 func TestEvents(t *testing.T) {
 	for _, tt := range []struct {
 		text string

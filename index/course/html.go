@@ -46,7 +46,7 @@ func HTML(w io.Writer, c *Course, opt DrawOptions) error {
 		m := &c.Marks[i]
 		v.Marked = append(v.Marked, marked{m.Number, d.note(m.Note), m.Note.author(), m.lines(), len(c.Marks)-i > printedMarks})
 	}
-	turns := c.turns(d)
+	turns := c.Turns(opt.Zone)
 	for i, u := range turns {
 		v.Turns = append(v.Turns, turned{u, len(turns)-i > printedTurns})
 	}
@@ -84,7 +84,7 @@ type marked struct {
 }
 
 type turned struct {
-	turn
+	Turn
 	ScreenOnly bool
 }
 

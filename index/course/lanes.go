@@ -29,12 +29,29 @@ func (b *builder) lane(s *aspect) (Lane, []changed) {
 			lane.Points = append(lane.Points, p)
 			next, same := s.merge(run, p.Value)
 			if !same && last != nil && last != e {
-				changes = append(changes, changed{last, e, LaneChange{s.id, s.name, run, p.Value}})
+				before, after := s.made(b.entries, last, e, p.Value)
+				changes = append(changes, changed{before, after, LaneChange{s.id, s.name, run, p.Value}})
 			}
 			run, last = next, e
 		}
 	}
 	return lane, changes
+}
+
+// made is the note that makes a change, and the one before it: where an order between the last note of a run and the
+// first of the next one says what the next one reports, the change is the order's.
+func (s *aspect) made(entries []*timeline.Entry, last, first *timeline.Entry, value Value) (before, after *timeline.Entry) {
+	from, to := slices.Index(entries, last)+1, slices.Index(entries, first)
+	for _, e := range entries[from:to] {
+		orders := func(st *lexicon.Statement) bool {
+			return st.Mood == lexicon.Order && st.Polarity == lexicon.Affirmed && st.Who == lexicon.Resident && st.Time != lexicon.Before &&
+				slices.Contains(s.written(st), value)
+		}
+		if e.Any(orders) {
+			return last, e
+		}
+	}
+	return last, first
 }
 
 // points are the values that one note gives, each once; those that go on with the run come first.
@@ -51,8 +68,8 @@ func (b *builder) points(s *aspect, e *timeline.Entry, run Value) []Point {
 			if slices.ContainsFunc(goOn, given) || slices.ContainsFunc(begin, given) {
 				continue
 			}
-			_, fit := s.compare(r, v.Key)
-			p := Point{ref(e), v, fit, st.Text}
+			charted, fit := s.compare(r, v.Key)
+			p := Point{ref(e), v, fit, st.Text, charted}
 			if _, same := s.merge(run, v); same {
 				goOn = append(goOn, p)
 			} else {
@@ -75,12 +92,13 @@ func (s *aspect) merge(run, next Value) (Value, bool) {
 	return next, false
 }
 
-// runs compresses the points to the changes.
+// runs compresses the points to the changes, of what is written or of what it is held against.
 func runs(s *aspect, points []Point) []Run {
 	all := []Run{}
+	var charted Value
 	for _, p := range points {
 		var r *Run
-		if n := len(all); n > 0 {
+		if n := len(all); n > 0 && charted == p.Charted {
 			if v, same := s.merge(all[n-1].Value, p.Value); same {
 				r = &all[n-1]
 				r.Value = v
@@ -96,7 +114,7 @@ func runs(s *aspect, points []Point) []Run {
 				r.Differs++
 			}
 		}
-		r.Last = p.Note
+		r.Last, charted = p.Note, p.Charted
 	}
 	return all
 }

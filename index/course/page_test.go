@@ -63,6 +63,42 @@ func TestDrawingIsWellFormed(t *testing.T) {
 	}
 }
 
+// No mark of an event hides another: an order and a review of one day stand one under the other.
+func TestMarksAreStacked(t *testing.T) {
+	h := demo(t)
+	place := regexp.MustCompile(`<(?:rect class="told" x|circle class="sign" cx|path class="(?:fall|near|after|told)" d)="M?(-?[0-9.]+)(?:" (?:y|cy)="| )(-?[0-9.]+)`)
+	most := 0
+	for _, resident := range h.residents() {
+		var b bytes.Buffer
+		if err := course.SVG(&b, h.course(resident, h.of(resident), course.Options{}), h.draw()); err != nil {
+			t.Fatal(err)
+		}
+		drawn, _, _ := strings.Cut(b.String(), `class="edge"`) // without the legend
+		at := place.FindAllStringSubmatch(drawn, -1)
+		most = max(most, len(at))
+		for i, a := range at {
+			for _, o := range at[:i] {
+				dx, dy := number(t, a[1])-number(t, o[1]), number(t, a[2])-number(t, o[2])
+				if math.Abs(dx) < 12 && math.Abs(dy) < 12 {
+					t.Errorf("%s: marks at %s,%s and %s,%s lie on one another", resident, a[1], a[2], o[1], o[2])
+				}
+			}
+		}
+	}
+	if most < 2 {
+		t.Fatal("no drawing has two marks")
+	}
+}
+
+func number(t *testing.T, s string) float64 {
+	t.Helper()
+	f, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
 // The page asks the network for nothing and runs nothing, whatever the notes hold.
 func TestPageStandsAlone(t *testing.T) {
 	h := newHome(t)

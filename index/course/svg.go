@@ -8,6 +8,7 @@ import (
 	"html"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -39,7 +40,9 @@ const (
 	plotRight  = 990
 	axisHeight = 26
 	laneHeight = 42
-	eventLane  = 26
+	eventLane  = 26 // of one row of marks
+	eventStep  = 20 // and of each row that is stacked under it
+	eventWidth = 18 // of a mark with its room
 	bandTop    = 4
 	bandHeight = 15
 	pointLine  = 31  // from the top of a lane
@@ -105,6 +108,40 @@ type eventRow struct {
 	kinds []Kind
 }
 
+// A placed is one event of a row and the level, from the top, on which it stands clear of the others.
+type placed struct {
+	mark  *Mark
+	event *Event
+	x     float64
+	level int
+}
+
+// place sets the events of a row so that none hides another: a mark that would lie on one before it goes a level
+// lower. It also says how many levels there are.
+func (d *drawing) place(r eventRow) ([]placed, int) {
+	var all []placed
+	var ends []float64 // of each level, how far to the right it is taken
+	for i := range d.c.Marks {
+		m := &d.c.Marks[i]
+		for _, k := range r.kinds {
+			for j := range m.Events {
+				if m.Events[j].Kind != k {
+					continue
+				}
+				x := d.x(m.Note.Time)
+				level := slices.IndexFunc(ends, func(end float64) bool { return x-eventWidth/2 >= end })
+				if level < 0 {
+					level = len(ends)
+					ends = append(ends, 0)
+				}
+				ends[level] = x + eventWidth/2 + 7*float64(len(strconv.Itoa(m.Number)))
+				all = append(all, placed{m, &m.Events[j], x, level})
+			}
+		}
+	}
+	return all, len(ends)
+}
+
 func (c *Course) has(k Kind) bool {
 	for _, m := range c.Marks {
 		for _, e := range m.Events {
@@ -118,12 +155,18 @@ func (c *Course) has(k Kind) bool {
 
 func (d *drawing) draw() {
 	rows := d.eventRows()
-	bottom := axisHeight + len(rows)*eventLane + len(d.c.Lanes)*laneHeight
+	heights := make([]int, len(rows))
+	bottom := axisHeight + len(d.c.Lanes)*laneHeight
+	for i, r := range rows {
+		_, levels := d.place(r)
+		heights[i] = eventLane + (levels-1)*eventStep
+		bottom += heights[i]
+	}
 	d.axis(bottom)
 	y := axisHeight
-	for _, r := range rows {
-		d.eventLane(r, y)
-		y += eventLane
+	for i, r := range rows {
+		d.eventLane(r, y, heights[i])
+		y += heights[i]
 	}
 	for i := range d.c.Lanes {
 		d.lane(&d.c.Lanes[i], y)
@@ -245,23 +288,15 @@ func (d *drawing) name(s string, y int) {
 	d.tag(`</g>`)
 }
 
-func (d *drawing) eventLane(r eventRow, y int) {
+func (d *drawing) eventLane(r eventRow, y, height int) {
 	d.tag(`<line class="rule" x1="0" y1="%d" x2="%d" y2="%d"/>`, y, plotRight, y)
-	d.name(r.name, y+eventLane/2)
-	n := numbering{d: d}
-	for _, m := range d.c.Marks {
-		for _, k := range r.kinds {
-			for _, e := range m.Events {
-				if e.Kind != k {
-					continue
-				}
-				x, at := d.x(m.Note.Time), float64(y)+eventLane/2
-				d.tag(`<g><title>%s</title>`, escape(fmt.Sprintf("%d: %s, %s. %s", m.Number, e.Kind, d.dates.note(m.Note), e.Words)))
-				d.event(k, x, at)
-				d.tag(`</g>`)
-				n.write(m.Number, x, at)
-			}
-		}
+	d.name(r.name, y+height/2)
+	events, _ := d.place(r)
+	for _, p := range events {
+		at := float64(y + eventLane/2 + p.level*eventStep)
+		d.tag(`<g><title>%s</title>`, escape(fmt.Sprintf("%d: %s, %s. %s", p.mark.Number, p.event.Kind, d.dates.note(p.mark.Note), p.event.Words)))
+		d.event(p.event.Kind, p.x, at)
+		d.tag(`<text class="number" x="%.1f" y="%.1f">%d</text></g>`, p.x+8, at-3, p.mark.Number)
 	}
 }
 

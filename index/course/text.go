@@ -118,7 +118,7 @@ func (t *textWriter) marks(c *Course) {
 
 func (t *textWriter) turns(c *Course) {
 	t.head("What changed")
-	turns := c.turns(t.dates)
+	turns := c.Turns(t.dates.zone)
 	if len(turns) == 0 {
 		t.fill("  ", "  ", "Nothing, neither in the chart nor in what is written.")
 	}

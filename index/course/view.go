@@ -214,32 +214,36 @@ func (m *Mark) lines() []markLine {
 // A markLine is one thing that a marked note says; Charted is empty for an event.
 type markLine struct{ Name, Said, Charted, Text string }
 
-// A turn is a change of the chart or of what is written, for one list of both in time order.
-type turn struct {
+// A Turn is a change of the chart or of what is written, for one list of both.
+type Turn struct {
 	When, What string
 	Lanes      []LaneChange
 	Diff       []Segment // nil for the chart's
+
+	Before, After NoteRef // the notes between which what is written changed; zero for the chart's
 }
 
 // Apart reports whether the two notes have too little in common to be set against one another.
-func (t turn) Apart() bool { return len(t.Diff) == 1 && t.Diff[0].Same == "" }
+func (t Turn) Apart() bool { return len(t.Diff) == 1 && t.Diff[0].Same == "" }
 
-func (c *Course) turns(d dates) []turn {
-	var all []turn
+// Turns are all changes in time order, those of the chart and those of what is written, with times in a zone; nil shows
+// each in its own.
+func (c *Course) Turns(zone *time.Location) []Turn {
+	d := c.dates(zone)
+	var all []Turn
 	charted := c.ChartChanges
-	chart := func(upTo time.Time) {
-		for len(charted) > 0 && !charted[0].At.After(upTo) {
-			ch := charted[0]
-			all = append(all, turn{d.minute(ch.At), "charted" + by(ch.By), ch.Lanes, nil})
-			charted = charted[1:]
-		}
+	chart := func(ch ChartChange) {
+		all = append(all, Turn{When: d.minute(ch.At), What: "charted" + by(ch.By), Lanes: ch.Lanes})
 	}
 	for _, ch := range c.Changes {
-		chart(ch.After.Time)
-		all = append(all, turn{d.note(ch.After), "written, against " + d.note(ch.Before), ch.Lanes, ch.Diff})
+		for len(charted) > 0 && !charted[0].At.After(ch.After.Time) {
+			chart(charted[0])
+			charted = charted[1:]
+		}
+		all = append(all, Turn{d.note(ch.After), "written, against " + d.note(ch.Before), ch.Lanes, ch.Diff, ch.Before, ch.After})
 	}
 	for _, ch := range charted {
-		all = append(all, turn{d.minute(ch.At), "charted" + by(ch.By), ch.Lanes, nil})
+		chart(ch)
 	}
 	return all
 }

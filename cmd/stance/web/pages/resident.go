@@ -18,6 +18,7 @@ import (
 	"example.com/stance/lint/amend"
 	"example.com/stance/lint/answers"
 	"example.com/stance/lint/note"
+	"example.com/stance/lint/report"
 	"example.com/stance/lint/timeline"
 )
 
@@ -89,7 +90,7 @@ type markView struct {
 type changeView struct {
 	When  string
 	Lanes []string
-	Path  string // of the comparison of the two notes
+	Path  string // of the comparison of the two notes; empty for a change of the chart
 }
 
 // recent is how much of a course is drawn at first: what fits one sheet in print.
@@ -213,10 +214,14 @@ func (s *site) course(line *line, all bool) (*courseView, error) {
 		}
 		v.Marks = append(v.Marks, mark)
 	}
-	for _, ch := range slices.Backward(c.Changes) {
-		change := changeView{When: s.moment(ch.After), Path: to("/resident", "id", line.Resident, "old", line.refer(ch.Before), "new", line.refer(ch.After)) + "#diff"}
-		for _, l := range ch.Lanes {
-			change.Lanes = append(change.Lanes, fmt.Sprintf("%s: %s → %s", l.Name, l.From.Words, l.To.Words))
+	for _, turn := range slices.Backward(c.Turns(draw.Zone)) {
+		change := changeView{When: report.Capital(turn.What) + ", " + turn.When}
+		if turn.After.ID != "" {
+			change.When = "Written " + s.moment(turn.After)
+			change.Path = to("/resident", "id", line.Resident, "old", line.refer(turn.Before), "new", line.refer(turn.After)) + "#diff"
+		}
+		for _, l := range turn.Lanes {
+			change.Lanes = append(change.Lanes, fmt.Sprintf("%s: %s → %s", l.Name, l.From.Said(), l.To.Said()))
 		}
 		v.Changes = append(v.Changes, change)
 	}
