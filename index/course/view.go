@@ -56,8 +56,12 @@ func (d dates) shift(n NoteRef) string {
 	return dates{year: d.year}.day(t) + " " + name
 }
 
-// note is "12 Nov evening 19:50, N0107".
+// note is "12 Nov evening 19:50, N0107" or, of a shift that began the day before, "17 Nov 05:30 (night of 16 Nov), N0246".
 func (d dates) note(n NoteRef) string {
+	date, name, _ := strings.Cut(n.Shift, "/")
+	if began, err := time.Parse(time.DateOnly, date); err == nil && d.in(n.Time).Format(time.DateOnly) != date {
+		return fmt.Sprintf("%s (%s of %s), %s", d.day(n.Time)+" "+d.in(n.Time).Format("15:04"), name, dates{year: d.year}.day(began), n.ID)
+	}
 	return d.shift(n) + " " + d.in(n.Time).Format("15:04") + ", " + n.ID
 }
 

@@ -49,3 +49,27 @@ func TestPolicyOf(t *testing.T) {
 		t.Errorf("settings: %s", diff)
 	}
 }
+
+func TestInWords(t *testing.T) {
+	for in, want := range map[string]string{
+		"2026-W46":                           "week of 9 November 2026",
+		"2026-W01":                           "week of 29 December 2025",
+		"2026-W53":                           "week of 28 December 2026",
+		"2027-W01":                           "week of 4 January 2027",
+		"2026-11":                            "November 2026",
+		"Birch":                              "Birch",
+		"Signals: 2026-W46: above the limit": "Signals: week of 9 November 2026: above the limit",
+		"":                                   "",
+	} {
+		if got := InWords(in); got != want {
+			t.Errorf("%q: got %q, want %q", in, got, want)
+		}
+	}
+	// Each week's name is the Monday from which the days of that label run.
+	for day := time.Date(2024, 12, 20, 0, 0, 0, 0, time.UTC); day.Year() < 2028; day = day.AddDate(0, 0, 1) {
+		monday := day.AddDate(0, 0, -(int(day.Weekday())+6)%7)
+		if got, want := InWords(Week.of(day.Format(time.DateOnly))), "week of "+monday.Format("2 January 2006"); got != want {
+			t.Fatalf("%s: got %q, want %q", day.Format(time.DateOnly), got, want)
+		}
+	}
+}

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -255,7 +257,31 @@ func (t *Tally) funnels() []Funnel {
 }
 
 // Shown is a value as people read it: "(not stated)" where notes do not say.
-func Shown(value string) string { return cmp.Or(value, "(not stated)") }
+func Shown(value string) string { return cmp.Or(InWords(value), "(not stated)") }
+
+// InWords names the weeks of a text by their Monday, "week of 9 November 2026", and a value that is a month by its name.
+// Programs get the labels as they are.
+func InWords(s string) string {
+	if t, err := time.Parse("2006-01", s); err == nil {
+		return t.Format("January 2006")
+	}
+	return regexp.MustCompile(`\b(\d{4})-W(\d{2})\b`).ReplaceAllStringFunc(s, func(label string) string {
+		year, _ := strconv.Atoi(label[:4])
+		week, _ := strconv.Atoi(label[6:])
+		first := time.Date(year, 1, 4, 0, 0, 0, 0, time.UTC) // is always in week 1
+		monday := first.AddDate(0, 0, -(int(first.Weekday())+6)%7+7*(week-1))
+		return "week of " + monday.Format("2 January 2006")
+	})
+}
+
+// ForPeople is the chart with its periods named.
+func ForPeople(c stat.Chart) stat.Chart {
+	c.Points = slices.Clone(c.Points)
+	for i := range c.Points {
+		c.Points[i].Label = InWords(c.Points[i].Label)
+	}
+	return c
+}
 
 // A Period is what the points of a chart cover.
 type Period string

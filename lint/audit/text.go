@@ -151,7 +151,7 @@ func (t *textWriter) change() {
 		switch {
 		case c.Signals() || i < 2: // the first two are of all rules together
 			t.item(fmt.Sprintf("%s, %s, %s-chart around %s: %s", c.Scope, c.Measure, c.Chart.Kind, per100(c.Chart.Centre),
-				report.Printable(c.Words+" "+c.Chart.Why)))
+				report.Printable(InWords(c.Words+" "+c.Chart.Why))))
 		case judged:
 			still = append(still, name)
 		default:

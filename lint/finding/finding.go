@@ -49,8 +49,9 @@ type Finding struct {
 	Shift    string       `json:"shift"` // "2026-11-24/evening"
 	Span     lexicon.Span `json:"span"`
 	Text     string       `json:"text"`
-	Message  string       `json:"message"` // one sentence: what conflicts
-	Advice   string       `json:"advice"`  // one sentence: what to do
+	Message  string       `json:"message"`       // one sentence: what conflicts
+	Sum      string       `json:"sum,omitempty"` // the figures behind the message
+	Advice   string       `json:"advice"`        // one sentence: what to do
 	Evidence []Evidence   `json:"evidence"`
 	Rewrite  *Rewrite     `json:"rewrite,omitempty"`
 	Covers   []string     `json:"covers,omitempty"` // rules that see the same cause and leave it to this one

@@ -204,7 +204,7 @@ func (t *textWriter) overlooked() {
 		if o.Unit != "" {
 			where += ", " + Printable(o.Unit)
 		}
-		t.lines("  ", "  ", fmt.Sprintf("%s. %s, %s, note %s.", where, Capital(shiftWords(o.Shift)), t.in(o.Time).Format("15:04"), Printable(o.Note)))
+		t.lines("  ", "  ", fmt.Sprintf("%s. %s, %s, note %s.", where, Capital(shiftWords(o.Shift)), t.clock(o.Shift, o.Time), Printable(o.Note)))
 		t.field("Written", open+t.underlined(Printable(o.Text))+shut)
 		fmt.Fprintln(t.w)
 	}
@@ -232,6 +232,7 @@ func (t *textWriter) finding(f *finding.Finding, after string, quoted bool) {
 		t.field("Written", open+Printable(f.Text)+shut)
 	}
 	t.field("Problem", sentence(f.Message))
+	t.field("Sum", sentence(f.Sum))
 	for _, line := range t.chartLines(f.Evidence) {
 		t.field("Chart", line)
 	}
@@ -266,7 +267,7 @@ func (t *textWriter) where(f *finding.Finding) string {
 		return s + ", no note"
 	}
 	if !f.Time.IsZero() {
-		s += ", " + t.in(f.Time).Format("15:04")
+		s += ", " + t.clock(f.Shift, f.Time)
 	}
 	s += ", note " + Printable(f.Note)
 	if n, ok := t.run.on(f); ok && n.Role != "" && n.Role != lexicon.OtherRole {
@@ -319,6 +320,15 @@ func (t *textWriter) wording(f *finding.Finding) string {
 		return "“" + Printable(r.Text) + "” in place of “" + Printable(n.Text[r.Start:r.End]) + "”."
 	}
 	return "“" + Printable(r.Text) + "”."
+}
+
+// clock is the time of day of a note, with the date where that is not the one on which its shift began.
+func (t *textWriter) clock(shift string, at time.Time) string {
+	date, _, _ := strings.Cut(shift, "/")
+	if _, err := time.Parse(time.DateOnly, date); err == nil && t.in(at).Format(time.DateOnly) != date {
+		return t.in(at).Format("15:04 on 2 January")
+	}
+	return t.in(at).Format("15:04")
 }
 
 func (t *textWriter) in(at time.Time) time.Time {

@@ -45,10 +45,23 @@ func checkAidDiffers(p *pass) {
 		p.report(report{
 			about:    s,
 			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", p.since(row), charted, moveWords(s)),
-			advice:   "Use the charted aid, or ask the therapist whether this one suits the resident.",
+			advice:   aidAdvice(p, s, "Use the charted aid, or ask the therapist whether this one suits the resident."),
 			evidence: []finding.Evidence{cell(row, "aids")},
 		})
 	}
+}
+
+// aidAdvice is what to do about the aid of a move. Where the chart does not allow the move with any aid, another aid is
+// no remedy, and nobody must be told to fetch one for the next time.
+func aidAdvice(p *pass, s *lexicon.Statement, allowed string) string {
+	row := p.entry.Row
+	withCharted := *s
+	withCharted.Aids = row.Aids
+	load, _ := breach(&withCharted, p.caps.Limits(row), row)
+	if s.Concept == "move.walk" && row.Walk == chart.WalkNo || load.Over() {
+		return "Do not do this move again before the nurse or therapist has said how: another aid alone does not make it safe."
+	}
+	return allowed
 }
 
 // unchartedAids are the walking aids of a move that the row does not list. A row that lists no aids

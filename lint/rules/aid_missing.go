@@ -32,7 +32,7 @@ func checkAidMissing(p *pass) {
 		p.report(report{
 			about:    s,
 			message:  fmt.Sprintf("%s: walking aid %s; this note: %s", p.since(row), anyAid(walkingAids(row.Aids)), moveWords(s)),
-			advice:   "Fetch the charted aid before the next walk; if the resident will not use it, tell the nurse or therapist.",
+			advice:   aidAdvice(p, s, "Fetch the charted aid before the next walk; if the resident will not use it, tell the nurse or therapist."),
 			evidence: []finding.Evidence{cell(row, "aids")},
 		})
 	}

@@ -187,6 +187,7 @@ type report struct {
 	unsure   bool               // it rests on something else that is only possible
 	raised   bool               // an error in this case, unless policy set the severity
 	message  string
+	sum      string // the figures behind the message
 	advice   string
 	evidence []finding.Evidence
 	rewrite  *finding.Rewrite
@@ -203,6 +204,7 @@ func (p *pass) report(r report) {
 		Shift:    e.Shift.String(),
 		Span:     r.span,
 		Message:  r.message,
+		Sum:      r.sum,
 		Advice:   r.advice,
 		Evidence: r.evidence,
 		Rewrite:  r.rewrite,

@@ -542,6 +542,55 @@ func TestRewriteAid(t *testing.T) {
 }
 
 // Messages show the values, and findings carry their place and evidence.
+// What is too much is said in words that need no sum.
+func TestTooMuch(t *testing.T) {
+	for _, tt := range []struct {
+		row  string
+		says lexicon.Statement
+		want string
+	}{
+		{"ttwb,,,,one-person-pivot,1,walker-2w,with-aid", say("move.walk", aids("cane")), "a cane is not enough: the left leg may only touch the floor"},
+		{",pwb:30,,,one-person-pivot,1,crutch-axillary,with-aid", say("move.walk", aids("none")), "without an aid it is too much: the right leg may take 30% of the body weight at most"},
+		{"nwb,,,,one-person-pivot,1,walker-4w,with-aid", say("move.walk"), "the charted four-wheeled walker is not enough: the left leg may take no weight"},
+		{"nwb,,,,one-person-pivot,1,,with-aid", say("move.walk"), "no aid is named or charted, and it is too much: the left leg may take no weight"},
+		{"nwb,,nwb,,one-person-pivot,1,walker-2w,with-aid", say("move.walk", aids("walker-2w")), "an aid does not help, since the left arm may put no weight on the aid: the left leg may take no weight"},
+		{"nwb,nwb,,,total-lift,2,,no", say("move.walk", aids("walker-2w")), "walking is too much for the two legs together: each leg may take no weight"},
+		{"nwb,ttwb,,,total-lift,2,,no", say("move.transfer", func(s *lexicon.Statement) { s.Method = "pivot" }), "a pivot is too much: the left leg may take no weight, the right leg may only touch the floor"},
+		{",,nwb,nwb,board,1,,no", say("move.transfer", func(s *lexicon.Statement) { s.Method = "board" }), "over a board an arm must push, and neither may take weight"},
+	} {
+		_, fs := judge(t, policy.Default(), chartOf(t, from+tt.row), entry{at: day1, text: "Moved.", says: []lexicon.Statement{tt.says}})
+		i := slices.IndexFunc(fs, func(f finding.Finding) bool { return f.Rule == "load-over-limit" })
+		if i < 0 || fs[i].Message != tt.want+" (chart since 2 Mar 09:00)" || fs[i].Sum == "" {
+			t.Errorf("%s: want %q, got %+v", tt.row, tt.want, fs)
+		}
+	}
+}
+
+// Where no aid makes a move safe, nobody is told to fetch one for the next.
+func TestAdviceDoesNotContradict(t *testing.T) {
+	for _, tt := range []struct {
+		name, row string
+		says      lexicon.Statement
+		rule      string
+		want      bool // to be told to use the charted aid
+	}{
+		{"no walking, another aid", "nwb,,,,two-person-pivot,2,walker-2w,no", say("move.walk", aids("cane")), "aid-differs", false},
+		{"no walking, no aid", "fwb,,,,two-person-pivot,2,walker-2w,no", say("move.walk", aids("none")), "aid-missing", false},
+		{"the charted aid is too little", "nwb,,,,one-person-pivot,1,walker-4w,with-aid", say("move.walk", aids("cane")), "aid-differs", false},
+		{"the charted aid will do", "nwb,,,,one-person-pivot,1,walker-2w,with-aid", say("move.walk", aids("cane")), "aid-differs", true},
+	} {
+		_, fs := judge(t, policy.Default(), chartOf(t, from+tt.row), entry{at: day1, text: "Walked.", says: []lexicon.Statement{tt.says}})
+		i := slices.IndexFunc(fs, func(f finding.Finding) bool { return f.Rule == tt.rule })
+		if i < 0 {
+			t.Errorf("%s: no finding of %s in %+v", tt.name, tt.rule, fs)
+			continue
+		}
+		if got := strings.Contains(fs[i].Advice, "charted aid"); got != tt.want {
+			t.Errorf("%s: advice %q", tt.name, fs[i].Advice)
+		}
+	}
+}
+
 func TestFinding(t *testing.T) {
 	_, fs := judge(t, policy.Default(), chartOf(t, from+"nwb,,,,one-person-pivot,1,walker-2w;belt,with-aid"),
 		entry{at: day1, text: "Walked 10 m with cane.", says: []lexicon.Statement{
@@ -551,7 +600,8 @@ func TestFinding(t *testing.T) {
 	want := finding.Finding{
 		Rule: "load-over-limit", Severity: finding.Error, Resident: "R", Note: "A", Shift: "2026-03-10/day",
 		Span: lexicon.Span{Start: 0, End: 1, Line: 1, Column: 1}, Text: "W",
-		Message: "chart since 2 Mar 09:00: left leg non-weight-bearing; this note: walked 10 m with a cane, " +
+		Message: "a cane is not enough: the left leg may take no weight (chart since 2 Mar 09:00)",
+		Sum: "left leg non-weight-bearing; walked 10 m with a cane, " +
 			"which leaves 75% of the body weight on each leg in turn; the chart allows 0% on the left leg",
 		Advice: "Tell the nurse now what happened, and watch the limb for pain and swelling. Before the next move, ask how this resident may be moved.",
 		Evidence: []finding.Evidence{{Chart: &finding.ChartValue{

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
@@ -53,7 +54,8 @@ func checkLoadOverLimit(p *pass) {
 		}
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: %s; this note: %s, %s", p.since(row), limitWords(row, b), moveWords(s), breachWords(s, row, b)),
+			message:  fmt.Sprintf("%s (%s)", tooMuch(s, row, b), p.since(row)),
+			sum:      fmt.Sprintf("%s; %s, %s", limitWords(row, b), moveWords(s), breachWords(s, row, b)),
 			advice:   "Tell " + p.superior() + " now what happened, and watch the limb for pain and swelling. Before the next move, ask how this resident may be moved.",
 			evidence: limitCells(row, b),
 		})
@@ -129,6 +131,91 @@ func setLimb(r *chart.Row, limb, side string, b chart.Bearing) {
 	case "right arm":
 		r.RightArm = b
 	}
+}
+
+// tooMuch says in plain words what the move asks of a limb and what that may take; the figures are the sum's.
+func tooMuch(s *lexicon.Statement, row *chart.Row, b load.Breach) string {
+	switch b.Kind {
+	case load.EachLeg:
+		return aidFallsShort(s, row, b) + legMay(row, b)
+	case load.Together:
+		return "walking is too much for the two legs together: " + legsMay(row)
+	case load.Arms:
+		return "over a board an arm must push, and neither may take weight"
+	}
+	return moveName(s) + " is too much: " + legsMay(row)
+}
+
+// aidFallsShort says why the aids of a walk do not take enough off a leg.
+func aidFallsShort(s *lexicon.Statement, row *chart.Row, b load.Breach) string {
+	named, charted := walkingAids(s.Aids), walkingAids(row.Aids)
+	switch idle := idleAid(s, row, b); {
+	case idle != "":
+		return "an aid does not help" + idle + ": "
+	case len(named) > 0:
+		return allAids(named) + isNotEnough(named)
+	case s.HasAid("none"):
+		return "without an aid it is too much: "
+	case len(charted) > 0:
+		return "the charted " + strings.TrimPrefix(anyAid(charted), "a ") + isNotEnough(charted)
+	}
+	return "no aid is named or charted, and it is too much: "
+}
+
+func isNotEnough(aids []string) string {
+	if len(aids) > 1 || strings.HasPrefix(aids[0], "crutch") {
+		return " are not enough: "
+	}
+	return " is not enough: "
+}
+
+// legMay says what the leg may take whose limit was broken.
+func legMay(row *chart.Row, b load.Breach) string {
+	switch b.Side {
+	case "left":
+		return "the left leg " + may(row.LeftLeg)
+	case "right":
+		return "the right leg " + may(row.RightLeg)
+	}
+	return legsMay(row)
+}
+
+func legsMay(row *chart.Row) string {
+	if row.LeftLeg == row.RightLeg {
+		return "each leg " + may(row.LeftLeg)
+	}
+	return "the left leg " + may(row.LeftLeg) + ", the right leg " + may(row.RightLeg)
+}
+
+// may says what a limb may take.
+func may(b chart.Bearing) string {
+	switch b.Status {
+	case chart.None:
+		return "may take no weight"
+	case chart.ToeTouch:
+		return "may only touch the floor"
+	case chart.Partial:
+		if b.Percent > 0 {
+			return "may take " + number(b.Percent) + "% of the body weight at most"
+		}
+		return "may take only part of the weight"
+	case chart.Tolerated:
+		return "may take what is comfortable"
+	}
+	return "is not restricted"
+}
+
+// moveName names a move that is done standing.
+func moveName(s *lexicon.Statement) string {
+	switch {
+	case s.Method == trade.SitStandLift:
+		return "a sit-stand lift"
+	case s.Method == "pivot":
+		return "a pivot"
+	case s.Method == "side-by-side":
+		return "a transfer side by side"
+	}
+	return "standing"
 }
 
 // limitWords names the charted limit that was broken.

@@ -154,14 +154,14 @@ func (s *sheet) course(c stat.Chart, x func(int) float64, y scale) {
 func (s *sheet) labelsAlong(c stat.Chart, x func(int) float64, bottom float64) {
 	var taken spans
 	write := func(i int) {
-		p := c.Points[i]
-		half := textWidth(p.Label) / 2
+		label := strings.TrimPrefix(c.Points[i].Label, "week of ") // the axis is of weeks
+		half := textWidth(label) / 2
 		at := min(max(x(i), half), s.width-half-2)
 		if !taken.take(at-half-5, at+half+5) {
 			return
 		}
 		s.line(x(i), bottom, x(i), bottom+4, 1, "")
-		s.text(at, bottom+17, middle, p.Label)
+		s.text(at, bottom+17, middle, label)
 	}
 	for i, p := range c.Points {
 		if len(p.Signals) > 0 {

@@ -255,14 +255,15 @@ func chartOf(r *audit.Report, i int, c audit.Chart) (figure, error) {
 	f := figure{
 		ID: "chart-" + strconv.Itoa(i+1), Title: c.Scope + ", " + c.Measure, Open: i < chartsOpen || c.Signals(),
 		Brief: "no point signals",
-		Words: []string{c.Words, fmt.Sprintf("%s-chart around %s per 100. %s", c.Chart.Kind, per100(c.Chart.Centre), c.Chart.Why)},
+		Words: []string{audit.InWords(c.Words), fmt.Sprintf("%s-chart around %s per 100. %s", c.Chart.Kind, per100(c.Chart.Centre), c.Chart.Why)},
 		First: string(r.By), Head: []string{"findings", "opportunities", "per 100", "limits", "reading"},
 	}
 	if c.Measure == audit.PerNote {
 		f.Head[1] = "notes"
 	}
 	judged := 0
-	for _, p := range c.Chart.Points {
+	chart := audit.ForPeople(c.Chart)
+	for _, p := range chart.Points {
 		cells := []string{strconv.Itoa(p.Events), strconv.Itoa(p.N), "none", "", string(p.State)}
 		switch {
 		case p.State == stat.Empty:
@@ -289,8 +290,8 @@ func chartOf(r *audit.Report, i int, c audit.Chart) (figure, error) {
 		f.Words = append(f.Words, "Limits that would lie beyond what a rate can be are cut off there.")
 	}
 	var err error
-	f.Picture, err = pictureOf(f.ID, f.Title, c.Words, c.Measure, func(w io.Writer, opt draw.Options) error {
-		return draw.Control(w, c.Chart, opt)
+	f.Picture, err = pictureOf(f.ID, f.Title, audit.InWords(c.Words), c.Measure, func(w io.Writer, opt draw.Options) error {
+		return draw.Control(w, chart, opt)
 	})
 	return f, err
 }

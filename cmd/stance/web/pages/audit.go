@@ -272,9 +272,9 @@ func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
 		if c.Scope != in.scope || c.Measure != audit.PerOpportunity {
 			continue
 		}
-		d := drawing{Words: c.Words, Why: c.Chart.Why}
-		if d.Picture, err = pictureOf("change", scopeWords(r, in.scope)+" by "+string(in.by), c.Words, c.Measure,
-			func(w io.Writer, opt draw.Options) error { return draw.Control(w, c.Chart, opt) }); err != nil {
+		d := drawing{Words: audit.InWords(c.Words), Why: audit.InWords(c.Chart.Why)}
+		if d.Picture, err = pictureOf("change", scopeWords(r, in.scope)+" by "+string(in.by), d.Words, c.Measure,
+			func(w io.Writer, opt draw.Options) error { return draw.Control(w, audit.ForPeople(c.Chart), opt) }); err != nil {
 			return err
 		}
 		p.Change = &d

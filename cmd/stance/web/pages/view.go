@@ -46,6 +46,7 @@ type view struct {
 	Compare []compare
 	Do      string
 	Why     string
+	Sum     string // the figures behind the problem
 	Wording *wording
 }
 
@@ -201,6 +202,7 @@ func (s *site) view(f sight.Finding, number int) view {
 	out := view{
 		ID: f.ID, Number: number, Grade: f.Severity, Word: report.Capital(string(f.Severity)), Shape: shape(f.Severity),
 		Title: report.Capital(doc.Title), Rule: f.Rule, Problem: report.Sentence(f.Message), Do: report.Sentence(f.Advice), Why: report.Sentence(doc.Why),
+		Sum: report.Sentence(f.Sum),
 	}
 	if f.Note != "" {
 		out.Words = f.Text
@@ -208,6 +210,7 @@ func (s *site) view(f sight.Finding, number int) view {
 	}
 	out.Chart = s.chart(f.Evidence)
 	if f.Hidden {
+		out.Sum = ""
 		out.Problem = out.Title + "; the other note is on a resident whom you may not see."
 		return out
 	}

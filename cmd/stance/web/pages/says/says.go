@@ -43,10 +43,13 @@ func (s Said) Equal(o Said) bool { return s.What == o.What && slices.Equal(s.Apa
 // Statement says what a statement tells.
 func (w *Words) Statement(s *lexicon.Statement) Said {
 	head := w.concept(s)
+	if s.Polarity == lexicon.Negated {
+		head = w.denied(s, head)
+	}
 	var parts []string
 	add := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
 	if s.Group() == "bearing" {
-		add("%s", limb(s))
+		head, parts = limb(s), append(parts, head)
 	} else if s.Side != "" {
 		add("%s side", s.Side)
 	}
@@ -114,9 +117,6 @@ func (w *Words) Statement(s *lexicon.Statement) Said {
 // apart says what sets a statement apart from a plain, sure report of now about the resident.
 func apart(s *lexicon.Statement) []string {
 	var out []string
-	if s.Polarity == lexicon.Negated {
-		out = append(out, "written as not so")
-	}
 	switch s.Time {
 	case lexicon.Before:
 		out = append(out, "from before")
@@ -137,9 +137,70 @@ func apart(s *lexicon.Statement) []string {
 	return out
 }
 
+// denied says that something is not so, as somebody would say it.
+func (w *Words) denied(s *lexicon.Statement, head string) string {
+	switch s.Concept {
+	case "fall.injury":
+		return "no injury found"
+	case "fall.head":
+		return "head not struck"
+	case "fall.fracture":
+		return "no sign of a broken bone"
+	case "fall.spine":
+		return "no neck or back pain"
+	case "fall.fell", "fall.found", "fall.collapse", "fall.eased":
+		return "no fall"
+	case "fall.assessed":
+		return "not examined before moving"
+	case "staff.hurt":
+		return "no injury to staff"
+	case "wheel.brakes":
+		return "brakes off"
+	case "wheel.footrests":
+		return "feet not on the rests"
+	case "wheel.told":
+		return "not told before the chair was moved"
+	case "posted.way":
+		return "no sign at the bed, door or chair"
+	case "told.form":
+		return "no report form filled in"
+	case "vital.taken":
+		return "vital signs not taken"
+	case "review.done":
+		return "not reassessed"
+	case "bearing.able":
+		return "does not take weight"
+	case "move.refused":
+		return "did not refuse"
+	case "move.up":
+		return "did not get up"
+	case "move.wheel":
+		return "did not go by wheelchair"
+	case "aid.fault":
+		return "no fault of an aid"
+	}
+	switch s.Group() {
+	case "sign", "fall", "hazard", "reason":
+		return "no " + head
+	case "move": // "walks" and the like: a verb, and perhaps more
+		verb, rest, more := strings.Cut(head, " ")
+		if more {
+			rest = " " + rest
+		}
+		return "did not " + strings.TrimSuffix(verb, "s") + rest
+	case "told":
+		return "not " + head
+	}
+	return "not: " + head
+}
+
 // concept names what a statement is about.
 func (w *Words) concept(s *lexicon.Statement) string {
 	switch {
+	case s.Group() == "bearing":
+		if b, ok := bearingOf(s); ok {
+			return b
+		}
 	case s.Concept == "move.up":
 		return "gets up"
 	case s.Concept == "assist.level":
@@ -160,6 +221,28 @@ func (w *Words) concept(s *lexicon.Statement) string {
 		return "told: " + w.label(s.Concept)
 	}
 	return w.label(s.Concept)
+}
+
+// bearingOf says how much weight a limb takes as the chart's own box does.
+func bearingOf(s *lexicon.Statement) (string, bool) {
+	switch s.Concept {
+	case "bearing.none":
+		return "no weight (NWB)", true
+	case "bearing.toe-touch":
+		return "toe touch only (TTWB)", true
+	case "bearing.partial":
+		if _, given := s.Percent.Get(); given {
+			return "part of the weight (PWB)", true
+		}
+		return "part of the weight, how much not said (PWB)", true
+	case "bearing.tolerated":
+		return "as much weight as is comfortable (WBAT)", true
+	case "bearing.full":
+		return "full weight (FWB)", true
+	case "bearing.able":
+		return "takes weight, how much not said", true
+	}
+	return "", false
 }
 
 func (w *Words) label(id string) string {

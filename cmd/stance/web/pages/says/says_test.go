@@ -22,21 +22,25 @@ func TestStatement(t *testing.T) {
 	lex, w := words(t)
 	for text, want := range map[string]string{
 		"Transferred bed to w/c x2 with belt.": "transfers: 2 helpers, with transfer belt, from bed to wheelchair",
-		"NWB left leg.":                        "non-weight-bearing: left leg",
-		"NWB.":                                 "non-weight-bearing: leg, side not said",
-		"PWB 50% both legs.":                   "partial weight-bearing: both legs, 50% of the body weight",
+		"NWB left leg.":                        "left leg: no weight (NWB)",
+		"NWB.":                                 "leg, side not said: no weight (NWB)",
+		"PWB 50% both legs.":                   "both legs: part of the weight (PWB), 50% of the body weight",
 		"Walked 10 m with 2WW, supervision.":   "walks: somebody watching, with two-wheeled walker, 10 m",
-		"Did not walk today.":                  "walks [written as not so]",
-		"Denies dizziness.":                    "dizziness [written as not so]",
+		"Did not walk today.":                  "did not walk",
+		"Denies dizziness.":                    "no dizziness",
 		"PT to trial crutches tomorrow.":       "crutches, kind not said [planned]",
 		"Walked without walker.":               "walks: no aid",
 		"BP 120/80 lying.":                     "blood pressure: 120/80 mmHg, lying",
 		"SpO2 95%.":                            "oxygen saturation: 95%",
 		"RN notified.":                         "told: nurse",
 		"Transferred with full sling lift x2 bed to chair.": "transfers: with the full sling lift, 2 helpers, from bed to chair",
-		"Room-mate fell.":                          "fell [about somebody else]",
-		"? fell last week.":                        "fell [from before, not sure]",
-		"Incident report completed after the fall": "report form filled in",
+		"Fell from bed. No injury found.":                   "no injury found",
+		"Found on floor, did not hit head.":                 "head not struck",
+		"Brakes were not on.":                               "brakes off",
+		"Not able to bear weight today on left leg.":        "left leg: does not take weight",
+		"Room-mate fell.":                                   "fell [about somebody else]",
+		"? fell last week.":                                 "fell [from before, not sure]",
+		"Incident report completed after the fall":          "report form filled in",
 	} {
 		var got []string
 		for _, s := range lex.Read(text, lexicon.CareWorker).Statements {
