@@ -313,9 +313,9 @@ func TestWhatDrawsAPoint(t *testing.T) {
 	}{
 		{"status", "2026-11-01;nwb;;;;;", "NWB L leg.", []string{"left-leg: no weight (NWB) (as charted)"}},
 		{"other status", "2026-11-01;nwb;;;;;", "TTWB L leg.", []string{"left-leg: toe touch only (TTWB) (differs)"}},
-		{"as tolerated where not restricted", "2026-11-01;nwb;;;;;", "WBAT R leg.", []string{"right-leg: as tolerated (WBAT) (as charted)"}},
-		{"partial, how much unsaid", "2026-11-01;pwb:50;;;;;", "PWB L leg.", []string{"left-leg: part of the weight (PWB) (as charted)"}},
-		{"another percentage", "2026-11-01;pwb:50;;;;;", "PWB 30% L leg.", []string{"left-leg: 30% of the weight (PWB) (differs)"}},
+		{"as tolerated where not restricted", "2026-11-01;nwb;;;;;", "WBAT R leg.", []string{"right-leg: as much weight as is comfortable (WBAT) (as charted)"}},
+		{"partial, how much unsaid", "2026-11-01;pwb:50;;;;;", "PWB L leg.", []string{"left-leg: part of the body weight (PWB) (as charted)"}},
+		{"another percentage", "2026-11-01;pwb:50;;;;;", "PWB 30% L leg.", []string{"left-leg: at most 30% of the body weight (PWB) (differs)"}},
 		{"side not written", "2026-11-01;nwb;;;;;", "NWB maintained.", []string{"leg: no weight (NWB) (unclear)"}},
 		{"side not written, neither", "2026-11-01;;;;;;", "NWB maintained.", []string{"leg: no weight (NWB) (differs)"}},
 		{"method and helpers", "2026-11-01;;;two-person-pivot;2;;", "Pivot x2 to chair.", []string{"transfer: pivot (as charted)", "helpers: 2 helpers (as charted)"}},

@@ -9,22 +9,7 @@ import (
 
 // Words for what a lane holds. The keys are those of the chart's CSV and of the statements.
 
-func statusWords(key string) string {
-	if percent, ok := strings.CutPrefix(key, partial+":"); ok {
-		return percent + "% of the weight (PWB)"
-	}
-	switch key {
-	case "nwb":
-		return "no weight (NWB)"
-	case "ttwb":
-		return "toe touch only (TTWB)"
-	case partial:
-		return "part of the weight (PWB)"
-	case "wbat":
-		return "as tolerated (WBAT)"
-	}
-	return "full weight (FWB)"
-}
+func statusWords(key string) string { return trade.Weight(key).Full() }
 
 func wayWords(key string) string {
 	switch key {
@@ -46,17 +31,7 @@ func wayWords(key string) string {
 	return key
 }
 
-func walkWords(key string) string {
-	switch key {
-	case "no":
-		return "not walking"
-	case "with-aid":
-		return "with an aid"
-	case "supervised":
-		return "with somebody watching"
-	}
-	return "alone"
-}
+func walkWords(key string) string { return trade.Walk(key).Name() }
 
 func walkedWords(key string) string {
 	how, isAlone := strings.CutSuffix(key, byItself)

@@ -72,75 +72,13 @@ func columnWords(column string) string {
 	return ""
 }
 
-func statusWords(cell string) string {
-	switch cell {
-	case "nwb":
-		return "no weight"
-	case "ttwb":
-		return "toe touch only"
-	case "pwb":
-		return "part of the body weight"
-	case "wbat":
-		return "weight as tolerated"
-	case "fwb":
-		return "full weight"
-	}
-	return ""
-}
-
-func transferWords(cell string) string {
-	switch cell {
-	case "independent":
-		return "without help"
-	case "supervised":
-		return "with somebody watching"
-	case "one-person":
-		return "with one helper"
-	case "one-person-pivot":
-		return "with one helper, pivoting"
-	case "one-person-side":
-		return "with one helper, side by side"
-	case "two-person":
-		return "with two helpers"
-	case "two-person-pivot":
-		return "with two helpers, pivoting"
-	case "two-person-side":
-		return "with two helpers, side by side"
-	case "board":
-		return "over a transfer board"
-	case trade.SitStandLift, trade.TotalLift:
-		return "with the " + trade.Aid(cell).Name()
-	}
-	return ""
-}
-
-func walkWords(cell string) string {
-	switch cell {
-	case "no":
-		return "not allowed"
-	case "with-aid":
-		return "with an aid"
-	case "supervised":
-		return "with somebody watching"
-	case "independent":
-		return "alone"
-	}
-	return ""
-}
-
 func cellWords(field, cell string) string {
 	lower := strings.ToLower(cell)
 	switch field {
 	case "left_leg", "right_leg", "left_arm", "right_arm":
-		if cell == "" {
-			return "not restricted"
-		}
-		if percent, ok := strings.CutPrefix(lower, "pwb:"); ok {
-			return strings.TrimSuffix(strings.TrimSpace(percent), "%") + "% of the body weight"
-		}
-		return statusWords(lower)
+		return trade.Weight(lower).Name()
 	case "transfer":
-		return transferWords(lower)
+		return trade.Way(lower).Name()
 	case "staff":
 		if cell == "" {
 			return "as the way of transfer needs"
@@ -157,7 +95,7 @@ func cellWords(field, cell string) string {
 		}
 		return strings.Join(names, ", ")
 	case "walk":
-		return walkWords(lower)
+		return trade.Walk(lower).Name()
 	}
 	return ""
 }

@@ -601,7 +601,7 @@ func TestFinding(t *testing.T) {
 		Rule: "load-over-limit", Severity: finding.Error, Resident: "R", Note: "A", Shift: "2026-03-10/day",
 		Span: lexicon.Span{Start: 0, End: 1, Line: 1, Column: 1}, Text: "W",
 		Message: "a cane is not enough: the left leg may take no weight (chart since 2 Mar 09:00)",
-		Sum: "left leg non-weight-bearing; walked 10 m with a cane, " +
+		Sum: "left leg no weight (NWB); walked 10 m with a cane, " +
 			"which leaves 75% of the body weight on each leg in turn; the chart allows 0% on the left leg",
 		Advice: "Tell the nurse now what happened, and watch the limb for pain and swelling. Before the next move, ask how this resident may be moved.",
 		Evidence: []finding.Evidence{{Chart: &finding.ChartValue{

@@ -39,7 +39,7 @@ func noLiftByHand(p *pass, s *lexicon.Statement) (string, []finding.Evidence) {
 	case row != nil && chartsLift(row):
 		return p.since(row) + ": " + p.wayWords(row), []finding.Evidence{cell(row, "transfer")}
 	case row != nil && row.LeftLeg.Status == chart.None && row.RightLeg.Status == chart.None:
-		return p.since(row) + ": both legs non-weight-bearing", []finding.Evidence{cell(row, "left_leg"), cell(row, "right_leg")}
+		return p.since(row) + ": both legs no weight (NWB)", []finding.Evidence{cell(row, "left_leg"), cell(row, "right_leg")}
 	case s.Concept == "fall.moved":
 		return "up off the floor after a fall", nil
 	case noPart(p.entry, s):

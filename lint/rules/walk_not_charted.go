@@ -27,7 +27,7 @@ func checkWalkNotCharted(p *pass) {
 	for _, s := range done(p.entry, of("move.walk")) {
 		p.report(report{
 			about:    s,
-			message:  fmt.Sprintf("%s: does not walk; this note: %s", p.since(row), moveWords(s)),
+			message:  fmt.Sprintf("%s: walking is not allowed; this note: %s", p.since(row), moveWords(s)),
 			advice:   "Tell " + p.superior() + " what happened, and have the therapist reassess before the next walk.",
 			evidence: []finding.Evidence{cell(row, "walk")},
 		})

@@ -14,40 +14,20 @@ import (
 // The words that messages use for ids. Messages are read at the end of a shift: whole words, no
 // abbreviations that a new colleague would have to look up.
 
-// statusWords names a bearing status.
-func statusWords(s chart.Status) string {
-	switch s {
-	case chart.None:
-		return "non-weight-bearing"
-	case chart.ToeTouch:
-		return "toe-touch weight-bearing"
-	case chart.Partial:
-		return "partial weight-bearing"
-	case chart.Tolerated:
-		return "weight-bearing as tolerated"
-	}
-	return "full weight-bearing"
-}
-
 // bearingWords names what a charted limb may bear.
-func bearingWords(b chart.Bearing) string {
-	if b.Status == chart.Partial && b.Percent > 0 {
-		return statusWords(b.Status) + " " + number(b.Percent) + "%"
-	}
-	if b.Raw == "" && b.Status == chart.Full {
-		return "not restricted"
-	}
-	return statusWords(b.Status)
-}
+func bearingWords(b chart.Bearing) string { return trade.Weight(b.String()).Full() }
 
 // statedWords names what a note says a limb may bear.
 func statedWords(s *lexicon.Statement) string {
 	st, _ := status(s)
-	w := statusWords(st)
-	if pc, ok := s.Percent.Get(); ok && st == chart.Partial {
-		w += " " + number(pc) + "%"
+	if st == chart.Full {
+		return trade.Weight("fwb").Full()
 	}
-	return w
+	b := chart.Bearing{Status: st}
+	if pc, ok := s.Percent.Get(); ok && st == chart.Partial {
+		b.Percent = pc
+	}
+	return bearingWords(b)
 }
 
 // limbWords names a limb: "left leg", "both legs", "a leg, side unsaid".
@@ -62,36 +42,30 @@ func limbWords(limb, side string) string {
 }
 
 // wayWords names a charted way to transfer, with its helpers where the way does not tell them:
-// "transfer with two persons", "board transfer, two helpers".
+// "transfer with two helpers", "transfer over a transfer board, two helpers".
 func (p *pass) wayWords(r *chart.Row) string {
 	n := r.Helpers(p.policy.LiftHelpers)
-	w, told := "independent transfer", 0
-	switch r.Transfer {
-	case chart.Supervised:
-		w = "transfer with supervision"
-	case chart.OnePerson:
-		w, told = "transfer with one person", 1
-	case chart.OnePersonPivot:
-		w, told = "pivot with one person", 1
-	case chart.OnePersonSide:
-		w, told = "side-by-side transfer with one person", 1
-	case chart.TwoPerson:
-		w, told = "transfer with two persons", 2
-	case chart.TwoPersonPivot:
-		w, told = "pivot with two persons", 2
-	case chart.TwoPersonSide:
-		w, told = "side-by-side transfer with two persons", 2
-	case chart.Board:
-		w, told = "board transfer", -1
-	case chart.SitStandLift:
-		w, told = "transfer by "+trade.Aid(trade.SitStandLift).Name(), -1
-	case chart.TotalLift:
-		w, told = "transfer by "+trade.Aid(trade.TotalLift).Name(), -1
+	w := trade.Way(r.Transfer).Name()
+	if !strings.HasPrefix(w, "pivot") {
+		w = "transfer " + w
 	}
-	if n == told {
+	if n == toldHelpers(r.Transfer) {
 		return w
 	}
 	return w + ", " + helpers(n)
+}
+
+// toldHelpers is how many helpers the name of a way of transfer tells; -1 where it tells none.
+func toldHelpers(t chart.Transfer) int {
+	switch t {
+	case chart.Board, chart.SitStandLift, chart.TotalLift:
+		return -1
+	case chart.OnePerson, chart.OnePersonPivot, chart.OnePersonSide:
+		return 1
+	case chart.TwoPerson, chart.TwoPersonPivot, chart.TwoPersonSide:
+		return 2
+	}
+	return 0
 }
 
 // methodWords names a method that a note states.

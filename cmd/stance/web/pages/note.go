@@ -388,9 +388,9 @@ func summary(fs []finding.Finding, statements, overlooked int, unheld string) (s
 	}
 	switch {
 	case overlooked == 1:
-		said = append(said, "1 sentence was not understood: read it again before you rely on this.")
+		said = append(said, "1 sentence was not understood: read it again.")
 	case overlooked > 1:
-		said = append(said, fmt.Sprintf("%d sentences were not understood: read them again before you rely on this.", overlooked))
+		said = append(said, fmt.Sprintf("%d sentences were not understood: read them again.", overlooked))
 	}
 	if unheld != "" {
 		said = append(said, unheld)

@@ -114,7 +114,7 @@ func TestNoFalseAllClear(t *testing.T) {
 		"no row":        {[]string{"resident", "R-900", "text", clean}, "open", "Held against earlier notes only: nothing is charted for this time."},
 		"still to come": {[]string{"resident", "R-101", "text", clean, "time", "2027-11-23T20:15"}, "open", "The time of this note is still to come"},
 		"in the shift":  {[]string{"resident", "R-101", "text", clean, "time", "2026-11-23T22:50"}, "clear", "Nothing to flag in these words."},
-		"overlooked":    {[]string{"resident", "R-101", "text", overlooked}, "open", "Nothing to flag in what was understood. 1 sentence was not understood: read it again before you rely on this."},
+		"overlooked":    {[]string{"resident", "R-101", "text", overlooked}, "open", "Nothing to flag in what was understood. 1 sentence was not understood: read it again."},
 		"only that":     {[]string{"resident", "R-101", "text", "Quorvel x2 to the commode.\nSlept."}, "open", "1 sentence was not understood"},
 		"half typed":    {[]string{"resident", "R-101", "text", "Quorvel x2 to the commode"}, "open", "Nothing about moving understood yet."},
 		"nothing moved": {[]string{"resident", "R-101", "text", "Slept well."}, "open", "Nothing about moving understood yet."},

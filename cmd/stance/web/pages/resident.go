@@ -44,7 +44,9 @@ type noteView struct {
 	When     string
 	By       string
 	Segments []segment
-	Findings []flagged // the worst first
+	Said     []says.Said // in all of it
+	Unread   int         // sentences about moving of which nothing was understood
+	Findings []flagged   // the worst first
 	Compare  string    // path of the comparison with the note of the shift before, or empty
 	Before   string    // when that one was written
 }
@@ -337,6 +339,7 @@ func (s *site) listNotes(ctx context.Context, p *residentPage, find search, line
 		var views []view
 		v.Segments, views = s.segments(e.Note.Text, e.Reading, found[e], number)
 		number += len(views)
+		v.Said, v.Unread = s.said(e.Reading), len(e.Reading.Overlooked)
 		for i := range views {
 			v.Findings = append(v.Findings, judge.flag(found[e][i], views[i]))
 		}

@@ -53,7 +53,7 @@ func (w *Words) Statement(s *lexicon.Statement) Said {
 	} else if s.Side != "" {
 		add("%s side", s.Side)
 	}
-	if f, ok := s.Percent.Get(); ok {
+	if f, ok := s.Percent.Get(); ok && s.Concept != "bearing.partial" {
 		add("%s%% of the body weight", number(f))
 	}
 	if s.Method != "" {
@@ -227,18 +227,18 @@ func (w *Words) concept(s *lexicon.Statement) string {
 func bearingOf(s *lexicon.Statement) (string, bool) {
 	switch s.Concept {
 	case "bearing.none":
-		return "no weight (NWB)", true
+		return trade.Weight("nwb").Full(), true
 	case "bearing.toe-touch":
-		return "toe touch only (TTWB)", true
+		return trade.Weight("ttwb").Full(), true
 	case "bearing.partial":
-		if _, given := s.Percent.Get(); given {
-			return "part of the weight (PWB)", true
+		if percent, given := s.Percent.Get(); given {
+			return trade.Weight("pwb:" + number(percent)).Full(), true
 		}
-		return "part of the weight, how much not said (PWB)", true
+		return trade.Weight("pwb").Full(), true
 	case "bearing.tolerated":
-		return "as much weight as is comfortable (WBAT)", true
+		return trade.Weight("wbat").Full(), true
 	case "bearing.full":
-		return "full weight (FWB)", true
+		return trade.Weight("fwb").Full(), true
 	case "bearing.able":
 		return "takes weight, how much not said", true
 	}
@@ -364,14 +364,13 @@ func number(f float64) string { return strings.TrimSuffix(strconv.FormatFloat(f,
 
 // A Line is one charted thing.
 type Line struct {
-	Label string // "Left leg"
-	Value string // "no weight"
-	Cell  string // the short form that staff know: "NWB"; empty for none
-	Tight bool   // it limits what the resident may do
+	Label  string   // "Left leg"
+	Values []string // "no weight"; several of what is a list
+	Cell   string   // the short form that staff know: "NWB"; empty for none
+	Tight  bool     // it limits what the resident may do
 }
 
-// Row says what a chart row tells, what matters most on the next move first. A lift whose helpers the
-// row does not count takes liftHelpers.
+// Row says what a chart row tells, the limits first. A lift whose helpers the row does not count takes liftHelpers.
 func (w *Words) Row(r *chart.Row, liftHelpers int) []Line {
 	var lines []Line
 	for _, l := range []struct {
@@ -381,15 +380,28 @@ func (w *Words) Row(r *chart.Row, liftHelpers int) []Line {
 		if l.b.Status == chart.Full && strings.HasSuffix(l.label, "arm") {
 			continue // as with most residents; a list of what is usual hides what is not
 		}
-		lines = append(lines, Line{l.label, bearing(l.b), strings.ToUpper(l.b.Raw), l.b.Status > chart.Tolerated})
+		weight := trade.Weight(l.b.String())
+		lines = append(lines, Line{l.label, []string{weight.Name()}, weight.Short(), l.b.Status > chart.Tolerated})
 	}
 	n := r.Helpers(liftHelpers)
+	helpers := Helpers(n)
+	if n == 0 && (r.Transfer == chart.Supervised || r.Walk == chart.WalkSupervised) {
+		helpers = "1 helper, watching" // nobody may take it that the resident is left alone
+	}
 	lines = append(lines,
-		Line{"Transfer", transfer(r.Transfer), "", false},
-		Line{"Helpers", Helpers(n), "", n > 1})
-	lines = append(lines, Line{"Aids", w.aids(r.Aids), "", false},
-		Line{"Walking", walk(r.Walk), "", r.Walk == chart.WalkNo})
+		Line{"Transfer", []string{trade.Way(r.Transfer).Name()}, "", false},
+		Line{"Helpers", []string{helpers}, "", n > 1},
+		Line{"Aids", w.aids(r.Aids), "", false},
+		Line{"Walking", []string{trade.Walk(r.Walk).Name()}, "", r.Walk == chart.WalkNo})
+	slices.SortStableFunc(lines, func(a, b Line) int { return tight(b) - tight(a) })
 	return lines
+}
+
+func tight(l Line) int {
+	if l.Tight {
+		return 1
+	}
+	return 0
 }
 
 // Cell says one value of a chart row, given the column's name and the cell: "left leg: no weight (NWB)".
@@ -398,11 +410,9 @@ func (w *Words) Cell(column, cell string) string {
 	var value string
 	switch column {
 	case "left_leg", "right_leg", "left_arm", "right_arm":
-		if value = bearingCell(cell); cell != "" {
-			value += " (" + strings.ToUpper(cell) + ")"
-		}
+		value = trade.Weight(cell).Full()
 	case "transfer":
-		value = transfer(chart.Transfer(cell))
+		value = trade.Way(cell).Name()
 	case "staff":
 		label, value = "helpers", cell
 		if cell == "" {
@@ -415,9 +425,9 @@ func (w *Words) Cell(column, cell string) string {
 				ids = append(ids, id)
 			}
 		}
-		value = w.aids(ids)
+		value = strings.Join(w.aids(ids), ", ")
 	case "walk":
-		label, value = "walking", walk(chart.Walk(cell))
+		label, value = "walking", trade.Walk(cell).Name()
 	case "by":
 		label, value = "charted by", cell
 	default:
@@ -429,94 +439,16 @@ func (w *Words) Cell(column, cell string) string {
 	return label + ": " + value
 }
 
-func (w *Words) aids(ids []string) string {
+// aids names each of the aids.
+func (w *Words) aids(ids []string) []string {
 	if len(ids) == 0 {
-		return "none"
+		return []string{"none"}
 	}
 	names := make([]string, len(ids))
 	for i, id := range ids {
 		names[i] = w.Aid(id)
 	}
-	return strings.Join(names, ", ")
-}
-
-func bearing(b chart.Bearing) string {
-	switch b.Status {
-	case chart.None:
-		return "no weight"
-	case chart.ToeTouch:
-		return "toe touch only"
-	case chart.Partial:
-		if b.Percent > 0 {
-			return "at most " + number(b.Percent) + "% of the body weight"
-		}
-		return "part of the body weight"
-	case chart.Tolerated:
-		return "as much weight as is comfortable"
-	}
-	if b.Raw == "" {
-		return "not restricted"
-	}
-	return "full weight"
-}
-
-func bearingCell(cell string) string {
-	status, percent, given := strings.Cut(strings.ToLower(cell), ":")
-	b := chart.Bearing{Raw: cell}
-	switch status {
-	case "nwb":
-		b.Status = chart.None
-	case "ttwb":
-		b.Status = chart.ToeTouch
-	case "pwb":
-		b.Status = chart.Partial
-		if f, err := strconv.ParseFloat(strings.TrimSuffix(percent, "%"), 64); given && err == nil {
-			b.Percent = f
-		}
-	case "wbat":
-		b.Status = chart.Tolerated
-	}
-	return bearing(b)
-}
-
-func transfer(t chart.Transfer) string {
-	switch t {
-	case chart.Independent:
-		return "without help"
-	case chart.Supervised:
-		return "with somebody watching"
-	case chart.OnePerson:
-		return "with one helper"
-	case chart.OnePersonPivot:
-		return "pivot with one helper"
-	case chart.OnePersonSide:
-		return "side by side with one helper"
-	case chart.TwoPerson:
-		return "with two helpers"
-	case chart.TwoPersonPivot:
-		return "pivot with two helpers"
-	case chart.TwoPersonSide:
-		return "side by side with two helpers"
-	case chart.Board:
-		return "over " + trade.Aid(t).One()
-	case chart.SitStandLift, chart.TotalLift:
-		return "with the " + trade.Aid(t).Name()
-	}
-	return string(t)
-}
-
-func walk(w chart.Walk) string {
-	switch w {
-	case chart.WalkNo:
-		return "not allowed"
-	case chart.WalkWithAid:
-		return "with an aid"
-	case chart.WalkSupervised:
-		return "with somebody watching"
-	case chart.WalkIndependent:
-		return "alone"
-	}
-	return string(w)
+	return names
 }
 
 // Shift names a shift: "evening shift of Tuesday 24 November 2026".

@@ -24,7 +24,7 @@ func TestStatement(t *testing.T) {
 		"Transferred bed to w/c x2 with belt.": "transfers: 2 helpers, with transfer belt, from bed to wheelchair",
 		"NWB left leg.":                        "left leg: no weight (NWB)",
 		"NWB.":                                 "leg, side not said: no weight (NWB)",
-		"PWB 50% both legs.":                   "both legs: part of the weight (PWB), 50% of the body weight",
+		"PWB 50% both legs.":                   "both legs: at most 50% of the body weight (PWB)",
 		"Walked 10 m with 2WW, supervision.":   "walks: somebody watching, with two-wheeled walker, 10 m",
 		"Did not walk today.":                  "did not walk",
 		"Denies dizziness.":                    "no dizziness",
@@ -70,14 +70,14 @@ func TestRow(t *testing.T) {
 	}
 	var got []string
 	for _, l := range w.Row(row, 2) {
-		line := l.Label + ": " + l.Value
+		line := l.Label + ": " + strings.Join(l.Values, " and ")
 		if l.Tight {
 			line += "!"
 		}
 		got = append(got, line)
 	}
-	want := "Left leg: at most 50% of the body weight!; Right leg: full weight; Right arm: no weight!; " +
-		"Transfer: with the full sling lift; Helpers: 2 helpers!; Aids: sling; Walking: not allowed!"
+	want := "Left leg: at most 50% of the body weight!; Right arm: no weight!; Helpers: 2 helpers!; Walking: not allowed!; " +
+		"Right leg: full weight; Transfer: with the full sling lift; Aids: sling"
 	if s := strings.Join(got, "; "); s != want {
 		t.Errorf("got  %s\nwant %s", s, want)
 	}
@@ -87,7 +87,7 @@ func TestCell(t *testing.T) {
 	_, w := words(t)
 	for _, tt := range []struct{ column, cell, want string }{
 		{"left_leg", "nwb", "left leg: no weight (NWB)"},
-		{"left_leg", "PWB:30%", "left leg: at most 30% of the body weight (PWB:30%)"},
+		{"left_leg", "PWB:30%", "left leg: at most 30% of the body weight (PWB)"},
 		{"right_arm", "", "right arm: not restricted"},
 		{"transfer", "two-person-pivot", "transfer: pivot with two helpers"},
 		{"staff", "2", "helpers: 2"},
@@ -117,6 +117,16 @@ func TestEveryWord(t *testing.T) {
 		chart.TwoPerson, chart.TwoPersonPivot, chart.TwoPersonSide, chart.Board, chart.SitStandLift, chart.TotalLift} {
 		if got := w.Cell("transfer", string(tr)); got == "transfer: "+string(tr) {
 			t.Errorf("%s has no words", tr)
+		}
+	}
+}
+
+func TestSomebodyWatches(t *testing.T) {
+	_, w := words(t)
+	for _, l := range w.Row(&chart.Row{Transfer: chart.Supervised, Staff: chart.NoStaff, Aids: []string{"walker-2w", "belt"}, Walk: chart.WalkSupervised}, 2) {
+		got := strings.Join(l.Values, " and ")
+		if want, ok := map[string]string{"Helpers": "1 helper, watching", "Aids": "two-wheeled walker and transfer belt"}[l.Label]; ok && got != want {
+			t.Errorf("%s: %s, want %s", l.Label, got, want)
 		}
 	}
 }
