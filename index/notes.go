@@ -51,7 +51,7 @@ func notes(ctx context.Context, l *ledger, r *roster, in Range, yield func(note.
 func choose(resident string, found []place, take func(string, []Moment) []bool) []place {
 	moments := make([]Moment, len(found))
 	for i, p := range found {
-		moments[i] = Moment{p.id, p.time}
+		moments[i] = Moment{p.id, p.unit, p.time}
 	}
 	taken := take(resident, moments)
 	var some []place

@@ -187,8 +187,5 @@ func fillPlaces(f *os.File, generation journal.Generation, r *roster) error {
 
 // dropPlaces removes the file of places.
 func (w *Writer) dropPlaces() error {
-	if err := os.Remove(filepath.Join(w.dir, placesName)); !errors.Is(err, os.ErrNotExist) {
-		return err
-	}
-	return nil
+	return removeIfThere(filepath.Join(w.dir, placesName))
 }

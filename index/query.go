@@ -98,9 +98,10 @@ type Range struct {
 	Choose func(resident string, notes []Moment) []bool
 }
 
-// A Moment is when a note is of.
+// A Moment is what Range.Choose has to go by.
 type Moment struct {
 	ID   string
+	Unit string
 	Time time.Time
 }
 

@@ -3,6 +3,7 @@ package index
 import (
 	"context"
 	"errors"
+	"path/filepath"
 
 	"example.com/stance/index/internal/journal"
 )
@@ -18,7 +19,7 @@ func (w *Writer) Remove(ctx context.Context, resident string) (int, error) {
 		return 0, nil
 	}
 	// The terms go first: a crash in between then leaves the notes, and nothing of them in half.
-	if err := errors.Join(w.dropSearch(), w.dropPlaces()); err != nil {
+	if err := errors.Join(w.dropSearch(), w.dropPlaces(), removeIfThere(filepath.Join(w.dir, judgedName))); err != nil {
 		return 0, err
 	}
 	err := w.replaceLedger(func(to *ledger) error { return w.copyWithout(ctx, to, resident) })
@@ -26,10 +27,13 @@ func (w *Writer) Remove(ctx context.Context, resident string) (int, error) {
 		w.failed = err
 		return 0, err
 	}
+	others := w.grounds.of
 	if err := w.open(); err != nil {
 		w.failed = err
 		return removed, err
 	}
+	delete(others, resident)
+	w.grounds = grounds{of: others, changed: true}
 	return removed, w.flush(ctx)
 }
 

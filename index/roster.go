@@ -189,6 +189,7 @@ func (r *roster) unjudged() []string {
 // A place is where a version lies.
 type place struct {
 	id   string
+	unit string
 	time time.Time
 	at   address
 	size int
@@ -218,7 +219,7 @@ func placesOf(slips []byte, r *Range) []place {
 				wanted[string(s.id)] = len(all)
 				all = append(all, place{})
 			case pass == 1 && met:
-				all[i] = place{string(s.id), s.time, s.at, s.size, !in} // a version that is out hides an earlier one that is in
+				all[i] = place{string(s.id), string(s.unit), s.time, s.at, s.size, !in} // a version that is out hides an earlier one that is in
 			}
 		}
 		if len(wanted) == 0 {

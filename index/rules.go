@@ -24,29 +24,6 @@ func (w *Writer) SetRules(ctx context.Context, rules map[string][]string) error 
 	return w.record(ctx, items)
 }
 
-// Unjudged lists the residents with notes that were kept or changed since Judged was last called for
-// them, sorted. It survives a crash.
-func (w *Writer) Unjudged(context.Context) ([]string, error) {
-	return w.state.roster.unjudged(), w.failed
-}
-
-// Judged sets the rules that fired on each of a resident's notes, by note id; a note that is not in the
-// map has none. The resident is no longer unjudged.
-func (w *Writer) Judged(ctx context.Context, resident string, rules map[string][]string) error {
-	notes, err := w.state.of(resident)
-	if err != nil {
-		return err
-	}
-	var items [][]byte
-	for _, id := range slices.Sorted(maps.Keys(notes)) {
-		items = w.setRules(items, notes[id], resident, id, rules[id])
-	}
-	if w.state.roster.known[resident].unjudged {
-		items = append(items, appendJudged(nil, resident))
-	}
-	return w.record(ctx, items)
-}
-
 // setRules sets the rules of a note, if they are others than it has, and adds the item that says so.
 func (w *Writer) setRules(items [][]byte, k *kept, resident, id string, rules []string) [][]byte {
 	rules = slices.Compact(slices.Sorted(slices.Values(rules)))

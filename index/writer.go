@@ -51,6 +51,7 @@ type Writer struct {
 	failed  error  // the state no longer says what the ledger does
 	remade  string // why the search part had to be made anew
 
+	grounds    grounds
 	batchNotes int // notes that are put on the disk together
 	fewNew     int // items of the ledger that the places may lack, apart from a share of all
 }
@@ -104,7 +105,7 @@ func makeFolder(dir string) error {
 		return err
 	}
 	for _, f := range files {
-		ours := []string{lockName, newName, searchName, settingsName, newSettingsName, placesName, newPlacesName}
+		ours := []string{lockName, newName, searchName, settingsName, newSettingsName, placesName, newPlacesName, judgedName, newJudgedName}
 		if !slices.Contains(ours, f.Name()) && !strings.HasPrefix(f.Name(), damagedPrefix) {
 			return &FolderError{dir}
 		}
@@ -155,6 +156,7 @@ func (w *Writer) useLedger(l *ledger) error {
 		return damaged(w.dir, err)
 	}
 	w.state = newState(r)
+	w.grounds = readGrounds(w.dir, l.Generation())
 	return nil
 }
 
@@ -281,7 +283,7 @@ func (w *Writer) Close() error {
 		err = errors.Join(err, w.search.close())
 	}
 	if w.ledger != nil {
-		err = errors.Join(err, w.putPlaces(), w.ledger.Close())
+		err = errors.Join(err, w.putPlaces(), w.putGrounds(), w.ledger.Close())
 	}
 	return errors.Join(err, w.lock.Close())
 }

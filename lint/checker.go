@@ -56,6 +56,8 @@ type Checker struct {
 	names  []string         // of residents, in the order of their first notes
 	nameAt map[string]int32 // in names
 	of     [][]int32        // the notes of each resident, in the order given
+	judged []bool           // the residents who are, and not only compared with
+	added  int              // notes on them
 	places []place          // of each note
 }
 
@@ -132,17 +134,29 @@ func (c *Checker) Rules() []rules.Rule { return c.bench.Rules() }
 // Add takes a note in. A note whose id another one on its resident has is kept and checked like any other,
 // and named among the problems.
 func (c *Checker) Add(n note.Note) {
+	if r, ok := c.take(n); ok {
+		c.judged[r] = true
+		c.added++
+	}
+}
+
+// AddBeside takes in a note on a resident who is not judged, for those who are may have notes that were copied from
+// it.
+func (c *Checker) AddBeside(n note.Note) { c.take(n) }
+
+// take takes a note in, and gives its resident's place in names.
+func (c *Checker) take(n note.Note) (resident int32, ok bool) {
 	if c.err != nil {
-		return
+		return 0, false
 	}
 	if c.err = c.notes.Add(n); c.err != nil {
-		return
+		return 0, false
 	}
 	i := int32(len(c.places))
 	r, ok := c.nameAt[n.Resident]
 	if !ok {
 		r = int32(len(c.names))
-		c.names, c.of = append(c.names, n.Resident), append(c.of, nil)
+		c.names, c.of, c.judged = append(c.names, n.Resident), append(c.of, nil), append(c.judged, false)
 		c.nameAt[n.Resident] = r
 	}
 	k := c.calendar.Key(n.Time, n.Shift)
@@ -158,6 +172,7 @@ func (c *Checker) Add(n note.Note) {
 	} else {
 		c.first[id] = i
 	}
+	return r, true
 }
 
 // A Judged is one resident's notes, what was found in them, and where each rule applied.
@@ -218,7 +233,7 @@ func (c *Checker) Judge(ctx context.Context, emit func(Judged) error) (Summary, 
 // each judges all residents and hands them to emit in the order of their names.
 func (c *Checker) each(ctx context.Context, judge func(*timeline.Timeline, rules.Copies) Judged, emit func(Judged) error) (Summary, error) {
 	sum := Summary{
-		Notes: len(c.places), Residents: len(c.names),
+		Notes:  c.added,
 		Counts: map[finding.Severity]int{finding.Hint: 0, finding.Warning: 0, finding.Error: 0},
 	}
 	if c.err != nil {
@@ -232,6 +247,8 @@ func (c *Checker) each(ctx context.Context, judge func(*timeline.Timeline, rules
 	if sum.Problems, err = c.problems(residents); err != nil {
 		return sum, err
 	}
+	residents = slices.DeleteFunc(residents, func(r int32) bool { return !c.judged[r] })
+	sum.Residents = len(residents)
 	across, err := c.copiedAcross(ctx)
 	if err != nil {
 		return sum, err

@@ -122,7 +122,7 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 	if err != nil {
 		return err
 	}
-	t.checker.Now = a.now().Add(aheadAllowed)
+	t.checker.Now = t.ahead()
 	read.badRecords += badRows
 	run.Tally.Notes, run.Tally.Residents, run.Tally.Unread = t.selected, len(t.residents), read.badRecords
 	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0 && !opt.skipBad) {
@@ -200,6 +200,9 @@ func (t *checkTask) take(n note.Note, selected bool) {
 		t.residents[n.Resident] = true
 	}
 }
+
+// ahead is the moment after which a note has no business to be.
+func (t *checkTask) ahead() time.Time { return t.now().Add(aheadAllowed) }
 
 // aheadAllowed is how far a note's time may lie ahead of the clock before that is told: clocks differ,
 // and a shift is often signed off before its end.

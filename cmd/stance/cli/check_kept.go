@@ -5,10 +5,10 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"example.com/stance/index"
 	"example.com/stance/lexicon"
-	"example.com/stance/lint"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
@@ -22,11 +22,6 @@ func (t *checkTask) takeKept(ctx context.Context, opt *checkOptions, lex *lexico
 		return outcome{}, nil, indexError(err)
 	}
 	defer x.Close()
-	reader := newReaderOf(lex)
-	if t.checker, err = lint.NewChecker(reader, t.chart, p); err != nil {
-		return outcome{}, nil, err
-	}
-
 	g := givenNotes{}
 	var read outcome
 	if len(files) > 0 {
@@ -48,23 +43,28 @@ func (t *checkTask) takeKept(ctx context.Context, opt *checkOptions, lex *lexico
 		return read, nil, err
 	}
 	given := func(n *note.Note) bool { return g.keys[noteKey{n.Resident, n.ID}] }
-	err = gather(ctx, x, residents, func(n note.Note) error {
-		if !given(&n) {
-			reader.add(n.Text)
-			t.take(n, len(files) == 0 && t.sel.note(&n))
+	err = gather(ctx, x, need{
+		residents: residents,
+		own: func(resident string, notes []index.Moment) []bool {
+			return newWindow(around.widened(), false, notes, p).choose(resident, notes, g.times[resident], t.chart, t.ahead())
+		},
+		around: func() span { return around },
+	}, func(n note.Note) error {
+		if given(&n) {
+			return nil
 		}
+		t.take(n, len(files) == 0 && t.sel.note(&n))
 		return nil
 	}, func(n note.Note) error {
 		if !given(&n) {
-			t.checker.Add(n)
+			t.checker.AddBeside(n)
 		}
 		return nil
-	}, func() span { return around })
+	})
 	if err != nil {
 		return read, nil, indexError(err)
 	}
 	for _, n := range g.notes {
-		reader.add(n.Text)
 		t.take(n, t.sel.note(&n))
 	}
 	return read, func(f *finding.Finding) bool {
@@ -103,6 +103,7 @@ type givenNotes struct {
 	notes     []note.Note
 	keys      map[noteKey]bool
 	residents []string
+	times     map[string][]time.Time // by resident
 	around    span
 	gaps      map[shiftKey]bool // the shifts before and after the notes
 }
@@ -113,12 +114,13 @@ type shiftKey struct{ resident, shift string }
 // index makes the notes ready to be asked about.
 func (g *givenNotes) index(sel *selection) {
 	residents := map[string]bool{}
-	g.keys, g.gaps = map[noteKey]bool{}, map[shiftKey]bool{}
+	g.keys, g.gaps, g.times = map[noteKey]bool{}, map[shiftKey]bool{}, map[string][]time.Time{}
 	for i := range g.notes {
 		n := &g.notes[i]
 		g.keys[noteKey{n.Resident, n.ID}] = true
 		residents[n.Resident] = true
 		g.around.take(n.Time)
+		g.times[n.Resident] = append(g.times[n.Resident], n.Time)
 		k := sel.calendar.Key(n.Time, n.Shift)
 		g.gaps[shiftKey{n.Resident, sel.calendar.Prev(k).String()}] = true
 		g.gaps[shiftKey{n.Resident, sel.calendar.Next(k).String()}] = true

@@ -7,13 +7,11 @@ import (
 	"io"
 	"io/fs"
 	"iter"
-	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
-	"example.com/stance/lint"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
@@ -44,8 +42,9 @@ already is skipped; one whose content has changed takes the place of the earlier
 which stays, marked. A note is known by its resident and id, so give notes an id. Stopped
 at any moment, it has lost nothing that it counted, and the next run completes it.
 
-Then every resident with new or changed notes is checked, so that stance find --rule finds
-what was flagged. Rules against the chart are only set where --chart is given here; after a
+Then every resident with new or changed notes is checked, as far back as these can change
+what is found, so that stance find --rule finds what was flagged. Who is charted otherwise
+than last time is checked as a whole. Rules against the chart are only set where --chart is given here; after a
 change of the chart or the policy, --rebuild with --chart checks all kept notes again.
 
 A note with a content that it had before it was amended is skipped as well, and counted
@@ -267,7 +266,7 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 	if err != nil || len(residents) == 0 {
 		return err
 	}
-	if err := k.judge(ctx, opt.index, residents); err != nil {
+	if err := k.judge(ctx, opt.index, residents, opt.rebuild); err != nil {
 		return err
 	}
 	against := ""
@@ -353,54 +352,6 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 // perSecond is the mean rate of n things since a moment.
 func perSecond(n int, since time.Time) float64 {
 	return float64(n) / max(time.Since(since).Seconds(), 1e-3)
-}
-
-// judge sets the rules of all notes of the residents. A resident counts as judged once that is stored,
-// so a run that is stopped is completed by the next.
-func (k *keeper) judge(ctx context.Context, dir string, residents []string) error {
-	reader := newReaderOf(k.home.lex)
-	checker, err := lint.NewChecker(reader, k.chart, k.home.policy)
-	if err != nil {
-		return err
-	}
-	// A home's notes of many years need not fit into memory; they stay in the folder that is theirs.
-	spool, err := checker.Spool(dir)
-	if err != nil {
-		return err
-	}
-	defer spool.Close()
-	var all span
-	err = gather(ctx, k.w, residents, func(n note.Note) error {
-		all.take(n.Time)
-		reader.add(n.Text)
-		checker.Add(n)
-		return nil
-	}, func(n note.Note) error {
-		checker.Add(n)
-		return nil
-	}, func() span { return all })
-	if err != nil {
-		return err
-	}
-	show, done := k.newProgress(k.quiet), 0
-	defer show.done()
-	_, err = checker.Judge(ctx, func(j lint.Judged) error {
-		resident := j.Timeline.Resident
-		if _, ours := slices.BinarySearch(residents, resident); !ours {
-			return nil
-		}
-		fired := map[string][]string{}
-		for i := range j.Findings {
-			// A finding on a shift that has no note has none to be found by.
-			if f := &j.Findings[i]; f.Note != "" && !slices.Contains(fired[f.Note], f.Rule) {
-				fired[f.Note] = append(fired[f.Note], f.Rule)
-			}
-		}
-		done++
-		show.line("%d of %d residents checked", done, len(residents))
-		return k.w.Judged(ctx, resident, fired)
-	})
-	return err
 }
 
 // line shows a line, at most four times a second.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"hash/maphash"
 	"maps"
 	"os"
 	"path/filepath"
@@ -17,7 +16,6 @@ import (
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
-	"example.com/stance/lint/timeline"
 )
 
 // A home is the policy by which kept notes are read.
@@ -89,27 +87,6 @@ type store interface {
 // A noteKey is what tells one note from all others.
 type noteKey struct{ resident, id string }
 
-// A readerOf reads the texts that it was told of, and nothing in any other: the notes of other
-// residents are only there to be compared word by word.
-type readerOf struct {
-	timeline.Reader
-	seed  maphash.Seed
-	texts map[uint64]bool // by hash: one met by chance costs a reading and changes no finding
-}
-
-func newReaderOf(lex timeline.Reader) *readerOf {
-	return &readerOf{Reader: lex, seed: maphash.MakeSeed(), texts: map[uint64]bool{}}
-}
-
-func (r *readerOf) add(text string) { r.texts[maphash.String(r.seed, text)] = true }
-
-func (r *readerOf) Read(text string, role lexicon.Role) lexicon.Reading {
-	if !r.texts[maphash.String(r.seed, text)] {
-		return lexicon.Reading{}
-	}
-	return r.Reader.Read(text, role)
-}
-
 // aroundShift is how far the times of notes on one shift, or on the shifts next to it, may lie apart:
 // a shift lasts a day at most, and a note may state one that began up to a day before it.
 const aroundShift = 72 * time.Hour
@@ -138,39 +115,65 @@ func (s *span) take(t time.Time) {
 	}
 }
 
-// gather hands over the notes that a check of the residents needs: all of theirs to own, since a rule
-// may look back to any, and to other those of other residents within a span, since a note may be
-// copied from there.
-func gather(ctx context.Context, from store, residents []string, own, other func(note.Note) error, around func() span) error {
-	if len(residents) == 0 { // an empty range means all
+// A need is which kept notes a check of some residents takes.
+type need struct {
+	residents []string
+	own       func(resident string, notes []index.Moment) []bool // of theirs, as index.Range.Choose has it
+	around    func() span                                        // of others, once own has chosen
+	beside    func(time.Time) bool                               // within that; nil: all
+}
+
+// gather hands over the notes that a check of residents needs: those of theirs that what is asked for rests on to
+// own, and to other those of other residents within a span, since a note may be copied from there.
+func gather(ctx context.Context, from store, n need, own, other func(note.Note) error) error {
+	if len(n.residents) == 0 { // an empty range means all
 		return nil
 	}
-	if err := from.Notes(ctx, index.Range{Residents: residents}, own); err != nil {
+	if err := from.Notes(ctx, index.Range{Residents: n.residents, Choose: n.own}, own); err != nil {
 		return err
 	}
-	whose := make(map[string]bool, len(residents))
-	for _, r := range residents {
+	whose := make(map[string]bool, len(n.residents))
+	for _, r := range n.residents {
 		whose[r] = true
 	}
-	in := around().widened()
-	return from.Notes(ctx, index.Range{Since: in.since, Until: in.until}, func(n note.Note) error {
-		if whose[n.Resident] {
-			return nil
+	in := n.around().widened()
+	return from.Notes(ctx, index.Range{Since: in.since, Until: in.until, Choose: func(resident string, notes []index.Moment) []bool {
+		taken := make([]bool, len(notes))
+		for i, m := range notes {
+			taken[i] = !whose[resident] && (n.beside == nil || n.beside(m.Time))
 		}
-		return other(n)
-	})
+		return taken
+	}}, other)
+}
+
+// Days are days with notes of other residents that are compared with.
+type days map[int64]bool
+
+// take takes in the days around a moment.
+func (d days) take(t time.Time) {
+	for at := dayOf(t.Add(-aroundShift)); at <= dayOf(t.Add(aroundShift)); at++ {
+		d[at] = true
+	}
+}
+
+func (d days) has(t time.Time) bool { return d[dayOf(t)] }
+
+func dayOf(t time.Time) int64 {
+	const day = 24 * 60 * 60
+	return (t.Unix() - (t.Unix()%day+day)%day) / day
 }
 
 // concerned lists the residents about whom something selected within the span may be found.
 func concerned(ctx context.Context, from store, sel *selection, ch *chart.Chart) ([]string, error) {
 	set := map[string]bool{}
 	in := sel.span().widened()
-	err := from.Notes(ctx, index.Range{Since: in.since, Until: in.until}, func(n note.Note) error {
-		if !set[n.Resident] && sel.concerns(&n, ch) {
-			set[n.Resident] = true
-		}
-		return nil
-	})
+	err := from.Notes(ctx, index.Range{Since: in.since, Until: in.until, Choose: func(resident string, notes []index.Moment) []bool {
+		set[resident] = slices.ContainsFunc(notes, func(m index.Moment) bool {
+			return sel.concerns(&note.Note{Resident: resident, Unit: m.Unit, Time: m.Time}, ch)
+		})
+		return make([]bool, len(notes)) // their words are not asked for
+	}}, func(note.Note) error { return nil })
+	maps.DeleteFunc(set, func(_ string, concerned bool) bool { return !concerned })
 	return slices.Sorted(maps.Keys(set)), err
 }
 
