@@ -11,9 +11,11 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io"
+	"maps"
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -326,13 +328,13 @@ func (c *Checker) prepare(resident int32, across *across) (*timeline.Timeline, r
 		}
 	}
 	t := timeline.New(c.names[resident], notes, c.lex, c.chart, c.calendar)
+	words := sync.OnceValue(func() []int { return wordCounts(t) })
 	found := rules.Copies{
 		Forward:         copiedForward(t, c.policy),
 		Across:          make(map[*timeline.Entry]rules.Copy),
-		ComparedForward: func(i int) bool { return comparedForward(t, i, c.policy) },
+		ComparedForward: func(i int) bool { return comparedForward(t, words(), i, c.policy) },
 		ComparedAcross: func(i int) bool {
-			e := t.Entries[i]
-			return across.shared[slotOf(c.places[at[e.Index]])] && isLong(e, leastAcross)
+			return across.shared[slotOf(c.places[at[t.Entries[i].Index]])] && words()[i] >= leastAcross
 		},
 	}
 	for _, e := range t.Entries {
@@ -367,24 +369,30 @@ func copiedForward(t *timeline.Timeline, p *policy.Policy) map[*timeline.Entry]r
 
 // comparedForward reports whether copiedForward had something to compare the note at i with. It looks
 // back from it, so that the notes of a long stay are not gone through for each.
-func comparedForward(t *timeline.Timeline, i int, p *policy.Policy) bool {
-	e := t.Entries[i]
-	if !isLong(e, leastForward) {
+func comparedForward(t *timeline.Timeline, words []int, i int, p *policy.Policy) bool {
+	if words[i] < leastForward {
 		return false
 	}
-	for _, o := range slices.Backward(t.Entries[:i]) {
+	e := t.Entries[i]
+	for j, o := range slices.Backward(t.Entries[:i]) {
 		if e.Note.Time.Sub(o.Note.Time) > p.CopiedWindow {
 			return false
 		}
-		if mayForward(o, e, p) && isLong(o, leastForward) {
+		if mayForward(o, e, p) && words[j] >= leastForward {
 			return true
 		}
 	}
 	return false
 }
 
-// isLong reports whether a note has that many words.
-func isLong(e *timeline.Entry, least int) bool { return len(copies.Words(e.Note.Text)) >= least }
+// wordCounts are the numbers of words of the notes of a timeline.
+func wordCounts(t *timeline.Timeline) []int {
+	counts := make([]int, len(t.Entries))
+	for i, e := range t.Entries {
+		counts[i] = copies.Count(e.Note.Text)
+	}
+	return counts
+}
 
 // mayForward reports whether a note is compared with that earlier one.
 func mayForward(earlier, e *timeline.Entry, p *policy.Policy) bool {
@@ -409,38 +417,55 @@ type slot struct{ day, at int32 }
 func slotOf(p place) slot { return slot{p.day, p.slot} }
 
 // copiedAcross finds the notes that repeat one on another resident on the same shift. It goes shift
-// by shift, and within a shift by the time of the notes, so that the later one is the copy.
+// by shift, on all processors, and within a shift by the time of the notes, so that the later one is the copy.
 func (c *Checker) copiedAcross(ctx context.Context) (*across, error) {
 	byShift := make(map[slot][]int32)
 	for i, p := range c.places {
 		byShift[slotOf(p)] = append(byShift[slotOf(p)], int32(i))
 	}
 	out := &across{make(map[int32]copied), make(map[slot]bool)}
+	var mu sync.Mutex
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
 	for k, on := range byShift {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		slices.SortFunc(on, func(a, b int32) int {
-			p, o := c.places[a], c.places[b]
-			return cmp.Or(cmp.Compare(p.time, o.time), strings.Compare(c.names[p.resident], c.names[o.resident]), cmp.Compare(a, b))
-		})
-		resident := func(i int32) int32 { return c.places[i].resident }
-		if out.shared[k] = slices.ContainsFunc(on, func(i int32) bool { return resident(i) != resident(on[0]) }); !out.shared[k] {
+		if !slices.ContainsFunc(on, func(i int32) bool { return c.places[i].resident != c.places[on[0]].resident }) ||
+			!slices.ContainsFunc(on, func(i int32) bool { return c.judged[c.places[i].resident] }) {
 			continue
 		}
-		group := copies.NewGroup(c.policy.CopiedShare, leastAcross)
-		for tag, i := range on {
-			n, err := c.notes.Get(int(i))
-			if err != nil {
-				return nil, err
+		out.shared[k] = true
+		group.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
 			}
-			m, ok := group.Add(n.Text, tag, func(j int) bool { return resident(on[j]) != resident(i) })
-			if ok {
-				out.copies[i] = copied{on[m.Tag], m.Share}
-			}
+			found, err := c.copiedOn(on)
+			mu.Lock()
+			defer mu.Unlock()
+			maps.Copy(out.copies, found)
+			return err
+		})
+	}
+	return out, group.Wait()
+}
+
+// copiedOn finds the copies among the notes of one shift.
+func (c *Checker) copiedOn(on []int32) (map[int32]copied, error) {
+	slices.SortFunc(on, func(a, b int32) int {
+		p, o := c.places[a], c.places[b]
+		return cmp.Or(cmp.Compare(p.time, o.time), strings.Compare(c.names[p.resident], c.names[o.resident]), cmp.Compare(a, b))
+	})
+	resident := func(tag int) int32 { return c.places[on[tag]].resident }
+	found := make(map[int32]copied)
+	group := copies.NewGroup(c.policy.CopiedShare, leastAcross)
+	for tag, i := range on {
+		n, err := c.notes.Get(int(i))
+		if err != nil {
+			return nil, err
+		}
+		if m, ok := group.Add(n.Text, tag, func(j int) bool { return resident(j) != resident(tag) }); ok {
+			found[i] = copied{on[m.Tag], m.Share}
 		}
 	}
-	return out, nil
+	return found, nil
 }
 
 // problems lists the flaws of the notes.

@@ -4,18 +4,13 @@
 // it repeats. It never compares all pairs: each text is cut down to a few fingerprints by winnowing
 // (Schleimer, Wilkerson and Aiken, Winnowing: local algorithms for document fingerprinting, SIGMOD
 // 2003), only texts that share fingerprints are compared, and only so many of them, so the work grows
-// with the number of texts. What is compared is compared exactly: [Share] is a diff over words.
+// with the number of texts. What is compared is compared exactly: its
+// share is that of the longest common subsequence of words.
 package copies
 
 import (
 	"cmp"
-	"hash/fnv"
-	"io"
 	"slices"
-	"strings"
-	"unicode"
-
-	"github.com/sergi/go-diff/diffmatchpatch"
 )
 
 // Winnowing with k words to a shingle and one fingerprint of every window of w shingles is sure to
@@ -32,71 +27,40 @@ const (
 	postings = 32 // latest texts kept for one fingerprint: stock phrases stand in every note
 )
 
-// Words splits a text into its words for comparison: runs of letters and digits, in small letters.
-func Words(text string) []string {
-	return strings.FieldsFunc(strings.ToLower(text), func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsDigit(r)
-	})
-}
-
-// Share is how much of two texts is the same: the words that a diff over words leaves equal, as a
-// share of the longer text, 0 to 1.
-func Share(a, b []string) float64 {
-	longer := max(len(a), len(b))
-	if longer == 0 {
-		return 0
-	}
-	ids := make(map[string]rune)
-	d := diffmatchpatch.New()
-	d.DiffTimeout = 0 // exact, and the same on a slow machine
-	equal := 0
-	for _, diff := range d.DiffMainRunes(runes(a, ids), runes(b, ids), false) {
-		if diff.Type == diffmatchpatch.DiffEqual {
-			equal += len([]rune(diff.Text))
-		}
-	}
-	return float64(equal) / float64(longer)
-}
-
-// runes writes each word as one rune, so that a diff over runes is one over words.
-func runes(words []string, ids map[string]rune) []rune {
-	const (
-		first      = 1
-		surrogates = 0xD800 // to 0xDFFF: no characters, and lost in a string
-		after      = 0xE000
-	)
-	out := make([]rune, len(words))
-	for i, w := range words {
-		r, ok := ids[w]
-		if !ok {
-			if r = rune(first + len(ids)); r >= surrogates {
-				r += after - surrogates
-			}
-			ids[w] = r
-		}
-		out[i] = r
-	}
-	return out
-}
-
-// A Group is texts among which copies are looked for. The zero value is not ready: see [NewGroup].
+// A Group is texts among which copies are looked for. The zero value is not ready: see [NewGroup]. It is not safe
+// for concurrent use.
 type Group struct {
 	share float64
 	least int
 	texts []text
-	seen  map[uint64][]int // fingerprint → the latest texts that have it
+	heads map[uint64]int32 // fingerprint → the latest of its postings, from 1
+	posts []posting
+
+	shared  []int32 // of each text, how many fingerprints it shares with the one being added; refused if not asked for
+	touched []int32 // texts whose shared is not 0
+	cut     cutter
+	order   order
+}
+
+// refused marks a text that a new one is not to be compared with.
+const refused = -1
+
+// A posting is a text that has a fingerprint.
+type posting struct {
+	text   int32
+	before int32 // the posting before it of the same fingerprint, from 1; 0 for none
 }
 
 type text struct {
-	words  []string
-	sorted []string // the words, for a quick bound on the share
+	words  []uint64 // by hash: two words of one hash are as unlikely as anything in this world
+	sorted []uint64 // the words, for a quick bound on the share, once it was asked for
 	tag    int
 }
 
 // NewGroup is an empty group in which texts of at least that many words count as copies from that
 // share of equal words, 0 to 1.
 func NewGroup(share float64, least int) *Group {
-	return &Group{share: share, least: least, seen: make(map[uint64][]int)}
+	return &Group{share: share, least: least, heads: make(map[uint64]int32)}
 }
 
 // A Match is an earlier text.
@@ -109,64 +73,98 @@ type Match struct {
 // copy of: the one with the greatest share, the latest of equals. ok may be asked about any tag
 // added before; nil accepts all.
 func (g *Group) Add(body string, tag int, ok func(tag int) bool) (Match, bool) {
-	words := Words(body)
+	words, prints := g.cut.cut(body)
 	if len(words) < g.least {
 		return Match{}, false
 	}
-	sorted := slices.Sorted(slices.Values(words))
-	prints := fingerprints(words)
-	shared := make(map[int]int)
+	g.count(prints, ok)
+	t := text{words: slices.Clone(words), tag: tag}
+	best := g.best(&t, len(prints)/4)
+	at := int32(len(g.texts))
+	g.texts, g.shared = append(g.texts, t), append(g.shared, 0)
 	for _, p := range prints {
-		for _, i := range g.seen[p] {
-			if ok == nil || ok(g.texts[i].tag) {
-				shared[i]++
+		g.posts = append(g.posts, posting{at, g.heads[p]})
+		g.heads[p] = int32(len(g.posts))
+	}
+	return best, best.Share > 0
+}
+
+// count counts what earlier texts share with one that has those fingerprints.
+func (g *Group) count(prints []uint64, ok func(tag int) bool) {
+	for _, i := range g.touched {
+		g.shared[i] = 0
+	}
+	g.touched = g.touched[:0]
+	for _, p := range prints {
+		at := g.heads[p]
+		for range postings {
+			if at == 0 {
+				break
+			}
+			post := g.posts[at-1]
+			at = post.before
+			if g.shared[post.text] == 0 {
+				g.touched = append(g.touched, post.text)
+				if ok != nil && !ok(g.texts[post.text].tag) {
+					g.shared[post.text] = refused
+				}
+			}
+			if g.shared[post.text] != refused {
+				g.shared[post.text]++
 			}
 		}
 	}
+}
+
+// best is the closest of the texts that share at least so many fingerprints with one.
+func (g *Group) best(t *text, least int) Match {
 	var best Match
-	for _, i := range candidates(shared, len(prints)/4) {
-		if atMost(sorted, g.texts[i].sorted) < g.share {
+	for _, i := range g.candidates(int32(least)) {
+		o := &g.texts[i]
+		if n, m := len(t.words), len(o.words); float64(min(n, m))/float64(max(n, m)) < g.share {
 			continue
 		}
-		if s := Share(words, g.texts[i].words); s >= g.share && s > best.Share {
-			best = Match{g.texts[i].tag, s}
+		if atMost(t.inOrder(), o.inOrder()) < g.share {
+			continue
+		}
+		if s := g.order.share(t.words, o.words); s >= g.share && s > best.Share {
+			best = Match{o.tag, s}
 		}
 	}
-	at := len(g.texts)
-	g.texts = append(g.texts, text{words, sorted, tag})
-	for _, p := range prints {
-		list := append(g.seen[p], at)
-		if len(list) > postings {
-			list = slices.Delete(list, 0, len(list)-postings)
-		}
-		g.seen[p] = list
-	}
-	return best, best.Share > 0
+	return best
 }
 
 // candidates are the texts that share most fingerprints, the latest of equals first. Texts that share
 // less than least are left out: one changed word of ten spoils at most half of the fingerprints,
 // and a stock phrase or two make no copy.
-func candidates(shared map[int]int, least int) []int {
-	var ids []int
-	for i, n := range shared {
-		if n >= least {
+func (g *Group) candidates(least int32) []int32 {
+	var ids []int32
+	for _, i := range g.touched {
+		if n := g.shared[i]; n != refused && n >= least {
 			ids = append(ids, i)
 		}
 	}
-	slices.SortFunc(ids, func(a, b int) int { return cmp.Or(cmp.Compare(shared[b], shared[a]), cmp.Compare(b, a)) })
+	slices.SortFunc(ids, func(a, b int32) int { return cmp.Or(cmp.Compare(g.shared[b], g.shared[a]), cmp.Compare(b, a)) })
 	return ids[:min(len(ids), compared)]
 }
 
+// inOrder are the words by their hashes.
+func (t *text) inOrder() []uint64 {
+	if t.sorted == nil {
+		t.sorted = slices.Sorted(slices.Values(t.words))
+	}
+	return t.sorted
+}
+
 // atMost is what the share of two texts cannot exceed: the words that they have in common in any
-// order, as a share of the longer. It spares most of the diffs.
-func atMost(a, b []string) float64 {
+// order, as a share of the longer. It spares most of the comparing.
+func atMost(a, b []uint64) float64 {
 	common := 0
 	for i, j := 0, 0; i < len(a) && j < len(b); {
-		switch c := cmp.Compare(a[i], b[j]); {
-		case c < 0:
+		switch {
+		case a[i] < b[j]:
 			i++
-		case c > 0:
+		case a[i] > b[j]:
 			j++
 		default:
 			common++
@@ -175,35 +173,4 @@ func atMost(a, b []string) float64 {
 		}
 	}
 	return float64(common) / float64(max(len(a), len(b)))
-}
-
-// fingerprints are the winnowed hashes of the words, each once, sorted. They are the same in every
-// run, so that the texts picked for comparison are too.
-func fingerprints(words []string) []uint64 {
-	var hashes []uint64
-	h := fnv.New64a()
-	for i := 0; i+shingle <= len(words); i++ {
-		h.Reset()
-		for _, w := range words[i : i+shingle] {
-			io.WriteString(h, w) // a hash never fails
-			h.Write([]byte{' '})
-		}
-		hashes = append(hashes, h.Sum64())
-	}
-	var out []uint64
-	taken := -1
-	for i := 0; i+window <= len(hashes); i++ {
-		least := i
-		for j := i + 1; j < i+window; j++ {
-			if hashes[j] <= hashes[least] { // the rightmost of equals
-				least = j
-			}
-		}
-		if least != taken {
-			taken = least
-			out = append(out, hashes[least])
-		}
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
 }

@@ -2,6 +2,8 @@ package copies
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -21,20 +23,30 @@ func TestShare(t *testing.T) {
 		{"nothing in common", "one two", "three four", 0},
 		{"other letters", "Übung für Füße", "übung für füße", 1},
 	} {
-		if got := Share(Words(tt.a), Words(tt.b)); got != tt.want {
-			t.Errorf("%s: Share(%q, %q) = %v, want %v", tt.name, tt.a, tt.b, got, tt.want)
+		if got := share(tt.a, tt.b); got != tt.want {
+			t.Errorf("%s: the share of %q and %q = %v, want %v", tt.name, tt.a, tt.b, got, tt.want)
 		}
 	}
 }
 
-// More different words than there are runes before the surrogates are still told apart.
+func share(a, b string) float64 {
+	var c cutter
+	words, _ := c.cut(a)
+	first := slices.Clone(words)
+	second, _ := c.cut(b)
+	var o order
+	return o.share(first, second)
+}
+
+// Many different words are told apart.
 func TestShareOfManyWords(t *testing.T) {
 	var words []string
-	for i := range 60000 {
+	for i := range 20000 {
 		words = append(words, fmt.Sprint(i))
 	}
-	if got := Share(words, words); got != 1 {
-		t.Errorf("Share of a text with itself = %v, want 1", got)
+	text := strings.Join(words, " ")
+	if got := share(text, text); got != 1 {
+		t.Errorf("the share of a text with itself = %v, want 1", got)
 	}
 }
 
@@ -120,5 +132,71 @@ func BenchmarkGroup(b *testing.B) {
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/note")
 		})
+	}
+}
+
+// TestAsPlain holds the package against its slow and plain self, on texts that are copies of one another with some
+// words changed, left out, put in and moved, in letters of several scripts and in bytes that are none.
+func TestAsPlain(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	vocabulary := strings.Fields("Walked to the lounge Übung ÉTÉ İstanbul ſtand x1 2WW, BP:120/80 — naïve ﬁt Ǆ \xff\xfe well. Straße 日本語 she's w/c٣")
+	for i := range 60 {
+		vocabulary = append(vocabulary, fmt.Sprintf("w%d", i))
+	}
+	word := func() string { return vocabulary[rng.IntN(len(vocabulary))] }
+	vary := func(words []string) []string {
+		out := slices.Clone(words)
+		for range rng.IntN(1 + len(words)/6) {
+			at := rng.IntN(len(out))
+			switch rng.IntN(4) {
+			case 0:
+				out[at] = word()
+			case 1:
+				out = slices.Delete(out, at, at+1)
+			case 2:
+				out = slices.Insert(out, at, word())
+			default:
+				to := rng.IntN(len(out))
+				out[at], out[to] = out[to], out[at]
+			}
+			if len(out) == 0 {
+				return []string{word()}
+			}
+		}
+		return out
+	}
+	found := 0
+	for round := range 60 {
+		least, share := []int{3, 12, 20}[round%3], []float64{0.5, 0.8, 0.9, 1}[round%4]
+		g, plain := NewGroup(share, least), newPlainGroup(share, least)
+		var texts [][]string
+		for i := range 120 {
+			var words []string
+			if len(texts) > 0 && rng.IntN(3) > 0 {
+				words = vary(texts[rng.IntN(len(texts))])
+			} else {
+				for range 1 + rng.IntN([]int{15, 60, 200}[rng.IntN(3)]) {
+					words = append(words, word())
+				}
+			}
+			texts = append(texts, words)
+			body := strings.Join(words, []string{" ", ", ", "\n"}[rng.IntN(3)])
+			if got, want := Count(body), len(plainWords(body)); got != want {
+				t.Fatalf("Count(%q) = %d, want %d", body, got, want)
+			}
+			odd := rng.IntN(3)
+			ok := func(tag int) bool { return odd == 0 || (tag+i)%(odd+1) == 0 }
+			got, has := g.Add(body, i, ok)
+			want, wants := plain.Add(body, i, ok)
+			if got != want || has != wants {
+				t.Fatalf("round %d, text %d: copy of %+v, %t; want %+v, %t", round, i, got, has, want, wants)
+			}
+			if has {
+				found++
+			}
+		}
+	}
+	if found < 500 {
+		t.Errorf("only %d copies", found)
 	}
 }

@@ -376,7 +376,7 @@ func (s *Snapshot) wordsOn(k shift.Key) []int {
 	}
 	counts := make([]int, len(s.onShift[k]))
 	for i, n := range s.onShift[k] {
-		counts[i] = len(copies.Words(n.Text))
+		counts[i] = copies.Count(n.Text)
 	}
 	if len(s.words) >= mostShifts {
 		clear(s.words)
@@ -424,13 +424,13 @@ func (s *Snapshot) Judge(ctx context.Context, typed note.Note, show func(residen
 		checker.Add(n)
 	}
 	// Of two copies the shorter has that share of the longer one's words, so others need no judging.
-	words := len(copies.Words(typed.Text))
+	words := copies.Count(typed.Text)
 	counts := s.wordsOn(k)
 	for i, n := range s.onShift[k] {
 		has := counts[i]
 		alike := float64(min(words, has)) >= s.config.Policy.CopiedShare*float64(max(words, has))
 		if alike && n.Resident != typed.Resident && show(n.Resident) {
-			checker.Add(n)
+			checker.AddBeside(n)
 		}
 	}
 	checker.Add(typed)
