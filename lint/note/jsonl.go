@@ -35,32 +35,34 @@ func (l *lines) next() (record, error) {
 		if err != nil {
 			return record{}, err
 		}
+		if given, ok := scan(utf8[0]); ok {
+			return record{line: line.Number, fields: given}, nil
+		}
 		given, want := parseObject([]byte(utf8[0]))
 		if want != "" {
 			return record{}, &decode.Fault{Line: line.Number, Want: want}
 		}
-		return record{line.Number, given}, nil
+		return record{line: line.Number, fields: given}, nil
 	}
 }
 
-// parseObject reads the fields of one JSON object. The string says what was wanted where it is none.
-func parseObject(data []byte) (given map[string]string, want string) {
+// parseObject reads the fields of one JSON object, whatever it is like. The string says what was wanted where it is none.
+func parseObject(data []byte) (given fields, want string) {
 	var object map[string]json.RawMessage
 	if err := json.Unmarshal(data, &object); err != nil || object == nil {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) { // its text would quote the note
-			return nil, fmt.Sprintf("one JSON object a line; byte %d does not fit", syntax.Offset)
+			return given, fmt.Sprintf("one JSON object a line; byte %d does not fit", syntax.Offset)
 		}
-		return nil, "one JSON object a line"
+		return given, "one JSON object a line"
 	}
 	if twice, ok := repeated(data); ok {
-		return nil, fmt.Sprintf("%q once in a note", twice)
+		return given, fmt.Sprintf("%q once in a note", twice)
 	}
-	given = make(map[string]string)
-	for _, f := range fields() {
-		value, ok := scalar(object[f])
+	for f := range fieldCount {
+		value, ok := scalar(object[f.String()])
 		if !ok {
-			return nil, fmt.Sprintf("%q as a string", f)
+			return given, fmt.Sprintf("%q as a string", f.String())
 		}
 		given[f] = value
 	}
@@ -85,7 +87,7 @@ func repeated(data []byte) (string, bool) {
 		if err != nil || !ok || dec.Decode(&value) != nil {
 			return "", false
 		}
-		if given[name] && slices.Contains(fields(), name) {
+		if given[name] && slices.Contains(fieldNames(), name) {
 			return name, true
 		}
 		given[name] = true
@@ -99,7 +101,7 @@ func mayRepeat(data []byte) bool {
 	if bytes.Contains(data, []byte(`\u00`)) {
 		return true
 	}
-	return slices.ContainsFunc(fields(), func(f string) bool { return bytes.Count(data, []byte(`"`+f+`"`)) > 1 })
+	return slices.ContainsFunc(fieldNames(), func(f string) bool { return bytes.Count(data, []byte(`"`+f+`"`)) > 1 })
 }
 
 // scalar is the text of a JSON string, or of a number as written, since many exports have numbers

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"example.com/stance/lint/internal/decode"
@@ -26,7 +25,8 @@ func isPlain(first []byte) bool {
 
 // isHeader reports whether key, in any case, is the name of a header line.
 func isHeader(key string) bool {
-	return slices.Contains(fields(), headerKey(key)) && headerKey(key) != "text"
+	f, ok := fieldNamed(headerKey(key))
+	return ok && f != textField
 }
 
 func headerKey(key string) string { return strings.ToLower(strings.TrimSpace(key)) }
@@ -34,15 +34,16 @@ func headerKey(key string) string { return strings.ToLower(strings.TrimSpace(key
 func (p *plain) next() (record, error) {
 	for {
 		rec, err := p.note()
-		if err != nil || len(rec.fields) > 0 {
+		if err != nil || !rec.empty {
 			return rec, err
 		}
 	}
 }
 
-// note reads up to the next divider. The record of a part with nothing in it has no fields.
+// note reads up to the next divider. The record of a part with nothing in it is empty.
 func (p *plain) note() (record, error) {
-	rec := record{fields: make(map[string]string)}
+	var rec record
+	var seen [fieldCount]bool
 	var bad *decode.Fault // the first, reported once the note has been passed over
 	fail := func(line int, want string) {
 		if bad == nil {
@@ -93,23 +94,26 @@ func (p *plain) note() (record, error) {
 				fail(line.Number, `"Resident:", "Time:" or another header line, and a blank line before the text`)
 				continue
 			}
-			if _, again := rec.fields[headerKey(key)]; again {
+			f, _ := fieldNamed(headerKey(key))
+			if seen[f] {
 				fail(line.Number, fmt.Sprintf("one header line %q in a note, and --- between notes", strings.TrimSpace(key)+":"))
 				continue
 			}
-			rec.fields[headerKey(key)] = strings.TrimSpace(value)
+			seen[f] = true
+			rec.fields[f] = strings.TrimSpace(value)
 		}
 	}
 	if bad != nil {
 		return record{}, bad
 	}
 	if !started {
+		rec.empty = true
 		return rec, nil
 	}
 	text, err := p.text.Decode(rec.line, bytes.TrimRight(body, "\r\n \t"))
 	if err != nil {
 		return record{}, err
 	}
-	rec.fields["text"] = text[0]
+	rec.fields[textField] = text[0]
 	return rec, nil
 }

@@ -49,6 +49,7 @@ type Reader struct {
 	name    string
 	zone    *time.Location
 	roles   roles
+	titles  map[string]lexicon.Role // those met so far
 	records source
 }
 
@@ -61,15 +62,60 @@ type source interface {
 // A record is one note as its file has it.
 type record struct {
 	line   int
-	fields map[string]string // by field name; a field that is not given is absent or empty
+	fields fields
+	empty  bool // nothing stands there
 }
 
-// fields are the names of a note's fields in files. The first three are required.
-func fields() []string {
+// A field is a field of a note.
+type field int
+
+const (
+	residentField field = iota
+	timeField
+	textField
+	idField
+	unitField
+	shiftField
+	roleField
+	authorField
+	fieldCount
+)
+
+// fields are the values of a note's fields; one that is not given is empty.
+type fields [fieldCount]string
+
+// fieldNames are the names of a note's fields in files. The first three are required.
+func fieldNames() []string {
 	return []string{"resident", "time", "text", "note", "unit", "shift", "role", "author"}
 }
 
-func required() []string { return fields()[:3] }
+func (f field) String() string { return fieldNames()[f] }
+
+// required are the fields that a note must have.
+const required = textField + 1
+
+// fieldNamed is the field of a name.
+func fieldNamed(name string) (field, bool) {
+	switch name {
+	case "resident":
+		return residentField, true
+	case "time":
+		return timeField, true
+	case "text":
+		return textField, true
+	case "note":
+		return idField, true
+	case "unit":
+		return unitField, true
+	case "shift":
+		return shiftField, true
+	case "role":
+		return roleField, true
+	case "author":
+		return authorField, true
+	}
+	return 0, false
+}
 
 // NewReader makes a reader of r. name is the file's, "-" for standard input: .jsonl, .ndjson and
 // .json are read as JSON Lines, .csv and .tsv as a table, and any other by what it holds, so that
@@ -77,16 +123,16 @@ func required() []string { return fields()[:3] }
 // any text has no notes. The error says, with file and line, why the file as a whole cannot be read.
 func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 	for field := range opt.Columns {
-		if !slices.Contains(fields(), field) {
+		if !slices.Contains(fieldNames(), field) {
 			return nil, fmt.Errorf("column for %q: want one of the fields %s%s",
-				field, strings.Join(fields(), ", "), nearest.Hint(field, fields()))
+				field, strings.Join(fieldNames(), ", "), nearest.Hint(field, fieldNames()))
 		}
 	}
 	titles, err := newRoles(opt.Roles)
 	if err != nil {
 		return nil, err
 	}
-	reader := &Reader{name: name, zone: opt.Zone, roles: titles}
+	reader := &Reader{name: name, zone: opt.Zone, roles: titles, titles: make(map[string]lexicon.Role)}
 	text, err := decode.Open(r)
 	if err != nil {
 		return nil, reader.place(err)
@@ -134,34 +180,49 @@ func (r *Reader) Next() (Note, error) {
 	if err != nil {
 		return Note{}, r.place(err)
 	}
-	for _, f := range required() {
+	for f := range required {
 		if strings.TrimSpace(rec.fields[f]) == "" {
-			return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q, which is missing or empty", f)}
+			return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q, which is missing or empty", f.String())}
 		}
 	}
-	if len(rec.fields["text"]) > MaxText {
+	if len(rec.fields[textField]) > MaxText {
 		return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q of at most %d bytes, as one note has", "text", MaxText)}
 	}
-	t, err := when.Parse(rec.fields["time"], r.zone)
+	t, err := when.Parse(rec.fields[timeField], r.zone)
 	if err != nil {
 		return Note{}, &BadRecord{r.name, rec.line, `"time" as ` + err.Error()}
 	}
-	field := func(name string) string { return strings.TrimSpace(rec.fields[name]) }
+	given := func(f field) string { return strings.TrimSpace(rec.fields[f]) }
 	n := Note{
-		ID:       field("note"),
-		Resident: field("resident"),
-		Unit:     field("unit"),
+		ID:       given(idField),
+		Resident: given(residentField),
+		Unit:     given(unitField),
 		Time:     t,
-		Shift:    field("shift"),
-		Role:     r.roles.role(rec.fields["role"]),
-		Author:   field("author"),
-		Text:     rec.fields["text"],
+		Shift:    given(shiftField),
+		Role:     r.roleOf(rec.fields[roleField]),
+		Author:   given(authorField),
+		Text:     rec.fields[textField],
 		Source:   Source{File: r.name, Line: rec.line},
 	}
 	if n.ID == "" {
 		n.ID = contentID(&n)
 	}
 	return n, nil
+}
+
+// mostTitles bounds the job titles that are remembered: a file whose titles are all different is none of a home's.
+const mostTitles = 1000
+
+// roleOf is the role of a job title. A home has few titles, and each costs more to look up than to remember.
+func (r *Reader) roleOf(title string) lexicon.Role {
+	role, ok := r.titles[title]
+	if !ok {
+		role = r.roles.role(title)
+		if len(r.titles) < mostTitles {
+			r.titles[strings.Clone(title)] = role
+		}
+	}
+	return role
 }
 
 // place puts the file's name into an error of its content.

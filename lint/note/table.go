@@ -13,13 +13,13 @@ import (
 // gives for them, in any order and among others.
 type table struct {
 	records *decode.Table
-	at      map[string]int // field → column
+	at      [fieldCount]int // column of each field; -1 for none
 }
 
 func newTable(text *decode.Text, columns map[string]string) (source, error) {
 	t, err := decode.NewTable(text, MaxRecord, func(header []string) int {
 		n := 0
-		for _, f := range fields() {
+		for _, f := range fieldNames() {
 			if slices.ContainsFunc(header, named(f, columns)) {
 				n++
 			}
@@ -32,21 +32,22 @@ func newTable(text *decode.Text, columns map[string]string) (source, error) {
 	if err != nil {
 		return nil, err
 	}
-	at := make(map[string]int)
-	for _, f := range fields() {
+	var at [fieldCount]int
+	for place := range fieldCount {
+		f := place.String()
 		i := slices.IndexFunc(t.Header(), named(f, columns))
 		own, stated := columns[f]
+		at[place] = i
 		switch {
 		case i >= 0 && slices.ContainsFunc(t.Header()[i+1:], named(f, columns)):
 			return nil, &decode.Fault{Line: 1, Want: fmt.Sprintf("one column for %q, but the header has two", f)}
 		case i >= 0:
-			at[f] = i
 		case stated: // what the header has instead is not shown: without a header it would be a note
 			return nil, &decode.Fault{Line: 1, Want: fmt.Sprintf("a header with the column %q for %q", own, f)}
-		case slices.Contains(required(), f):
+		case place < required:
 			return nil, &decode.Fault{Line: 1, Want: fmt.Sprintf(
 				"a header with a column %q (of %s); where it has another name, give that with --column %s=NAME",
-				f, strings.Join(fields(), ", "), f)}
+				f, strings.Join(fieldNames(), ", "), f)}
 		}
 	}
 	return &table{t, at}, nil
@@ -66,9 +67,11 @@ func (t *table) next() (record, error) {
 	if err != nil {
 		return record{}, err
 	}
-	given := make(map[string]string, len(t.at))
+	var given fields
 	for f, i := range t.at {
-		given[f] = rec.Fields[i]
+		if i >= 0 {
+			given[f] = rec.Fields[i]
+		}
 	}
-	return record{rec.Line, given}, nil
+	return record{line: rec.Line, fields: given}, nil
 }

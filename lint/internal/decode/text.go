@@ -8,6 +8,7 @@ package decode
 import (
 	"bufio"
 	"bytes"
+	stdbinary "encoding/binary"
 	"errors"
 	"fmt"
 	"io"
@@ -142,22 +143,25 @@ func (t *Text) Line(limit int) (Line, error) {
 	l := Line{Number: t.line}
 	t.buf = t.buf[:0]
 	size, nul := 0, false
-	for {
-		b, err := t.readByte()
-		if err != nil {
-			if err == io.EOF && size > 0 {
-				break
-			}
-			return Line{}, t.torn(err, l.Number)
+	for l.End == "" {
+		part, err := t.upToEnd()
+		if size += len(part); size <= limit {
+			t.buf = append(t.buf, part...)
 		}
-		if b == '\n' || b == '\r' {
-			l.End = t.lineEnd(b)
+		nul = nul || bytes.IndexByte(part, 0) >= 0
+		if _, lost := t.in.Discard(len(part)); lost != nil { // cannot be: they are in the buffer
+			return Line{}, lost
+		}
+		if err == io.EOF && size > 0 {
 			break
 		}
-		if size++; size <= limit {
-			t.buf = append(t.buf, b)
+		if err != nil {
+			return Line{}, t.torn(err, l.Number)
 		}
-		nul = nul || b == 0
+		if b, err := t.in.Peek(1); err == nil && (b[0] == '\n' || b[0] == '\r') {
+			end, _ := t.readByte()
+			l.End = t.lineEnd(end)
+		}
 	}
 	switch {
 	case size > limit:
@@ -167,6 +171,24 @@ func (t *Text) Line(limit int) (Line, error) {
 	}
 	l.Bytes = t.buf
 	return l, nil
+}
+
+// upToEnd is as much of the line as is in the buffer, which it fills where it is empty. It stays there.
+func (t *Text) upToEnd() ([]byte, error) {
+	if t.err == nil {
+		_, t.err = t.in.Peek(1)
+	}
+	if t.err != nil {
+		return nil, t.err
+	}
+	part, _ := t.in.Peek(t.in.Buffered()) // cannot fail
+	if end := bytes.IndexByte(part, '\n'); end >= 0 {
+		part = part[:end]
+	}
+	if end := bytes.IndexByte(part, '\r'); end >= 0 {
+		part = part[:end]
+	}
+	return part, nil
 }
 
 func tooLong(line, limit int) *Fault {
@@ -241,6 +263,12 @@ func (t *Text) Decode(line int, parts ...[]byte) ([]string, error) {
 }
 
 func isASCII(p []byte) bool {
+	const high = 0x8080808080808080 // the bit that no byte of ASCII has, of eight at once
+	for ; len(p) >= 8; p = p[8:] {
+		if stdbinary.LittleEndian.Uint64(p)&high != 0 {
+			return false
+		}
+	}
 	for _, b := range p {
 		if b >= utf8.RuneSelf {
 			return false
