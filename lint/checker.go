@@ -14,6 +14,7 @@ import (
 	"maps"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -130,6 +131,91 @@ func (c *Checker) Spool(dir string) (io.Closer, error) {
 	return s, nil
 }
 
+// SpoolBeyond has the checker keep its notes in memory up to so many bytes of their texts, and all of them in a
+// temporary file, as Spool has it, once there are more.
+func (c *Checker) SpoolBeyond(bytes int, dir string) io.Closer {
+	g := &growing{most: bytes, dir: dir}
+	c.notes = g
+	return g
+}
+
+// A growing store is in memory while it is small.
+type growing struct {
+	memory inMemory
+	held   int // bytes of the texts in memory
+	most   int
+	dir    string
+	spool  *spool.Spool // once there are more
+}
+
+func (g *growing) Add(n note.Note) error {
+	if g.spool != nil {
+		return g.spool.Add(n)
+	}
+	if g.held += len(n.Text); g.held <= g.most {
+		return g.memory.Add(n)
+	}
+	var err error
+	if g.spool, err = spool.New(g.dir); err != nil {
+		return err
+	}
+	for _, held := range append(g.memory.notes, n) {
+		if err := g.spool.Add(held); err != nil {
+			return err
+		}
+	}
+	g.memory.notes = nil
+	return nil
+}
+
+func (g *growing) Flush() error {
+	if g.spool != nil {
+		return g.spool.Flush()
+	}
+	return nil
+}
+
+func (g *growing) Get(i int) (note.Note, error) {
+	if g.spool != nil {
+		return g.spool.Get(i)
+	}
+	return g.memory.Get(i)
+}
+
+func (g *growing) Close() error {
+	if g.spool != nil {
+		return g.spool.Close()
+	}
+	return nil
+}
+
+// Notes are the notes with that id on a resident who is judged, in the order given; there is more than one only where
+// the input gave an id twice. It is for after Run or Judge.
+func (c *Checker) Notes(resident, id string) ([]note.Note, error) {
+	r, ok := c.nameAt[resident]
+	if !ok || !c.judged[r] {
+		return nil, nil
+	}
+	first, ok := c.first[idOf(r, id)]
+	if !ok {
+		return nil, nil
+	}
+	at := []int32{first}
+	for _, p := range c.twice {
+		if p.first == first {
+			at = append(at, p.second)
+		}
+	}
+	notes := make([]note.Note, len(at))
+	for i, n := range at {
+		var err error
+		if notes[i], err = c.notes.Get(int(n)); err != nil {
+			return nil, err
+		}
+	}
+	return notes, nil
+}
+
 // Rules are the rules in force, in the order of the published tables.
 func (c *Checker) Rules() []rules.Rule { return c.bench.Rules() }
 
@@ -165,16 +251,23 @@ func (c *Checker) take(n note.Note) (resident int32, ok bool) {
 	c.places = append(c.places, place{n.Time.UnixNano(), r, int32(k.Day), int32(k.Slot)})
 	c.of[r] = append(c.of[r], i)
 
-	// Half of a SHA-256 tells ids apart as surely as the ids would, in less memory. Those of two residents
-	// are no pair: in many homes ids start anew for each.
-	sum := sha256.Sum256(fmt.Appendf(nil, "%d %s", r, n.ID))
-	id := [16]byte(sum[:16])
+	id := idOf(r, n.ID)
 	if first, ok := c.first[id]; ok {
 		c.twice = append(c.twice, pair{first, i})
 	} else {
 		c.first[id] = i
 	}
 	return r, true
+}
+
+// idOf tells the notes of a resident apart. Half of a SHA-256 does so as surely as the ids would, in less memory. Those
+// of two residents are no pair: in many homes ids start anew for each.
+func idOf(resident int32, id string) [16]byte {
+	var room [64]byte
+	b := strconv.AppendInt(room[:0], int64(resident), 10)
+	b = append(b, ' ')
+	sum := sha256.Sum256(append(b, id...))
+	return [16]byte(sum[:16])
 }
 
 // A Judged is one resident's notes, what was found in them, and where each rule applied.

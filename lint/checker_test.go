@@ -221,6 +221,28 @@ func TestSpool(t *testing.T) {
 	if d := cmp.Diff(want, got) + cmp.Diff(wantSum, sum); d != "" {
 		t.Errorf("with a file (-in memory +in a file):\n%s", d)
 	}
+	for _, most := range []int{0, 700, 1 << 20} { // from the first note on, from some note on, never
+		growing := checker(t, noWalking(t, 20))
+		held := growing.SpoolBeyond(most, t.TempDir())
+		defer held.Close()
+		fill(growing)
+		got, sum := run(t, growing)
+		if d := cmp.Diff(want, got) + cmp.Diff(wantSum, sum); d != "" {
+			t.Errorf("with a file beyond %d bytes (-in memory +in a file):\n%s", most, d)
+		}
+		for id, want := range map[string]int{"1-0": 2, "3-0": 2, "29-1": 2, "none": 0} {
+			notes, err := growing.Notes(resident(1), id)
+			if id == "3-0" || id == "29-1" {
+				notes, err = growing.Notes(resident(29), id)
+			}
+			if id == "3-0" {
+				want = 0 // another resident's
+			}
+			if err != nil || len(notes) != want || want > 0 && notes[0].Source.Line >= notes[1].Source.Line {
+				t.Errorf("notes %s: %d, %v; want %d in the order given", id, len(notes), err, want)
+			}
+		}
+	}
 	got = nil
 	counted := 0
 	if _, err := inFile.Judge(context.Background(), func(j Judged) error {

@@ -3,6 +3,7 @@ package cli
 import (
 	"bufio"
 	"context"
+	"errors"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -74,7 +75,7 @@ text, listed with --unread, and always in the JSON: nothing was found in it eith
 	return c
 }
 
-func (a *app) check(ctx context.Context, opt *checkOptions, files []string) error {
+func (a *app) check(ctx context.Context, opt *checkOptions, files []string) (err error) {
 	if len(files) == 0 && opt.index == "" {
 		var err error
 		if files, err = a.notesOrStdin(files); err != nil {
@@ -102,12 +103,17 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 		return err
 	}
 	t := &checkTask{
-		app: a, sel: sel, checker: checker, chart: ch, quoted: opt.format.value != "json",
-		notes: map[noteKey][]note.Note{}, residents: map[string]bool{},
+		app: a, sel: sel, checker: checker, chart: ch, residents: map[string]bool{},
 	}
+	held := checker.SpoolBeyond(mostHeld, "")
+	defer func() {
+		if shut := held.Close(); shut != nil {
+			err = errors.Join(err, shut)
+		}
+	}()
 	run := &report.Run{
 		Tally: report.Tally{Charted: ch != nil},
-		Notes: func(resident, id string) []note.Note { return t.notes[noteKey{resident, id}] },
+		Notes: t.notes,
 	}
 	var read outcome
 	reported := func(f *finding.Finding) bool { return sel.finding(f) }
@@ -139,6 +145,9 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) erro
 		a.sayAll(summary.Problems, "more like these")
 		if err := a.writeReport(opt, run, p); err != nil {
 			return err
+		}
+		if t.lost != nil {
+			return t.lost
 		}
 	}
 	if err := read.err(opt.skipBad); err != nil {
@@ -182,19 +191,24 @@ type checkTask struct {
 	sel       *selection
 	checker   *lint.Checker
 	chart     *chart.Chart
-	quoted    bool                    // the report quotes notes
-	notes     map[noteKey][]note.Note // for the reports that quote them; the checker holds their texts anyway
-	selected  int                     // notes that are reported on
-	residents map[string]bool         // of those notes
+	selected  int             // notes that are reported on
+	residents map[string]bool // of those notes
+	lost      error           // why a note cannot be quoted
+}
+
+// mostHeld is how many bytes of texts are held in memory. More wait in a file.
+const mostHeld = 64 << 20
+
+// notes are the notes with an id on a resident, for reports that quote them.
+func (t *checkTask) notes(resident, id string) []note.Note {
+	notes, err := t.checker.Notes(resident, id)
+	t.lost = errors.Join(t.lost, err)
+	return notes
 }
 
 // take takes a note in; selected says whether it is one to report on.
 func (t *checkTask) take(n note.Note, selected bool) {
 	t.checker.Add(n)
-	if t.quoted {
-		key := noteKey{n.Resident, n.ID}
-		t.notes[key] = append(t.notes[key], n)
-	}
 	if selected {
 		t.selected++
 		t.residents[n.Resident] = true
