@@ -74,7 +74,7 @@ func (k *keeper) judge(ctx context.Context, dir string, residents []string, anew
 	}
 	show, done := k.newProgress(k.quiet), 0
 	defer show.done()
-	_, err = checker.Judge(ctx, func(judged lint.Judged) error {
+	_, err = checker.Each(ctx, func(judged lint.Judged) error {
 		done++
 		show.line("%d of %d residents checked", done, len(residents))
 		return j.store(ctx, judged)
