@@ -94,8 +94,10 @@ func (b *Bench) Count(t *timeline.Timeline, copies Copies) ([]finding.Finding, [
 	var counts []Count
 	for i := range b.rules {
 		r := &b.rules[i]
+		p := b.pass(r, t, copies, l)
 		for at, e := range t.Entries {
-			if n := r.applies(b.pass(r, t, at, copies, l)); n > 0 {
+			p.turnTo(at)
+			if n := r.applies(p); n > 0 {
 				counts = append(counts, Count{r.ID, PlaceOf(e), n, in[key{r.ID, e}]})
 			}
 		}
@@ -113,20 +115,26 @@ func (b *Bench) Rules() []Rule { return slices.Clone(b.rules) }
 func (b *Bench) run(t *timeline.Timeline, copies Copies) *ledger {
 	l := &ledger{on: make(map[*lexicon.Statement][]*Rule), shifts: make(map[shift.Key]*onShift)}
 	for i := range b.rules {
+		p := b.pass(&b.rules[i], t, copies, l)
 		for at := range t.Entries {
-			b.rules[i].check(b.pass(&b.rules[i], t, at, copies, l))
+			p.turnTo(at)
+			b.rules[i].check(p)
 		}
 	}
 	l.settle()
 	return l
 }
 
-func (b *Bench) pass(r *Rule, t *timeline.Timeline, at int, copies Copies, l *ledger) *pass {
+// pass is a rule's, from one note of the timeline to the next.
+func (b *Bench) pass(r *Rule, t *timeline.Timeline, copies Copies, l *ledger) *pass {
 	return &pass{
-		rule: r, policy: b.policy, line: t, at: at, entry: t.Entries[at], copies: copies, ledger: l,
+		rule: r, policy: b.policy, line: t, copies: copies, ledger: l,
 		caps: load.Caps{ToeTouch: b.policy.ToeTouchCap, Partial: b.policy.PartialCap},
 	}
 }
+
+// turnTo puts the pass on the note at that place of the timeline.
+func (p *pass) turnTo(at int) { p.at, p.entry = at, p.line.Entries[at] }
 
 // PlaceOf is the place of a note.
 func PlaceOf(e *timeline.Entry) Place {
@@ -146,7 +154,7 @@ func (l *ledger) findings() []finding.Finding {
 	return fs
 }
 
-// A pass is one rule at work on one note.
+// A pass is one rule at work on one note after another. A rule keeps nothing of it.
 type pass struct {
 	rule   *Rule
 	policy *policy.Policy
