@@ -86,12 +86,12 @@ func phraseSorts() []phraseSort {
 		{receives, (*reader).tellingAt},
 		{messageNoun, (*reader).tellingAt},
 		{passesOn, (*reader).tellingAt},
-		{keptState, (*reader).keptAwayAt},
-		{keptPause, (*reader).keptAwayAt},
-		{keptBusy, (*reader).keptAwayAt},
-		{keptBy, (*reader).keptAwayAt},
-		{turnsUp, (*reader).keptAwayAt},
-		{goesOff, (*reader).keptAwayAt},
+		{keptState, keptAway((*reader).stateEnd)},
+		{keptPause, keptAway((*reader).pauseEnd)},
+		{keptBusy, keptAway((*reader).busyEnd)},
+		{keptBy, keptAway((*reader).elsewhereEnd)},
+		{turnsUp, keptAway((*reader).noShowEnd)},
+		{goesOff, keptAway((*reader).goneEnd)},
 	}
 }
 

@@ -58,23 +58,25 @@ func (r *reader) messageTo(i int) int {
 		return i + 2
 	}
 	k := i - 1
-	for k >= 0 && (r.is(k, article) || r.is(k, messageNoun) || r.english(k).adjective && !r.object(k)) {
+	for r.is(k, article) || r.is(k, messageNoun) || r.english(k).adjective && !r.object(k) {
 		k--
 	}
-	if k == i-1 || r.object(k) || r.is(k, thirdPerson) {
-		return 0 // "gave her a shout"
+	if k < i-1 && !r.object(k) && !r.is(k, thirdPerson) && r.wasGiven(k) {
+		return i + 1
 	}
+	return 0
+}
+
+// wasGiven reports whether the words that end at token i say that somebody who may be told was given something.
+func (r *reader) wasGiven(i int) bool {
 	told := false
-	for ; k >= 0 && k >= i-9 && !r.pauses(k); k-- {
+	for k := i; k >= 0 && k > i-8 && !r.pauses(k); k-- {
 		if r.is(k, gives) {
-			if told {
-				return i + 1
-			}
-			return 0
+			return told
 		}
 		told = told || r.mayBeTold(k)
 	}
-	return 0
+	return false
 }
 
 // passedOn is the token behind the preposition that leads from the verb at token i, over what was told, to somebody
