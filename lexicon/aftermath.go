@@ -65,23 +65,21 @@ func (r *reader) liftedByOther(st *Statement) bool {
 // intoSeat takes what goes straight on from getting the resident up off the floor as part of it: "picked him up and got
 // him back into bed".
 func (r *reader) intoSeat() {
-	for k := range r.out.Statements {
-		up := &r.out.Statements[k]
-		if up.Concept != "fall.moved" || up.To != "" || !up.Done() {
-			continue
-		}
-		_, end := r.tokensOf(up)
-		for end < len(r.toks) && (r.joinsOn(end) || r.word(end) == "," || r.is(end, wayBack)) {
-			end++
-		}
-		for n := range r.out.Statements {
-			on := &r.out.Statements[n]
-			if at, _ := r.tokensOf(on); at == end && on.To != "" && on.From == "" && (on.Concept == "move.transfer" || on.Concept == "move.up" || on.Concept == "move.lift") {
-				up.To, up.Span.End = on.To, on.Span.End
-				r.out.Statements = slices.Delete(r.out.Statements, n, n+1)
-				return
-			}
-		}
+	up := slices.IndexFunc(r.out.Statements, func(s Statement) bool { return s.Concept == "fall.moved" && s.To == "" && s.Done() })
+	if up < 0 {
+		return
+	}
+	_, end := r.tokensOf(&r.out.Statements[up])
+	for end < len(r.toks) && (r.joinsOn(end) || r.word(end) == "," || r.is(end, wayBack)) {
+		end++
+	}
+	on := slices.IndexFunc(r.out.Statements, func(s Statement) bool {
+		at, _ := r.tokensOf(&s)
+		return at == end && s.To != "" && s.From == "" && (s.Concept == "move.transfer" || s.Concept == "move.up" || s.Concept == "move.lift")
+	})
+	if on >= 0 {
+		r.out.Statements[up].To, r.out.Statements[up].Span.End = r.out.Statements[on].To, r.out.Statements[on].Span.End
+		r.out.Statements = slices.Delete(r.out.Statements, on, on+1)
 	}
 }
 
@@ -159,25 +157,21 @@ func (r *reader) putBack(st *Statement, fell int) bool {
 // That there was none is worth telling after a near fall too; and what hurts before, or once moves are told
 // after, a fall of before this shift is no injury of it.
 func (r *reader) dropInjuries() {
-	happened, near, old := r.fellBefore, false, -1 // old is where the words of a fall before this shift begin
-	for k := range r.out.Statements {
-		st := &r.out.Statements[k]
-		if st.Polarity != Affirmed || st.Who != Resident {
-			continue
-		}
-		switch st.Concept {
-		case "fall.fell", "fall.found", "fall.eased", "fall.collapse", "fall.moved":
-			happened = happened || st.Time == Now
-			if st.Time == Before {
-				old = max(old, st.Span.Start)
+	told := func(time Time, concepts ...string) int {
+		last := -1 // where the words of the last of them begin
+		for k := range r.out.Statements {
+			st := &r.out.Statements[k]
+			if st.Polarity == Affirmed && st.Who == Resident && st.Time == time && slices.Contains(concepts, st.Concept) {
+				last = max(last, st.Span.Start)
 			}
-		case "fall.near", "fall.caught", "sign.faint":
-			near = near || st.Time == Now
 		}
+		return last
 	}
-	if happened {
+	down := []string{"fall.fell", "fall.found", "fall.eased", "fall.collapse", "fall.moved"}
+	if r.fellBefore || told(Now, down...) >= 0 {
 		return
 	}
+	near, old := told(Now, "fall.near", "fall.caught", "sign.faint") >= 0, told(Before, down...)
 	moved := r.firstMove(old)
 	r.out.Statements = slices.DeleteFunc(r.out.Statements, func(s Statement) bool {
 		after := old >= 0 && s.Span.Start > old && s.Span.Start < moved

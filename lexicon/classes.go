@@ -332,6 +332,7 @@ const (
 	soundWord
 	liesAt
 	raisesWord
+	noBlow
 	offWord
 	holdsHand
 	risesSelf
@@ -453,7 +454,7 @@ func classNames() [classCount]string {
 		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
 		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
-		opensDown: "opens-down", besidePlace: "beside-place", edgeOf: "edge-of", ontoWord: "onto-word", heavyThing: "heavy-thing", conveys: "conveys", besideFixture: "beside-fixture", fixture: "fixture", sitWord: "sit", thereWord: "there-word", heapNoun: "heap", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises", offWord: "off-word", holdsHand: "holds-hand", risesSelf: "rises-self", limbNoun: "limb-noun", misshapen: "misshapen", crookedly: "crookedly", outwards: "outwards", turnsLimb: "turns-limb", limbLies: "limb-lies", amongLooks: "among-looks",
+		opensDown: "opens-down", besidePlace: "beside-place", edgeOf: "edge-of", ontoWord: "onto-word", heavyThing: "heavy-thing", conveys: "conveys", besideFixture: "beside-fixture", fixture: "fixture", sitWord: "sit", thereWord: "there-word", heapNoun: "heap", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises", noBlow: "no-blow", offWord: "off-word", holdsHand: "holds-hand", risesSelf: "rises-self", limbNoun: "limb-noun", misshapen: "misshapen", crookedly: "crookedly", outwards: "outwards", turnsLimb: "turns-limb", limbLies: "limb-lies", amongLooks: "among-looks",
 		wayBack: "way-back", ontoSeat: "onto-seat",
 
 		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",

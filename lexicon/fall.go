@@ -121,26 +121,26 @@ func (r *reader) sortOfFall(s *sentence, i int) string {
 // fallScope settles what holds of a fall told at unit i beyond the scopes of its sentence.
 func (r *reader) fallScope(s *sentence, i int, st *Statement) {
 	u := &r.units[i]
-	if st.Concept == "fall.fell" && st.Polarity == Negated && s.clock != "" && !r.opensWithClock(s.lo) {
-		st.Clock = "" // "No falls." below the last entry is of the whole shift
-	}
-	if st.Polarity == Negated && st.Time == Before {
-		r.upToNow(st)
-	}
-	switch u.e.name {
-	case "fell", "near", "collapse":
-		if r.staffFell(u) {
-			st.Who = Other
+	if st.Polarity == Negated {
+		if st.Concept == "fall.fell" && s.clock != "" && !r.opensWithClock(s.lo) {
+			st.Clock = "" // "No falls." below the last entry is of the whole shift
+		}
+		if st.Time == Before {
+			r.upToNow(st)
 		}
 	}
 	if u.e.name == "history" || st.Time == Now && r.ofPastFall(s, i) {
 		st.Time = Before
 	}
 	switch u.e.name {
+	case "fell", "near", "collapse":
+		if r.staffFell(u) {
+			st.Who = Other
+		}
 	case "head-sound", "unhurt":
 		st.Polarity = Negated
 	case "head":
-		if l := r.lower(u); strings.Contains(l, " not ") || strings.Contains(l, "n't ") || strings.Contains(l, " never ") {
+		if r.anyBetween(u.from, u.to, noBlow) {
 			st.Polarity = Negated
 		}
 	}
@@ -175,11 +175,11 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "unhurt", "head-sound", "head-marked":
 		return !r.fell
 	case "injury":
-		return !r.fell || r.elsewhere(u.from) || r.settleInjury(s, i) || r.markOnHead(s, i) >= 0 && r.deniedNear(s, i)
+		return r.noInjury(s, i)
 	case "assessed":
 		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i) || r.lookedOver(i)
 	case "head":
-		return !r.fell && !r.anyBetween(u.from, u.to, strikes) && len(r.toks) > u.to-u.from+1 // alone, it is what somebody searches for
+		return r.headAlone(u)
 	case "eased":
 		return r.easedOnto(u)
 	case "going":
@@ -194,6 +194,20 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return u.form == NoTense && r.fellOver(s, i)
 	}
 	return false
+}
+
+// noInjury reports whether the injury words at unit i tell none of a fall, or one that other words tell.
+func (r *reader) noInjury(s *sentence, i int) bool {
+	if !r.fell || r.elsewhere(r.units[i].from) || r.settleInjury(s, i) {
+		return true
+	}
+	return r.markOnHead(s, i) >= 0 && r.deniedNear(s, i)
+}
+
+// headAlone reports whether the head is named where no fall is told and nothing strikes it. Alone, it is what somebody
+// searches for.
+func (r *reader) headAlone(u *unit) bool {
+	return !r.fell && !r.anyBetween(u.from, u.to, strikes) && len(r.toks) > u.to-u.from+1
 }
 
 // caughtOther reports whether "caught" saves nobody from falling: "caught him walking back unaided", "caught her

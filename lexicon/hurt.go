@@ -13,36 +13,41 @@ import (
 
 // headAt makes a unit of the words about the head that stand at token i, and those before it that no unit has.
 func (r *reader) headAt(i int) (unit, bool) {
-	if !r.is(i, headNoun) || r.toks[i].Capital && r.is(i+1, title) {
-		return unit{}, false
-	}
-	if h, ok := r.hitAt(i); ok && h.To > i+1 {
+	h, ok := r.hitAt(i)
+	if ok && h.To > i+1 || r.toks[i].Capital && r.is(i+1, title) {
 		return unit{}, false // "head of bed", "head spinning"
 	}
 	u := unit{from: i, to: i + 1, kind: kindFall, e: r.lex.find("fall.head")}
-	blow := r.blowBefore(i)
-	if blow >= 0 {
-		if n := len(r.units); n == 0 || r.units[n-1].to <= blow {
-			u.from = blow
-		}
-		return u, true
-	}
-	switch k := i + 1; {
-	case r.is(k, blowWord), r.is(k, beWord) && r.is(k+1, blowWord), r.is(k, neverWord) && r.is(k+1, blowWord):
-		for u.to = k + 1; r.is(u.to, blowWord); u.to++ {
+	switch blow := r.blowBefore(i); {
+	case blow >= 0:
+		u.from = blow
+	case r.blowBehind(i) > 0:
+		for u.to = r.blowBehind(i); r.is(u.to, blowWord); u.to++ {
 		}
 		if r.is(u.to, noneFound) {
 			u.e = r.lex.find("fall.head-sound") // "head touched nothing"
 		}
-		return u, true
 	case r.markBefore(i):
 		u.e = r.lex.find("fall.head-marked")
-		return u, true
 	case r.soundBeside(i):
 		u.e = r.lex.find("fall.head-sound")
-		return u, true
+	default:
+		return unit{}, false
 	}
-	return unit{}, false
+	return u, true
+}
+
+// blowBehind is the token behind the first word that strikes the head at token i, 0 for none: "head bumped", "head was
+// hit", "head never touched".
+func (r *reader) blowBehind(i int) int {
+	k := i + 1
+	if r.is(k, beWord) || r.is(k, neverWord) {
+		k++
+	}
+	if r.is(k, blowWord) {
+		return k + 1
+	}
+	return 0
 }
 
 // blowBefore is the verb that strikes the head at token i, -1 for none.

@@ -30,13 +30,19 @@ func (r *reader) keptFrom(i int) int {
 	if !told || !r.isColleague(who) && !(r.namedColleague(who) && r.writerAlone(who)) {
 		return -1
 	}
-	for r.opensNoun(who-1) || r.is(who-1, otherOf) || r.isColleague(who-1) || r.word(who-1) == "second" {
-		who--
+	return r.colleagueFrom(who)
+}
+
+// colleagueFrom is the token at which the name of a colleague that ends at token i begins, -1 where it opens no clause:
+// "told the nurse at handover".
+func (r *reader) colleagueFrom(i int) int {
+	for r.opensNoun(i-1) || r.is(i-1, otherOf) || r.isColleague(i-1) || r.word(i-1) == "second" {
+		i--
 	}
-	if !r.opensClause(who-1) && !r.is(who-1, why) && !r.is(who-1, hence) {
-		return -1 // "told the nurse at handover"
+	if r.opensClause(i-1) || r.is(i-1, why) || r.is(i-1, hence) {
+		return i
 	}
-	return who
+	return -1
 }
 
 // keptLink reports whether token i is the verb that joins a colleague to what kept them.
@@ -123,24 +129,26 @@ func (r *reader) busyEnd(i int) int {
 // elsewhereEnd is the token behind the place or person at which the preposition at token i says that a colleague was,
 // 0 for none: "in room 4", "on the other floor", "with another resident".
 func (r *reader) elsewhereEnd(i int) int {
-	switch {
-	case !r.isStill(i - 1):
+	if !r.isStill(i - 1) {
 		return 0
-	case r.word(i) == "with":
-		if end := r.personEnd(i + 1); end > 0 {
-			return end
-		}
+	}
+	if end := r.personEnd(i + 1); end > 0 && r.word(i) == "with" {
+		return end
 	}
 	k, other := i+1, false
 	for k < i+5 && (r.opensNoun(k) || r.is(k, otherOf) || r.word(k) == "new") {
 		other = other || !r.opensNoun(k)
 		k++
 	}
-	numbered := k+1 < len(r.toks) && (r.toks[k+1].IsNum || r.isName(k+1))
-	if r.is(k, otherRoom) && (other || numbered) || other && r.word(i) == "with" {
+	if r.is(k, otherRoom) && (other || r.numbered(k+1)) || other && r.word(i) == "with" {
 		return k + 1
 	}
 	return 0
+}
+
+// numbered reports whether token i is the number or the name by which a room is told apart.
+func (r *reader) numbered(i int) bool {
+	return i < len(r.toks) && (r.toks[i].IsNum || r.isName(i))
 }
 
 // personEnd is the token behind the person named at token i, 0 for none.

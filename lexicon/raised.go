@@ -21,10 +21,8 @@ func (r *reader) raisedAt(i int) (unit, bool) {
 	end := 0
 	switch {
 	case !r.is(i, raisesWord) && !r.is(i, risesSelf) || !r.stillDown():
-	case r.is(i, risesSelf):
-		if r.word(i+1) == "up" || r.word(i+1) == "straight" && r.word(i+2) == "up" {
-			end = i + 2 // "scrambled up"
-		}
+	case r.is(i, risesSelf) && r.word(i+1) == "up":
+		end = i + 2 // "scrambled up"
 	case r.word(i) == "on":
 		return r.backOnFeet(i + 2)
 	case r.word(i) != "up":

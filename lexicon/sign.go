@@ -130,22 +130,22 @@ func (r *reader) saysOfThemselves(u *unit) bool {
 // risenAfter is the posture that a clause of standing or sitting up gives the sign before it:
 // "legs buckled when she stood at the commode".
 func (r *reader) risenAfter(s *sentence, i int) string {
-	opened := false
-	for k := i + 1; k < s.hi && k <= i+4; k++ {
-		u := &r.units[k]
-		switch {
-		case u.kind == kindBreak:
-			opened = r.is(u.from, when)
-			if !opened {
+	k := i + 1
+	for k < s.hi && (r.units[k].sign == '-' || r.units[k].kind == kindIgnore) {
+		k++ // "swimmy-headed"
+	}
+	if k >= s.hi || r.units[k].kind != kindBreak || !r.is(r.units[k].from, when) {
+		return ""
+	}
+	for k++; k < s.hi && k <= i+6; k++ {
+		switch u := &r.units[k]; u.kind {
+		case kindVerb:
+			return postureInto(u)
+		case kindSubject, kindStaff, kindPerson, kindNone:
+			if u.sign != 0 {
 				return ""
 			}
-		case u.kind == kindVerb && opened:
-			return postureInto(u)
-		case !opened && (u.sign == '-' || u.kind == kindIgnore):
-			// "swimmy-headed"
-		case u.kind != kindSubject && u.kind != kindStaff && u.kind != kindPerson && u.sign == 0 && u.kind != kindNone:
-			return ""
-		case u.sign != 0:
+		default:
 			return ""
 		}
 	}
