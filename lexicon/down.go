@@ -37,19 +37,17 @@ func (r *reader) downWent(i int) int {
 	if w := r.word(i); w != "down" && w != "over" {
 		return 0
 	}
-	end := 0
-	for k := i + 1; k < i+4 && end == 0; k++ {
-		switch {
-		case r.is(k, wentWord) && (k > i+1 && r.someone(k-1) || k == i+1 && r.someone(k+1)):
-			end = k + 1
-		case !r.someone(k) && !r.is(k, title) && r.word(k) != ".":
-			return 0
-		}
+	k := i + 1
+	for k < i+3 && (r.someone(k) || r.is(k, title) || r.word(k) == ".") {
+		k++
 	}
-	if r.is(end, wentFor) && !(r.word(end) == "like" && r.is(end+2, heavyThing)) {
+	if !r.is(k, wentWord) || !r.someone(k-1) && !(k == i+1 && r.someone(k+1)) {
+		return 0
+	}
+	if r.is(k+1, wentFor) && !(r.word(k+1) == "like" && r.is(k+3, heavyThing)) {
 		return 0 // "down she went to dinner"
 	}
-	return end
+	return k + 1
 }
 
 // goneDown reports whether the words at token i say that somebody has fallen: "had gone down by the sink".
@@ -66,25 +64,33 @@ func (r *reader) liesBeside(i int) int {
 	if !r.is(i, besideFixture) {
 		return 0
 	}
-	k := i + 1
-	for r.opensNoun(k) || r.word(k) == "to" || r.word(k) == "of" || r.is(k, beforePlace) || r.is(k, edgeOf) {
-		k++
-	}
-	if r.is(k+1, fixture) {
-		k++ // "the linen cupboard"
-	}
-	if !r.is(k, fixture) || r.word(k+1) == "in" && r.is(k+2, owner) {
+	end := r.fixtureEnd(i + 1)
+	if end == 0 || r.word(end) == "in" && r.is(end+1, owner) {
 		return 0 // "lying by the door in her bed"
 	}
 	lies, at := false, i-1
-	for at >= 0 && (r.is(at, lieWord) && !r.is(at, sitWord) || r.is(at, justThere) || r.is(at, beWord)) {
+	for r.is(at, lieWord) && !r.is(at, sitWord) || r.is(at, justThere) || r.is(at, beWord) {
 		lies = lies || r.is(at, lieWord)
 		at--
 	}
-	if !lies || !r.seesSomebody(at) && !(r.someone(at) && !r.object(at)) && !r.thereIs(at) {
-		return 0
+	if lies && (r.seesSomebody(at) || r.someone(at) && !r.object(at) || r.thereIs(at)) {
+		return end
 	}
-	return k + 1
+	return 0
+}
+
+// fixtureEnd is the token behind the fixture whose words begin at token i, 0 for none: "the foot of the linen cupboard".
+func (r *reader) fixtureEnd(i int) int {
+	for r.opensNoun(i) || r.word(i) == "to" || r.word(i) == "of" || r.is(i, beforePlace) || r.is(i, edgeOf) {
+		i++
+	}
+	switch {
+	case r.is(i+1, fixture):
+		return i + 2
+	case r.is(i, fixture):
+		return i + 1
+	}
+	return 0
 }
 
 // thereIs reports whether the name that ends at token i is of somebody who is told to be there: "there was Doreen".
@@ -109,44 +115,63 @@ const (
 
 // downPhrase is the token behind the phrase that begins at token i and names what somebody may be down on.
 func (r *reader) downPhrase(i int) (end int, f footing) {
-	k := i + 1
 	switch r.word(i) {
 	case "down":
-		if r.is(i+1, liesAt) && r.is(i-1, beWord) || (r.is(i+1, liesAt) || r.word(i+1) == "by") && r.thereIs(i-1) {
+		if r.downBeside(i) {
 			return i + 1, flat
 		}
 		return 0, 0
 	case "in":
-		if r.word(k) == "a" && r.is(k+1, heapNoun) {
-			return k + 2, seatOf
+		if r.word(i+1) == "a" && r.is(i+2, heapNoun) {
+			return i + 3, seatOf
 		}
 		if !r.is(i-1, lieWord) {
 			return 0, 0
 		}
-	case "across":
 	case "on":
-		if r.word(k) == "to" {
-			k++
+		if r.word(i+1) == "to" {
+			return r.floorBehind(i + 2)
 		}
-	case "onto", "into", "to":
+	case "across", "onto", "into", "to":
 	default:
 		return 0, 0
 	}
+	return r.floorBehind(i + 1)
+}
+
+// downBeside reports whether "down" at token i says where somebody is, and not where they went: "was down beside the
+// piano", "there was Doreen down by the side of her bed".
+func (r *reader) downBeside(i int) bool {
+	if r.is(i+1, liesAt) {
+		return r.is(i-1, beWord) || r.thereIs(i-1)
+	}
+	return r.word(i+1) == "by" && r.thereIs(i-1)
+}
+
+// floorBehind is the token behind the words from token k that name what somebody may be down on, and what that is.
+func (r *reader) floorBehind(k int) (end int, f footing) {
 	for n := k; n < k+4; n++ {
-		if f, ok := r.footingAt(k, n); ok {
-			if n+1 < len(r.toks) && r.toks[n+1].IsNum && r.toks[n+1].End-r.toks[n+1].Start < 3 && f == indoors {
-				return 0, 0 // "on floor 2"
+		f, ok := r.footingAt(k, n)
+		if !ok {
+			if r.beforeFloor(n) {
+				continue
 			}
-			for end = n + 1; f == indoors && r.is(end, floorNoun); {
-				end++
-			}
-			return end, f
+			return 0, 0
 		}
-		if !r.beforeFloor(n) {
-			break
+		if f == indoors && r.storey(n+1) {
+			return 0, 0 // "on floor 2"
 		}
+		for end = n + 1; f == indoors && r.is(end, floorNoun); {
+			end++
+		}
+		return end, f
 	}
 	return 0, 0
+}
+
+// storey reports whether token i is the number of a floor of the house.
+func (r *reader) storey(i int) bool {
+	return i < len(r.toks) && r.toks[i].IsNum && r.toks[i].End-r.toks[i].Start < 3
 }
 
 // footingAt is what token n of the phrase from token k says that somebody is down on.
@@ -154,12 +179,7 @@ func (r *reader) footingAt(k, n int) (footing, bool) {
 	owned := n > k && r.is(k, owner)
 	switch {
 	case r.is(n, floorNoun):
-		for t := k; t <= n; t++ {
-			if h, ok := r.hitAt(t); ok && h.To > n && r.kindOf(h) == kindIgnore {
-				return 0, false // "to the ground floor", "on the floor plan"
-			}
-		}
-		return indoors, true
+		return indoors, !r.otherFloor(k, n)
 	case r.is(n, outdoorNoun):
 		return outside, true
 	case owned && r.is(n, seatNoun):
@@ -168,6 +188,17 @@ func (r *reader) footingAt(k, n int) (footing, bool) {
 		return sideOf, !(r.word(n+1) == "and" && r.is(n+2, bodySide)) && !r.is(n+1, bodySide)
 	}
 	return 0, false
+}
+
+// otherFloor reports whether the floor at token n, in the phrase from token k, is none to lie on: "to the ground floor",
+// "on the floor plan".
+func (r *reader) otherFloor(k, n int) bool {
+	for t := k; t <= n; t++ {
+		if h, ok := r.hitAt(t); ok && h.To > n && r.kindOf(h) == kindIgnore {
+			return true
+		}
+	}
+	return false
 }
 
 // beforeFloor reports whether token i may stand between the preposition and the floor: "on the cold kitchen floor".

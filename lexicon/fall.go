@@ -177,7 +177,7 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 	case "injury":
 		return r.noInjury(s, i)
 	case "assessed":
-		return !r.fell || r.elsewhere(u.from) || r.sameCheck(s, i) || r.lookedOver(i)
+		return r.noExamination(s, i)
 	case "head":
 		return r.headAlone(u)
 	case "eased":
@@ -194,6 +194,11 @@ func (r *reader) tellsNoFall(s *sentence, i int) bool {
 		return u.form == NoTense && r.fellOver(s, i)
 	}
 	return false
+}
+
+// noExamination reports whether the words at unit i tell of no examination after a fall, or of one told before.
+func (r *reader) noExamination(s *sentence, i int) bool {
+	return !r.fell || r.elsewhere(r.units[i].from) || r.sameCheck(s, i) || r.lookedOver(i)
 }
 
 // noInjury reports whether the injury words at unit i tell none of a fall, or one that other words tell.
