@@ -158,8 +158,11 @@ func (r *reader) refusal(s *sentence, i int) (anchor, bool) {
 // its clause has a lift, a board or a way of transferring, two places, or a seat or bed and help.
 func (r *reader) carriesMove(s *sentence, i int) bool {
 	at := r.units[i].from
-	if r.is(at, went) && r.is(at-1, onFoot) || r.is(at-1, staffSubject) && r.word(at+1) == "to" {
-		return false // "when I went to do her care", "when we got to her room"
+	switch {
+	case r.is(at, went) && r.is(at-1, onFoot), r.is(at-1, staffSubject) && r.word(at+1) == "to", // "when I went to do her care", "when we got to her room"
+		r.is(at, went) && r.onErrand(r.units[i].to),
+		r.word(r.units[i].to) == "me", r.word(r.units[i].to) == "us": // "put me right"
+		return false
 	}
 	e := evidence{help: r.is(at, helpsVerb)}
 	for k := i + 1; k < s.hi && r.parts(k) < 2 && !r.blocks(k); k++ {
@@ -172,6 +175,18 @@ func (r *reader) carriesMove(s *sentence, i int) bool {
 	}
 	e.help = e.help || e.to && r.sameHere(s, i)
 	return e.means || e.from && e.to || (e.from || e.to) && e.help || e.leads && e.afoot || e.seated && r.is(at, putDown)
+}
+
+// onErrand reports whether the words at token i, behind "went", lead to what staff do to somebody: "in to do Beryl".
+func (r *reader) onErrand(i int) bool {
+	for r.is(i, particle) || r.word(i) == "in" || r.word(i) == "back" || r.word(i) == "over" {
+		i++
+	}
+	if r.word(i) != "to" || i+2 >= len(r.toks) {
+		return false
+	}
+	verb := r.english(i+1).verb || r.is(i+1, didWord)
+	return verb && r.endOfWording(i+1) != kindPlace && (r.object(i+2) || r.isName(i+2) || r.is(i+2, title))
 }
 
 // wheeledIn is the wheelchair in which the everyday verb at unit i leads somewhere ("came back in the wheelchair"), -1

@@ -268,6 +268,7 @@ const (
 	upToOther
 	notUp
 	wakeUp
+	howLong
 	upThere
 
 	// Falls.
@@ -448,7 +449,7 @@ func classNames() [classCount]string {
 
 		handle: "handle", toHeight: "to-height", wrongHeight: "wrong-height", reachesTo: "reaches-to",
 
-		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", upThere: "up-there",
+		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", howLong: "how-long", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
 		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",

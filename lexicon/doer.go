@@ -237,7 +237,7 @@ func (r *reader) whoMovesSelf(u *unit) {
 		case "move.walk", "move.stand", "move.stairs":
 			u.doer = doerOther
 		default:
-			if r.is(u.from-1, beingTold) || r.word(u.to-1) == "over" {
+			if r.is(u.from-1, beingTold) || r.is(u.from, beingTold) || r.word(u.to-1) == "over" {
 				u.doer = doerOther // "his team were lifted by the crowd", "the baby rolled over"
 			}
 		}

@@ -29,7 +29,7 @@ func (r *reader) implicit(s *sentence, i int, list []anchor) (a anchor, pair, ok
 		return a, false, false
 	}
 	a = anchor{at: i, concept: "move.transfer", implicit: true}
-	if u.kind == kindVerb && u.e.name == "use" && u.form == Past && r.word(u.to) == "it" && !r.is(u.from, preposition) {
+	if u.kind == kindVerb && u.e.name == "use" && u.form == Past && r.word(u.to) == "it" && !r.is(u.from, preposition) && !r.is(u.from, didWord) {
 		a.method = r.lastLift(i) // "brought the hoist in and used it x2"
 		return a, true, a.method != ""
 	}

@@ -177,7 +177,7 @@ func (r *reader) orderBefore(s *sentence, i int) int {
 			if (w == "do" || w == "don't") && r.role == CareWorker {
 				continue
 			}
-			if k+1 == i && u.kind == kindVerb && u.form == Past {
+			if k+1 == i && u.kind == kindVerb && u.form == Past && !r.saysUp(u) {
 				continue
 			}
 			return k

@@ -23,11 +23,11 @@ func (r *reader) settleVerb(i int) {
 	case u.e.name == "stand":
 		r.settleStand(i)
 	case u.e.name == "up" && r.word(u.to-1) == "up" && r.word(u.from) != "up":
-		if r.word(u.to) == "to" && r.upOfVerb(u) {
+		if r.word(u.to) == "to" && r.upOfVerb(u) || r.upAllNight(u) {
 			drop(u) // "was up to ninety"
 		}
 	case u.e.name == "up" && r.word(u.from) == "up":
-		if u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u) || r.thingUp(i) {
+		if u.to-u.from == 1 && !r.upIsState(i) || u.to-u.from == 2 && r.upOfVerb(u) || r.thingUp(i) || r.upAllNight(u) {
 			drop(u)
 		}
 	case u.e.fields.hand && r.carriesThing(u):
@@ -64,7 +64,11 @@ func (r *reader) nounHere(u *unit) bool {
 // somebody rose: "Rose walked to lunch", "moved to Rose unit".
 func (r *reader) roseByName(i int) bool {
 	u := &r.units[i]
-	return r.word(u.from) == "rose" && r.toks[u.from].Capital && !r.toks[u.from].Upper && !r.is(u.to, rises)
+	if r.word(u.from) != "rose" || u.to-u.from > 1 {
+		return false
+	}
+	named := r.toks[u.from].Capital && !r.toks[u.from].Upper && !r.is(u.to, rises)
+	return named || r.is(u.from-1, article) || r.is(u.from-1, owner) // "the rose smell"
 }
 
 // settleLift reads "lift" as the machine, whatever name stands before it, and where it is used
@@ -146,6 +150,20 @@ func isWay(s english.Sense) bool {
 func (r *reader) helpersAt(i int) bool {
 	h, ok := r.hitAt(i)
 	return ok && r.kindOf(h) == kindStaff
+}
+
+// upAllNight reports whether "up" only tells how long somebody was awake: "up half the night", "up all night". Who was up
+// twice in the night got up.
+func (r *reader) upAllNight(u *unit) bool {
+	if !r.is(u.to, howLong) {
+		return false
+	}
+	for k := u.to + 1; k < u.to+4 && !r.pauses(k); k++ {
+		if r.word(k) == "night" || r.word(k) == "nicht" {
+			return true
+		}
+	}
+	return false
 }
 
 // upOfVerb reports whether "up in", "up to" or "up for" only goes on from another word ("showed up in the

@@ -152,7 +152,7 @@ func (r *reader) timeBehind(i, hi int) (Time, int) {
 		if n.kind == kindPast && !r.homeless(n, u) && !(u.kind == kindVerb && r.untilHour(n)) {
 			return Before, k
 		}
-		if n.kind == kindPlanned && (isDay(n) || !r.done(u) && (r.is(n.from, toCome) || r.is(n.from, toComeLater))) {
+		if n.kind == kindPlanned && (isDay(n) || (!r.done(u) || r.saysUp(u)) && (r.is(n.from, toCome) || r.is(n.from, toComeLater))) {
 			if t := r.planOrDay(n, u); t != Now {
 				return t, k
 			}
@@ -178,6 +178,9 @@ func (r *reader) planOrDay(n, u *unit) Time {
 	}
 	return Now
 }
+
+// saysUp reports whether the unit is "up", which tells by itself neither what was done nor what is to be.
+func (r *reader) saysUp(u *unit) bool { return u.kind == kindVerb && u.e.name == "up" && r.word(u.from) == "up" }
 
 // done reports whether the words of the unit tell something as done.
 func (r *reader) done(u *unit) bool {
