@@ -180,7 +180,9 @@ func (r *reader) planOrDay(n, u *unit) Time {
 }
 
 // saysUp reports whether the unit is "up", which tells by itself neither what was done nor what is to be.
-func (r *reader) saysUp(u *unit) bool { return u.kind == kindVerb && u.e.name == "up" && r.word(u.from) == "up" }
+func (r *reader) saysUp(u *unit) bool {
+	return u.kind == kindVerb && u.e.name == "up" && r.word(u.from) == "up"
+}
 
 // done reports whether the words of the unit tell something as done.
 func (r *reader) done(u *unit) bool {
