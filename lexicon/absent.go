@@ -445,10 +445,10 @@ func (r *reader) refusesAt(t int) bool {
 }
 
 // refusedFrom is the aid at unit i, refused in words that begin at token from, where it is the resident who would not
-// have it, and to the end: not "wouldn't let go of the frame", "refused the hoist at first".
+// have it, and to the end: not "wouldn't let go of the frame".
 func (r *reader) refusedFrom(s *sentence, i, from int) (absent, bool) {
 	u := &r.units[i]
-	if r.heldBy(s, from) != theResident || r.anyBetween(from+1, u.from, keepsIt) || r.anyBetween(u.to, u.to+3, onlyAtFirst) {
+	if r.heldBy(s, from) != theResident || r.anyBetween(from+1, u.from, keepsIt) {
 		return absent{}, false
 	}
 	return absent{unit: i, aid: u.e.name, from: from, to: u.to, why: true}, true

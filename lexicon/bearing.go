@@ -13,7 +13,7 @@ func (r *reader) bearings(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
 		u := &r.units[i]
 		switch {
-		case u.kind != kindBearing || u.used, u.e.name == "able" && r.topic(s, i):
+		case u.kind != kindBearing || u.used:
 		case r.word(u.from) == "half" && r.word(u.to-1) == "weight" && r.limbOf(s, i) < 0:
 			// "half weight, PWB 50% right leg": the share is told with the status
 		default:
@@ -202,19 +202,6 @@ func (r *reader) corrected(s *sentence, i int) string {
 		}
 	}
 	return ""
-}
-
-// topic reports whether "weight bearing" at unit i only says what is spoken of or what hurts:
-// "as for weight bearing, she is …", "pain with weight bearing".
-func (r *reader) topic(s *sentence, i int) bool {
-	u := &r.units[i]
-	switch {
-	case r.is(u.from-1, topicOf):
-		return r.word(u.to) == ","
-	case r.is(u.from-1, whileDoing):
-		return r.is(u.from-2, trouble)
-	}
-	return false
 }
 
 // limbOf is the unit of the limb or side that the status at unit i speaks of, -1 for none.
@@ -461,7 +448,7 @@ func (r *reader) permittedNow(s *sentence, i int) bool {
 		allowed = allowed || n.kind == kindIf && r.is(n.from, dependsMay)
 		now = now || n.kind == kindNow
 	}
-	return allowed && (now || r.anyBetween(r.units[i].to, r.startOf(hi), fromToday))
+	return allowed && now
 }
 
 // heldUntil reports whether the time of the status is how long it holds.

@@ -49,7 +49,6 @@ const (
 	beforePlace
 	beforePerson
 	beforeCare
-	beforeLoad
 
 	// Words that lead to something.
 	byMeans
@@ -61,8 +60,6 @@ const (
 	endsTo
 	through
 	purpose
-	topicOf
-	whileDoing
 	placed
 	toPerson
 	toldOccasion
@@ -71,7 +68,6 @@ const (
 	standsBy
 	besideHelpers
 	orderSource
-	boundFor
 	givenFor
 	keptTo
 	inUseBy
@@ -90,9 +86,6 @@ const (
 
 	// When, until and if.
 	when
-	usedWhen
-	meanwhile
-	storyThen
 	amid
 	dreams
 	modal
@@ -101,7 +94,6 @@ const (
 	topicLead
 	until
 	provided
-	depends
 	dependsMay
 	toCome
 	toComeLater
@@ -120,7 +112,6 @@ const (
 	discontinued
 	labelTime
 	howOften
-	fromToday
 	mayWord
 	countedThing
 
@@ -147,8 +138,6 @@ const (
 	visits
 	says
 	correction
-	planWord
-	knowing
 	keptState
 	keptPause
 	keptBy
@@ -243,7 +232,6 @@ const (
 	refuses
 	wouldNot
 	keepsIt
-	onlyAtFirst
 	waited
 	didNot
 	wants
@@ -284,10 +272,8 @@ const (
 	droops
 	ontoBody
 	strikes
-	sustained
 	elsewhere
 	ache
-	scored
 	wentDownBy
 	slips
 	steadies
@@ -348,9 +334,7 @@ const (
 	ontoSeat
 
 	// Signs and vital signs.
-	trouble
 	hedge
-	figureTail
 	vitalsWord
 	pressureWord
 	standingLetters
@@ -399,25 +383,24 @@ func classNames() [classCount]string {
 		endeared: "endeared", endearing: "endearing",
 
 		beforePlace: "before-place", beforePerson: "before-person", beforeCare: "before-care",
-		beforeLoad: "before-load",
 
 		byMeans: "by-means", byMachine: "by-machine", usedWith: "used-with", ofCare: "of-care", helpFor: "help-for",
-		onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose", topicOf: "topic-of",
-		whileDoing: "while-doing", placed: "placed", toPerson: "to-person", toldOccasion: "told-occasion",
+		onward: "onward", endsTo: "ends-to", through: "through", purpose: "purpose",
+		placed: "placed", toPerson: "to-person", toldOccasion: "told-occasion",
 		joinsNames: "joins-names", joinsNamesToo: "joins-names-too", standsBy: "stands-by",
-		besideHelpers: "beside-helpers", orderSource: "order-source", boundFor: "bound-for", givenFor: "given-for",
+		besideHelpers: "beside-helpers", orderSource: "order-source", givenFor: "given-for",
 		keptTo: "kept-to", inUseBy: "in-use-by",
 
 		partsFully: "parts-fully", partsNot: "parts-not", endsDenial: "ends-denial", goesOn: "goes-on",
 		wraps: "wraps", shortened: "shortened", verbGroup: "verb-group", preposition: "preposition", clauseWord: "clause-word",
 		bodySystem: "body-system",
 
-		when: "when", usedWhen: "used-when", meanwhile: "meanwhile", storyThen: "story-then", amid: "amid", dreams: "dreams", modal: "modal",
+		when: "when", amid: "amid", dreams: "dreams", modal: "modal",
 		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
-		depends: "depends", dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
+		dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
 		weekday: "weekday", month: "month", halfOfDay: "half-of-day", beforeHour: "before-hour", onTheClock: "on-the-clock", beforeNoon: "before-noon", afterNoon: "after-noon", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
-		howOften: "how-often", mayWord: "may", fromToday: "from-today", countedThing: "counted-thing",
+		howOften: "how-often", mayWord: "may", countedThing: "counted-thing",
 
 		noAnswer: "no-answer", deniesAll: "denies-all", commandsNot: "commands-not", minor: "minor",
 		trailing: "trailing",
@@ -427,7 +410,7 @@ func classNames() [classCount]string {
 		informed:  "informed",
 		keptState: "kept-state", keptPause: "kept-pause", keptBy: "kept-by", keptBusy: "kept-busy", turnsUp: "turns-up", goesOff: "goes-off", offHome: "off-home", hasWord: "has", otherRoom: "other-room", everyColleague: "every-colleague", aloneWord: "alone", onlyWord: "only",
 		messageNoun: "message", receives: "receives", gives: "gives", passesOn: "passes-on", whatIsTold: "what-is-told", leadsToTold: "leads-to-told", byTherapist: "by-therapist", onWay: "on-way", acts: "acts", visits: "visits",
-		says: "says", correction: "correction", planWord: "plan-word", knowing: "knowing", isThere: "is-there",
+		says: "says", correction: "correction", isThere: "is-there",
 		beingOrUsing: "being-or-using",
 
 		reassesses: "reassesses", evaluation: "evaluation", examined: "examined", ofReview: "of-review", ofMobility: "of-mobility",
@@ -443,7 +426,7 @@ func classNames() [classCount]string {
 
 		copula: "copula", pastBe: "past-be", holdsAid: "holds-aid", seeks: "seeks", seekNoun: "seek-noun", putSomewhere: "put-somewhere", still: "still", there: "there", somewhere: "somewhere", notToHand: "not-to-hand",
 		notToHandNoun: "not-to-hand-noun", toHand: "to-hand", nearResident: "near-resident", why: "why", takesAway: "takes-away", goesAway: "goes-away",
-		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", keepsIt: "keeps-it", onlyAtFirst: "only-at-first", waited: "waited", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
+		leavesThere: "leaves-there", refuses: "refuses", wouldNot: "would-not", keepsIt: "keeps-it", waited: "waited", didNot: "did-not", wants: "wants", otherPeople: "other-people", aidPronoun: "aid-pronoun",
 
 		aidGoods: "aid-goods", footrest: "footrest", notThere: "not-there", partHolder: "part-holder", looseParts: "loose-parts",
 
@@ -452,13 +435,13 @@ func classNames() [classCount]string {
 		upState: "up-state", upToOther: "up-to-other", notUp: "not-up", wakeUp: "wake-up", howLong: "how-long", upThere: "up-there",
 
 		fallNoun: "fall-noun", afterFall: "after-fall", thatFall: "that-fall", wentOver: "went-over",
-		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes", sustained: "sustained",
-		elsewhere: "elsewhere", ache: "ache", scored: "scored", wentDownBy: "went-down-by", slips: "slips",
+		thingFalls: "thing-falls", thingsFall: "things-fall", faints: "faints", faintTurn: "faint-turn", ordinal: "ordinal", droops: "droops", ontoBody: "onto-body", strikes: "strikes",
+		elsewhere: "elsewhere", ache: "ache", wentDownBy: "went-down-by", slips: "slips",
 		steadies: "steadies", goesDown: "goes-down", comesOff: "comes-off", offWhat: "off-what",
 		opensDown: "opens-down", besidePlace: "beside-place", edgeOf: "edge-of", ontoWord: "onto-word", heavyThing: "heavy-thing", conveys: "conveys", besideFixture: "beside-fixture", fixture: "fixture", sitWord: "sit", thereWord: "there-word", heapNoun: "heap", floorNoun: "floor-noun", outdoorNoun: "outdoor-noun", seatNoun: "seat-noun", bodySide: "body-side", beWord: "be", lieWord: "lie", justThere: "just-there", findWord: "find", endsUp: "ends-up", wayDown: "way-down", wentWord: "went-word", wentFor: "went-for", lowers: "lowers", kinAddress: "kin-address", falling: "falling", attendWord: "attend", otherErrand: "other-errand", noneFound: "none", headNoun: "head-noun", blowWord: "blow", neverWord: "never", partOf: "part-of", onPart: "on-part", markNoun: "mark", looksAt: "looks-at", soundWord: "sound", liesAt: "lies-at", raisesWord: "raises", noBlow: "no-blow", offWord: "off-word", holdsHand: "holds-hand", risesSelf: "rises-self", limbNoun: "limb-noun", misshapen: "misshapen", crookedly: "crookedly", outwards: "outwards", turnsLimb: "turns-limb", limbLies: "limb-lies", amongLooks: "among-looks",
 		wayBack: "way-back", ontoSeat: "onto-seat",
 
-		trouble: "trouble", hedge: "hedge", figureTail: "figure-tail", vitalsWord: "vitals-word",
+		hedge: "hedge", vitalsWord: "vitals-word",
 		pressureWord: "pressure-word", standingLetters: "standing-letters",
 
 		second: "second", pastime: "pastime", hence: "hence", thenWord: "then-word", restWord: "rest-word",

@@ -256,7 +256,7 @@ func (r *reader) ofPastFall(s *sentence, i int) bool {
 	switch r.units[i].e.name {
 	case "head":
 	case "injury":
-		if !r.atThatTime(r.units[i].to) && !r.is(r.units[i].from-1, sustained) && !r.is(r.units[i].from-2, sustained) {
+		if !r.atThatTime(r.units[i].to) {
 			return false
 		}
 	default:
@@ -451,11 +451,6 @@ func (r *reader) afterAFall() bool {
 // settleInjury reports whether the injury words at unit i speak of something else, or repeat one just listed.
 func (r *reader) settleInjury(s *sentence, i int) bool {
 	u := &r.units[i]
-	if r.is(u.from, scored) {
-		if n := r.word(u.to); n == "/" || r.toks[min(u.to, len(r.toks)-1)].Kind == token.Number {
-			return false
-		}
-	}
 	// "bruise or skin tear noted" is one remark a word, but "injury noted" is one
 	return i > s.lo && r.units[i-1].kind == kindFall && r.units[i-1].e.name == "injury" && r.units[i-1].to == u.from
 }

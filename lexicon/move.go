@@ -171,9 +171,7 @@ func (r *reader) move(s *sentence, a anchor) {
 		st.Staff = Some(0) // "walked himself off to the lounge"
 	}
 	at := a.at
-	if k := m.usedFor(); k >= 0 {
-		at = k
-	} else if n := len(a.extra); n > 0 && r.nextIsColon(at) && r.units[a.extra[n-1]].kind == kindVerb && r.units[a.extra[n-1]].form == Past {
+	if n := len(a.extra); n > 0 && r.nextIsColon(at) && r.units[a.extra[n-1]].kind == kindVerb && r.units[a.extra[n-1]].form == Past {
 		at = a.extra[n-1] // "Mobility: transferred x2" tells what was done
 	}
 	if st.Detail.Head.IsZero() {
@@ -415,32 +413,6 @@ func (r *reader) handled(i int) bool {
 		return u.to-u.from > 1
 	}
 	return r.is(u.to, object) || r.is(u.to, residentNoun)
-}
-
-// usedFor takes the aid that was used for the move when the clause before says so ("used the belt when
-// walking her"), and gives its unit, whose scope is that of the move; -1 for none.
-func (m *mover) usedFor() int {
-	r, at := m.r, m.a.at
-	if r.units[at].form != Gerund || at-2 <= m.s.lo {
-		return -1
-	}
-	if !r.is(r.units[at].from-1, usedWhen) {
-		return -1
-	}
-	k := at - 1
-	if r.units[k].kind == kindBreak || r.units[k].kind == kindIf {
-		k--
-	}
-	if u := &r.units[k]; u.kind != kindAid || u.used || r.units[at].from-u.to > 2 || k == m.s.lo {
-		return -1
-	}
-	if v := &r.units[k-1]; (v.kind == kindVerb && v.e.name == "use" || v.kind == kindOrder && r.word(v.to-1) == "use") && r.onlyArticles(v.to, r.units[k].from) {
-		m.take(k)
-		if r.units[k].used {
-			return k
-		}
-	}
-	return -1
 }
 
 // verbBefore reports whether a verb stands between units lo and k.

@@ -165,8 +165,6 @@ func (r *reader) personBefore(s *sentence, i int) int {
 			return r.ofAnother(s, k)
 		case n.kind == kindSubject && (r.is(n.from, residentNoun) || r.is(n.from, firstPerson)):
 			return -1
-		case n.kind == kindBreak && r.is(n.from, meanwhile):
-			return -1
 		case r.relativeOrOther(k):
 			if r.is(n.from, parent) && r.childTells(s, k) {
 				return -1 // "daughter says Mum fell"

@@ -91,7 +91,7 @@ func (r *reader) incidental(s *sentence, i int) bool {
 			}
 		}
 	}
-	if u.e.name == "lift" && r.word(u.to-1) == "lift" && i-2 >= s.lo && r.units[i-2].kind == kindVerb && (r.units[i-1].kind == kindTo || r.is(u.from-1, boundFor)) {
+	if u.e.name == "lift" && r.word(u.to-1) == "lift" && i-2 >= s.lo && r.units[i-2].kind == kindVerb && r.units[i-1].kind == kindTo {
 		switch r.units[i-2].e.fields.concept {
 		case "move.walk", "move.wheel":
 			return true

@@ -148,7 +148,7 @@ func (r *reader) backToShift(i int) bool {
 // goesOnTelling reports whether the sentence behind the full stop at unit i goes on with the story of the opener: it
 // begins with "she" or "he", or tells of then, and names nothing of this shift or this house.
 func (r *reader) goesOnTelling(opener, i int) bool {
-	if r.units[opener].e.name == "told" || r.word(r.units[i].from) == "\n" || !r.is(r.units[i].to, thirdPerson) && !r.is(r.units[i].to, storyThen) {
+	if r.units[opener].e.name == "told" || r.word(r.units[i].from) == "\n" || !r.is(r.units[i].to, thirdPerson) {
 		return false
 	}
 	for k := i + 1; k < len(r.units) && r.units[k].sign != '.'; k++ {

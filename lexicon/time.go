@@ -77,7 +77,7 @@ func (r *reader) conditionOf(i, clo, lo, hi int) int {
 		if n.kind != kindIf {
 			continue
 		}
-		if r.is(n.from, provided) || r.is(n.from, depends) {
+		if r.is(n.from, provided) {
 			return k
 		}
 		if r.is(n.from, dependsMay) && k == i+1 && u.kind == kindAid && n.from-u.to <= 1 {
@@ -126,7 +126,7 @@ func (r *reader) timeBefore(i, lo int) (Time, int) {
 			if r.fellThen(u) && !isDay(n) {
 				continue // "trying to get to the toilet she fell"
 			}
-			if r.possessedPlan(n) || r.word(n.to-1) == "about" && (u.kind == kindFall || u.form == Past) {
+			if r.word(n.to-1) == "about" && (u.kind == kindFall || u.form == Past) {
 				continue // "talked about how she fell"
 			}
 			if t := r.planOrDay(n, u); t != Now {
@@ -316,8 +316,4 @@ func (r *reader) plannedAfter(i, hi int) bool {
 		}
 	}
 	return false
-}
-
-func (r *reader) possessedPlan(n *unit) bool {
-	return r.is(n.from, planWord) && r.word(n.to) == ":"
 }

@@ -312,7 +312,7 @@ func (r *reader) residentTells(v int) bool {
 // tellsOther reports whether what the person at unit i did by the verb at unit v is to tell somebody else, who
 // stands right behind it: "RN rang her son".
 func (r *reader) tellsOther(i, v int) bool {
-	if v+1 >= len(r.units) || r.is(r.units[v].from, knowing) || r.units[v].from-r.units[i].to > 1 {
+	if v+1 >= len(r.units) || r.units[v].from-r.units[i].to > 1 {
 		return false
 	}
 	n := v + 1

@@ -56,7 +56,7 @@ func (r *reader) inRow(k int) bool {
 
 // counts reports whether token k makes the number before it a count or a time ("20 mins", "2 staff", "9:30").
 func (r *reader) counts(k int) bool {
-	if k >= len(r.toks) || r.is(k, figureTail) {
+	if k >= len(r.toks) {
 		return false
 	}
 	t := &r.toks[k]

@@ -225,7 +225,7 @@ func (r *reader) movesThing(i int) bool {
 	if i >= len(r.toks) || r.toks[i].Kind != token.Word {
 		return false
 	}
-	if r.is(i, article) || r.is(i, owner) || r.is(i, beforeLoad) {
+	if r.is(i, article) || r.is(i, owner) {
 		i++
 		if i >= len(r.toks) || r.toks[i].Kind != token.Word || r.toks[i].Start == 0 {
 			return false
