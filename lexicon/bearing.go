@@ -400,13 +400,21 @@ func (r *reader) bearingMood(s *sentence, i int, st *Statement) {
 		st.Time = Conditional // "if the letter says so, then TTWB"
 		return
 	}
-	orders := u.e.name != "able" && (r.role == Therapist || r.role == Doctor)
-	if orders && st.Time == Conditional && r.permittedNow(s, i) {
-		st.Time, st.Mood = Now, Order
+	if u.e.name != "able" && (r.role == Therapist || r.role == Doctor) {
+		r.statusOrdered(s, i, st)
 	}
 	if st.Time == Before {
 		st.Mood = Report
-	} else if orders && st.Mood == Report && !s.report && !r.hasVerb(s, i) && !r.movedHere(s) {
+	}
+}
+
+// statusOrdered makes the status at unit i, in the note of somebody who orders, an order where nothing says that it was
+// only found.
+func (r *reader) statusOrdered(s *sentence, i int, st *Statement) {
+	if st.Time == Conditional && r.permittedNow(s, i) {
+		st.Time, st.Mood = Now, Order
+	}
+	if st.Mood == Report && !s.report && !r.hasVerb(s, i) && !r.movedHere(s) {
 		st.Mood = Order
 	}
 }

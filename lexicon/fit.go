@@ -18,15 +18,7 @@ func (r *reader) fits(s *sentence) {
 		if u.kind != kindFit || u.used {
 			continue
 		}
-		if w := r.word(u.to - 1); r.word(u.to) == "to" && (w == "down" || w == "up") {
-			drop(u) // "taken down to bingo in a wheelchair"
-			continue
-		}
-		if u.to-u.from == 1 && r.english(u.to).noun == english.Artefact && !r.unitAt(s, u.to, kindAid) && !r.unitAt(s, u.to, kindFitPart) {
-			drop(u) // "off a raised chair"
-			continue
-		}
-		if r.thingTurned(s, u) {
+		if r.fitsNothing(s, u) {
 			drop(u)
 			continue
 		}
@@ -60,8 +52,19 @@ func (r *reader) fits(s *sentence) {
 	}
 }
 
+// fitsNothing reports whether the words of altering are told of something that is no aid.
+func (r *reader) fitsNothing(s *sentence, u *unit) bool {
+	switch w := r.word(u.to - 1); {
+	case r.word(u.to) == "to" && (w == "down" || w == "up"):
+		return true // "taken down to bingo in a wheelchair"
+	case u.to-u.from == 1 && r.english(u.to).noun == english.Artefact:
+		return !r.unitAt(s, u.to, kindAid) && !r.unitAt(s, u.to, kindFitPart) // "off a raised chair"
+	}
+	return r.thingTurned(u)
+}
+
 // thingTurned reports whether "up a notch" is told of the noun right before it, which is no aid: "heating up a notch".
-func (r *reader) thingTurned(s *sentence, u *unit) bool {
+func (r *reader) thingTurned(u *unit) bool {
 	w := r.word(u.from)
 	if w != "up" && w != "down" || u.to-u.from < 2 || r.nominal(u.from-1) && r.namesResident(u.from-1) || !r.english(u.from-1).isNoun {
 		return false

@@ -204,12 +204,8 @@ func (r *reader) movesOther(st *Statement, h *helping, end int) bool {
 // betweenMoves reports whether token i stands between who helped and what a move is told by: another word of moving
 // ("my students had moved Mr B from bed to chair with the lift") or the resident's name.
 func (r *reader) betweenMoves(i int) bool {
-	t := &r.toks[i]
-	switch {
-	case r.is(i, title), t.Word == "." && (r.is(i-1, title) || i > 0 && r.toks[i-1].Capital && len(r.toks[i-1].Word) == 1), t.Kind == token.Word && t.Capital && !r.opens(i) && r.in[i].Word == 0:
-		return true
-	case r.is(i, residentNoun), r.is(i, object):
-		return true // "moved him", "put the resident"
+	if r.partOfName(i) || r.is(i, residentNoun) || r.is(i, object) {
+		return true // "moved Mr. Bell", "moved him", "put the resident"
 	}
 	h, ok := r.hitAt(i)
 	if !ok {
@@ -217,6 +213,15 @@ func (r *reader) betweenMoves(i int) bool {
 	}
 	e := r.lex.said[h.Payload].e
 	return e.kind == kindVerb && strings.HasPrefix(e.fields.concept, "move.") || e.kind == kindAid || e.kind == kindPlace || e.kind == kindFrom || e.kind == kindTo
+}
+
+// partOfName reports whether token i is a title, a name that no wording knows, or the full stop of a title or an initial.
+func (r *reader) partOfName(i int) bool {
+	t := &r.toks[i]
+	if t.Word == "." {
+		return r.is(i-1, title) || i > 0 && r.toks[i-1].Capital && len(r.toks[i-1].Word) == 1
+	}
+	return r.is(i, title) || t.Kind == token.Word && t.Capital && !r.opens(i) && r.in[i].Word == 0
 }
 
 // beside reports whether the person at token i is only spoken of with what stands before ("with her daughter, …").

@@ -62,9 +62,14 @@ func (r *reader) goesWithNoun(t int) bool {
 		return false
 	case r.word(next) == "'s" && w.isNoun, w.noun == english.Person, w.isNoun && t > 0 && (r.is(t-1, article) || r.is(t-1, owner)):
 		return true
-	case r.is(t, preposition), r.opensClause(t), r.inVerbGroup(t):
-		return false
 	}
+	return !r.is(t, preposition) && !r.opensClause(t) && !r.inVerbGroup(t) && r.standsBeforeNoun(t)
+}
+
+// standsBeforeNoun reports whether token t is of the sort of word that stands before a noun: an adjective, another noun, a name, a
+// number.
+func (r *reader) standsBeforeNoun(t int) bool {
+	w := r.english(t)
 	return w.adjective || w.isNoun && !w.verb || r.kin(t) || r.toks[t].Capital && !r.toks[t].Upper || r.toks[t].IsNum
 }
 

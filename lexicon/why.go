@@ -78,22 +78,24 @@ func (r *reader) anyMoveBut(k int) bool {
 // anyMove reports whether the note tells any move at all.
 func (r *reader) anyMove() bool {
 	for k := range r.units {
-		switch u := &r.units[k]; u.kind {
-		case kindVerb:
-			if !u.e.fields.weak || u.e.name == "move" && u.form == Past && r.leadsToPlace(k) {
-				return true
-			}
-		case kindOffFloor:
+		if r.tellsAMove(k) {
 			return true
-		case kindAid:
-			if isLift(u.e.name) {
-				return true
-			}
-		case kindTo:
-			if k > 0 && k+1 < len(r.units) && r.isPlace(k+1) && (r.isPlace(k-1) || r.units[k-1].kind == kindStaff) {
-				return true
-			}
 		}
+	}
+	return false
+}
+
+// tellsAMove reports whether unit k tells a move.
+func (r *reader) tellsAMove(k int) bool {
+	switch u := &r.units[k]; u.kind {
+	case kindVerb:
+		return !u.e.fields.weak || u.e.name == "move" && u.form == Past && r.leadsToPlace(k)
+	case kindOffFloor:
+		return true
+	case kindAid:
+		return isLift(u.e.name)
+	case kindTo:
+		return k > 0 && k+1 < len(r.units) && r.isPlace(k+1) && (r.isPlace(k-1) || r.units[k-1].kind == kindStaff)
 	}
 	return false
 }
