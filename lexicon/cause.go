@@ -3,6 +3,8 @@ package lexicon
 import (
 	"slices"
 	"strings"
+
+	"example.com/stance/lexicon/internal/token"
 )
 
 // fall reads what brought a fall about and what it may have broken. Where the note tells of no fall the words mean
@@ -13,7 +15,7 @@ func (t *themer) fall(k, i int) {
 		if !t.near(k, 3, func(s *Statement) bool { return isFallen(s) && s.Polarity == Affirmed && s.Time == Now }) {
 			return
 		}
-		if t.causeTold(k, i) {
+		if t.causeTold(k, i) || t.writerDoes(u.from) {
 			return
 		}
 		st := t.start(k, i)
@@ -65,6 +67,14 @@ func (t *themer) causeTold(k, i int) bool {
 		}
 	}
 	return false
+}
+
+// writerDoes reports whether the writer is told to do what begins at token i, and the resident is not quoted: "I was
+// reaching for the sling when he slid", not "said “I was reaching for the cup”".
+func (t *themer) writerDoes(i int) bool {
+	for i--; t.is(i, verbGroup); i-- {
+	}
+	return t.is(i, firstPerson) && (i == 0 || t.opensClause(i-1) && !t.is(i-1, says) && t.toks[i-1].Kind != token.Sign || t.pauses(i-1))
 }
 
 // fallsIn reports whether the fall is told in sentence k itself.

@@ -2,6 +2,7 @@ package lexicon
 
 import (
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -188,6 +189,7 @@ func (c *circumstances) traits(k int) []string {
 		"verb=" + d.verb, "by=" + d.by + " verb=" + d.verb,
 	}
 	out = append(out, d.words...)
+	out = append(out, c.scopes(s)...)
 	for _, t := range c.tells[k] {
 		out = append(out, "tells="+t)
 	}
@@ -213,6 +215,25 @@ func (c *circumstances) traits(k int) []string {
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
+}
+
+// scopes are traits of what the words of the stretch say of its being so: that it was not, or is to be.
+func (c *circumstances) scopes(s *stretch) []string {
+	var out []string
+	at := sort.Search(len(c.units), func(i int) bool { return c.units[i].from >= s.from })
+	for ; at < len(c.units) && c.units[at].from < s.to; at++ {
+		switch c.units[at].kind {
+		case kindNegPre, kindNegPost:
+			out = append(out, "denied")
+		case kindPlanned, kindIf, kindOrder:
+			out = append(out, "to be")
+		case kindPast:
+			out = append(out, "before")
+		case kindTold, kindPerson:
+			out = append(out, "names "+c.units[at].e.name)
+		}
+	}
+	return out
 }
 
 // distance says how far before or behind the nearest stretch that tells what the question is about stretch k stands.
