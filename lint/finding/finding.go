@@ -122,7 +122,19 @@ const (
 	Confirmed Verdict = "confirmed" // it is so, and has been seen to
 	Amended   Verdict = "amended"   // the record has been put right
 	Mistaken  Verdict = "mistaken"  // the finding is wrong
+	Looking   Verdict = "looking"   // it is being looked into, and stays open
 )
 
 // Verdicts are all verdicts, in the order in which they are listed.
-func Verdicts() []Verdict { return []Verdict{Confirmed, Amended, Mistaken} }
+func Verdicts() []Verdict { return []Verdict{Confirmed, Amended, Mistaken, Looking} }
+
+// Settles reports whether the answer closes its finding. No answer settles nothing.
+func (a *Answer) Settles() bool { return a != nil && a.As != Looking }
+
+// Said is the verdict as it stands in a sentence.
+func (v Verdict) Said() string {
+	if v == Looking {
+		return "being looked into"
+	}
+	return string(v)
+}

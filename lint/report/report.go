@@ -76,7 +76,7 @@ type counts struct {
 }
 
 func (c *counts) add(f *finding.Finding) {
-	if f.Answer != nil {
+	if f.Answer.Settles() {
 		c.answered++
 		return
 	}

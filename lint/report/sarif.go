@@ -64,8 +64,11 @@ func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 		if a := f.Answer; a != nil {
 			res.Suppressions = []sarifSuppression{{
 				Kind: "external", Status: "accepted",
-				Justification: fmt.Sprintf("%s by %s: %s", a.As, a.By, a.Why),
+				Justification: fmt.Sprintf("%s by %s: %s", a.As.Said(), a.By, a.Why),
 			}}
+			if !a.Settles() {
+				res.Suppressions[0].Status = "underReview"
+			}
 		}
 		if n, ok := index[f.Rule]; ok {
 			res.RuleIndex = &n

@@ -96,10 +96,10 @@ func byResident(fs []finding.Finding) []group {
 
 // answered is 1 for a finding that has been answered, else 0.
 func answered(f finding.Finding) int {
-	if f.Answer == nil {
-		return 0
+	if f.Answer.Settles() {
+		return 1
 	}
-	return 1
+	return 0
 }
 
 type textWriter struct {
@@ -220,7 +220,7 @@ func (t *textWriter) finding(f *finding.Finding, after string, quoted bool) {
 	case finding.Warning:
 		code = yellow
 	}
-	if f.Answer != nil {
+	if f.Answer.Settles() {
 		code, head = bold, Capital(string(f.Severity))+", answered."
 	}
 	t.lines("  ", "  ", t.paint(code, head)+" "+after)
@@ -254,7 +254,7 @@ func (t *textWriter) finding(f *finding.Finding, after string, quoted bool) {
 		t.field("Finding", f.ID)
 	}
 	if a := f.Answer; a != nil {
-		t.field("Answer", fmt.Sprintf("%s by %s on %s. %s", Capital(string(a.As)), Printable(a.By),
+		t.field("Answer", fmt.Sprintf("%s by %s on %s. %s", Capital(a.As.Said()), Printable(a.By),
 			t.in(a.Time).Format("2 January 2006, 15:04"), sentence(a.Why)))
 	}
 	fmt.Fprintln(t.w)

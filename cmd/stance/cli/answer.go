@@ -136,7 +136,7 @@ func (a *app) answer(opt *answerOptions, id string) error {
 	case err != nil:
 		return usagef("answer not taken: %w", err)
 	}
-	_, err = fmt.Fprintf(a.out, "Finding %s answered: %s.\n", id, opt.as.value)
+	_, err = fmt.Fprintf(a.out, "Finding %s answered: %s.\n", id, finding.Verdict(opt.as.value).Said())
 	return err
 }
 

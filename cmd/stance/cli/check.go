@@ -155,7 +155,7 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) (err
 	}
 	for _, f := range run.Findings {
 		// "never" has rank 0, below which no severity lies, so it is asked for by name.
-		if opt.failOn.value != "never" && f.Answer == nil && f.Severity.Rank() >= finding.Severity(opt.failOn.value).Rank() {
+		if opt.failOn.value != "never" && !f.Answer.Settles() && f.Severity.Rank() >= finding.Severity(opt.failOn.value).Rank() {
 			return &exitError{status: statusFindings}
 		}
 	}
@@ -171,9 +171,11 @@ func collect(run *report.Run, j lint.Judged, reported func(*finding.Finding) boo
 		}
 		if answer, ok := book.Of(f.ID); ok {
 			f.Answer = &answer
-			run.Tally.Answered++
-			if !all {
-				continue
+			if answer.Settles() {
+				run.Tally.Answered++
+				if !all {
+					continue
+				}
 			}
 		}
 		run.Findings = append(run.Findings, f)

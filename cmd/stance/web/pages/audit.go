@@ -433,7 +433,6 @@ func (s *site) auditNotes(r *http.Request, v *sight.Visit) (*reply, error) {
 	mayFollow := s.session(ctx).May(guard.Review)
 	for _, f := range behind.Open(from-1, until) {
 		o := s.open(f, book)
-		o.CanAnswer = false
 		if !mayFollow {
 			o.Path = ""
 		}

@@ -521,7 +521,9 @@ func walkGoesThroughAShift(t *testing.T, browser context.Context) {
 	b := newTab(t, browser, newHome(t), nil, nil)
 	b.goTo("/shift?unit=Harbour&shift=2026-11-12/evening")
 	b.has(".open .finding", "Error") // the first one
-	b.has(".open h3", "R-101")
+	b.has(".residents li:first-child summary", "R-101")
+	b.until("whoever has no note among the rows", `[...document.querySelectorAll(".residents > li")].length === 8 && [...document.querySelectorAll(".state.silent")].length === 4`)
+	b.until("flagged ones open and no others", `[...document.querySelectorAll(".residents > li > details")].every((d) => d.open === !!d.querySelector(".finding"))`)
 	const open = `document.querySelectorAll(".open .finding:not(.done)").length`
 	before := ask[int](b, open)
 	b.click(".reply summary")
@@ -536,7 +538,31 @@ func walkGoesThroughAShift(t *testing.T, browser context.Context) {
 	if after := ask[int](b, open); after != before-1 {
 		t.Errorf("%d findings left, want %d", after, before-1)
 	}
-	b.has("details.done", "The cane was for the room-mate.")
+	b.has(".finding.done", "The cane was for the room-mate.")
+	b.until("the numbers to be what they were", `[...document.querySelectorAll(".finding h3")].map((h) => h.textContent.match(/\d+/)[0]).join() === "1,2,3,4"`)
+	b.click(".finding.done .reply summary")
+	b.click(".finding.done .reply input[value=looking]")
+	b.follow(".finding.done .reply button")
+	b.has("#said", "Answered as being looked into")
+	if after := ask[int](b, open); after != before {
+		t.Errorf("%d findings left, want %d: what is being looked into stays open", after, before)
+	}
+
+	b.follow(`a[href^="/shift/handover"]`)
+	for name, paper := range map[string][2]float64{"A4": {8.27, 11.69}, "Letter": {8.5, 11}} {
+		printed, err := chromedp.Call(b.ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: paper[0], PaperHeight: paper[1]})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(printed.Data, -1)); n != 1 {
+			t.Errorf("%s: the handover of 8 residents has %d sheets, want 1", name, n)
+		}
+		if shots := os.Getenv("STANCE_SHOTS"); shots != "" {
+			if err := os.WriteFile(filepath.Join(shots, "handover-"+name+".pdf"), printed.Data, 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
 }
 
 func walkFollowsAResident(t *testing.T, browser context.Context) {
@@ -728,11 +754,12 @@ func walkAccess(t *testing.T, browser context.Context) {
 	b := newTab(t, browser, newHome(t), nil, nil)
 	shots := os.Getenv("STANCE_SHOTS")
 	for _, scheme := range []string{"light", "dark"} {
-		for _, width := range []int64{320, 1280} {
+		for _, width := range []int64{320, 768, 1280} {
 			b.wear(scheme, width)
 			for _, p := range []struct{ name, path string }{
 				{"note", "/note?resident=R-101"},
 				{"shift", "/shift?unit=Harbour&shift=2026-11-12/evening"},
+				{"handover", "/shift/handover?unit=Harbour&shift=2026-11-12/evening"},
 				{"residents", "/resident"},
 				{"resident", "/resident?id=R-101&words=walker&old=N0107&new=N0246"},
 				{"audit", "/audit?table=unit"},
@@ -748,7 +775,7 @@ func walkAccess(t *testing.T, browser context.Context) {
 					b.goTo(p.path)
 					if p.name == "note" {
 						b.do("start anew", js(`document.getElementById("clear").click()`))
-						b.typeText("#text", "Up at 0700, slept well. Lifted to chair x1, pivot with belt, took steps. Walked to bathroom with cane.\nDizzy on standing, sat down again. Ate all of lunch.")
+						b.typeText("#text", "Up at 0700, slept well. Lifted to chair x1, pivot with belt, took steps. Walked to bathroom with cane.\nQuorvel x2 to the commode. Dizzy on standing, sat down again. Ate all of lunch.")
 						b.has("#summary", "to look at")
 						b.until("findings", `document.querySelectorAll("#result .finding").length > 1`)
 					}

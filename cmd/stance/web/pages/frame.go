@@ -110,7 +110,7 @@ func (s *site) places() []place {
 			"GET /note": s.note, "POST /note": s.checkNote, "POST /note/text": s.noteText, "POST /check.json": s.checkLive,
 		}},
 		{"/shift", "Go through a shift", "Shift", guard.Review, map[string]handler{
-			"GET /shift": s.shift, "POST /shift": s.answer,
+			"GET /shift": s.shift, "GET /shift/handover": s.handover, "POST /shift": s.answer,
 		}},
 		{"/resident", "Follow a resident", "Resident", guard.Review, map[string]handler{
 			"GET /resident": s.resident,

@@ -3,6 +3,9 @@ package pages_test
 import (
 	"bytes"
 	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -21,8 +24,9 @@ const harbourEvening = "/shift?unit=Harbour&shift=2026-11-12%2Fevening"
 // firstFinding is the id of the first finding with a form to answer it.
 func firstFinding(t *testing.T, page string) string {
 	t.Helper()
-	_, after, ok := strings.Cut(page, `name="finding" value="`)
-	if !ok {
+	_, after, ok := strings.Cut(page, "<summary>Answer this</summary>")
+	_, after, has := strings.Cut(after, `name="finding" value="`)
+	if !ok || !has {
 		t.Fatal("no finding to answer")
 	}
 	id, _, _ := strings.Cut(after, `"`)
@@ -31,12 +35,13 @@ func firstFinding(t *testing.T, page string) string {
 
 func TestShift(t *testing.T) {
 	h := newHome(t)
-	want(t, h.get("/shift"), http.StatusOK, "Night shift of Sunday 22 November 2026", "Shift before")
+	// The newest shift with something open, what is open on each, and on those before.
+	want(t, h.get("/shift"), http.StatusOK, "Shift before", " open on earlier shifts", ": 1 open</option>")
 	w := h.get(harbourEvening)
-	want(t, w, http.StatusOK, "4 left", "1 error, 3 warnings", "4 notes on 4 residents", `<mark class="error">walked to BR with cane x1</mark>`,
+	want(t, w, http.StatusOK, "4 left", "1 error, 3 warnings", "4 notes on 4 residents of 8", "No note on this shift", "Left leg: no weight NWB", `<mark class="error">walked to BR with cane x1</mark>`,
 		"1. Error", "2. Warning", "4. Warning", "Left leg: no weight (NWB). Since 5 November 2026, 10:00.", "Shift after")
-	if got := strings.Count(w.Body.String(), "<blockquote>"); got != 2 {
-		t.Errorf("%d quotes, want one for each of 2 notes", got)
+	if got := strings.Count(w.Body.String(), "<blockquote>"); got != 2+4 {
+		t.Errorf("%d quotes, want one for each of 2 notes with findings, and 4 notes whole", got)
 	}
 	if !slices.Contains(h.seen, "R-101") {
 		t.Errorf("seen %q, want R-101 among them", h.seen)
@@ -46,11 +51,61 @@ func TestShift(t *testing.T) {
 	w = h.post("/shift", answer...)
 	want(t, w, http.StatusSeeOther)
 	w = h.get(strings.TrimSuffix(w.Header().Get("Location"), "#said"))
-	want(t, w, http.StatusOK, "Answered as amended. 3 left on this shift.", "3 left", "1 answered", "Late entry &lt;made&gt;", `value="AB"`)
+	want(t, w, http.StatusOK, "Answered as amended. 3 left on this shift.", "3 left", "1 answered", "Late entry &lt;made&gt;", `value="AB"`,
+		"1. Error", "2. Warning", "4. Warning", "Change the answer") // a number stays with its finding
 
 	h.session.User = "nurse-1" // who has an account signs with it, whatever the form says
 	h.post("/shift", append(answer, "by", "somebody")...)
 	want(t, h.get(harbourEvening), http.StatusOK, "by nurse-1 on")
+}
+
+// An answer can be changed, one that is being looked into stays open, and one answer may be for all findings of a note.
+func TestShiftAnswersChange(t *testing.T) {
+	h := newHome(t)
+	page := h.get(harbourEvening).Body.String()
+	id := firstFinding(t, page)
+	answer := func(as string, ids ...string) {
+		t.Helper()
+		pairs := url.Values{"unit": {"Harbour"}, "shift": {"2026-11-12/evening"}, "as": {as}, "why": {"because"}, "by": {"AB"}, "finding": ids}
+		r := httptest.NewRequest(http.MethodPost, "/shift", strings.NewReader(pairs.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		want(t, w, http.StatusSeeOther)
+	}
+	answer("looking", id)
+	want(t, h.get(harbourEvening), http.StatusOK, "4 left", "0 answered", "<strong>Being looked into</strong> by AB")
+	answer("confirmed", id)
+	want(t, h.get(harbourEvening), http.StatusOK, "3 left", "1 answered", "<strong>Confirmed</strong> by AB")
+	answer("mistaken", id)
+	want(t, h.get(harbourEvening), http.StatusOK, "3 left", "1 answered", "<strong>Mistaken</strong> by AB")
+	lines, err := os.ReadFile(h.answers)
+	if err != nil || strings.Count(string(lines), "\n") != 3 {
+		t.Errorf("the file has %d lines, want all 3 answers; %v", strings.Count(string(lines), "\n"), err)
+	}
+
+	form := regexp.MustCompile(`Answer all 2 of this note at once</summary>(?s:.*?)</form>`).FindString(page)
+	var ids []string
+	for _, m := range regexp.MustCompile(`name="finding" value="([0-9a-f]{16})"`).FindAllStringSubmatch(form, -1) {
+		ids = append(ids, m[1])
+	}
+	if len(ids) != 2 {
+		t.Fatalf("the form for all of a note has the findings %q", ids)
+	}
+	answer("amended", ids...)
+	want(t, h.get(harbourEvening), http.StatusOK, "2 left", "2 answered")
+}
+
+func TestHandover(t *testing.T) {
+	h := newHome(t)
+	w := h.get("/shift/handover?unit=Harbour&shift=2026-11-12/evening")
+	want(t, w, http.StatusOK, "Evening shift of Thursday 12 November 2026, Harbour", "Made Monday 23 November 2026, 21:40", "R-108", "No note on this shift",
+		"A move puts more weight on a leg than the chart allows", "decide how a resident is moved")
+	for _, id := range []string{"R-101", "R-108"} {
+		if !slices.Contains(h.seen, id) {
+			t.Errorf("seen %q, want %s", h.seen, id)
+		}
+	}
 }
 
 func TestShiftRefuses(t *testing.T) {

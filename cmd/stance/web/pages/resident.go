@@ -47,8 +47,8 @@ type noteView struct {
 	Said     []says.Said // in all of it
 	Unread   int         // sentences about moving of which nothing was understood
 	Findings []flagged   // the worst first
-	Compare  string    // path of the comparison with the note of the shift before, or empty
-	Before   string    // when that one was written
+	Compare  string      // path of the comparison with the note of the shift before, or empty
+	Before   string      // when that one was written
 }
 
 // A flagged is a finding on a kept note, with what was made of it.

@@ -66,6 +66,7 @@ func requests(residents []string) []request {
 		{guard.Write, "/note", nil},
 		{guard.Review, "/shift", nil}, {guard.Review, "/shift?shift=2026-11-24/evening", nil},
 		{guard.Review, "/shift?unit=Alder&shift=2026-11-24/evening", nil}, {guard.Review, "/shift?unit=Birch&shift=2026-11-24/evening", nil},
+		{guard.Review, "/shift/handover?shift=2026-11-24/evening", nil}, {guard.Review, "/shift/handover?unit=Birch", nil},
 		{guard.Review, "/resident", nil},
 		{guard.Audit, "/audit", nil}, {guard.Audit, "/audit?table=unit", nil}, {guard.Audit, "/audit?table=resident", nil},
 		{guard.Audit, "/audit/notes", nil}, {guard.Audit, "/audit/notes?scope=copied-across", nil}, {guard.Audit, "/audit/report", nil},
@@ -184,7 +185,7 @@ func (h *home) answerAll(t *testing.T, shift string) {
 	t.Helper()
 	for range 20 {
 		page := h.get("/shift?shift=" + shift).Body.String()
-		if !strings.Contains(page, `name="finding"`) {
+		if !strings.Contains(page, "<summary>Answer this</summary>") {
 			return
 		}
 		want(t, h.post("/shift", "shift", shift, "finding", firstFinding(t, page), "as", "confirmed", "by", "AB"), http.StatusSeeOther)

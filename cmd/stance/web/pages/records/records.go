@@ -114,6 +114,7 @@ func (r *Records) read(ctx context.Context, stamp string, ch *chart.Chart) (*Sna
 		config: &r.config, calendar: r.calendar, chart: ch, notes: make(map[string][]note.Note),
 		onShift: make(map[shift.Key][]note.Note), words: make(map[shift.Key][]int),
 		judging: r.judging, found: newShelf[shift.Key, []finding.Finding](mostShifts, r.config.Wait),
+		recent:   newShelf[shift.Key, map[string][]finding.Finding](mostRecent, r.config.Wait),
 		auditing: r.auditing, audits: newShelf[string, *Audit](mostAudits, r.config.Wait),
 	}
 	s.reader.lex, s.reader.known = r.config.Lexicon, make(map[written]lexicon.Reading)
@@ -177,6 +178,7 @@ type Snapshot struct {
 
 	judging  turn
 	found    *shelf[shift.Key, []finding.Finding]
+	recent   *shelf[shift.Key, map[string][]finding.Finding] // from a shift on
 	auditing turn
 	audits   *shelf[string, *Audit] // by the view
 
@@ -294,6 +296,9 @@ func (s *Snapshot) Read(text string, role lexicon.Role) lexicon.Reading {
 // mostShifts is of how many shifts findings and counts are remembered.
 const mostShifts = 64
 
+// mostRecent is how many times, from a shift on, are remembered whole: one for each unit whose notes begin at another.
+const mostRecent = 8
+
 // Found are the findings of a shift on all residents, by resident, note time, span and rule. They are
 // those that a check of all notes gives: the notes around the shift are judged with it, as far back
 // and forth as rules look.
@@ -302,33 +307,65 @@ func (s *Snapshot) Found(ctx context.Context, k shift.Key) ([]finding.Finding, e
 }
 
 func (s *Snapshot) find(ctx context.Context, k shift.Key) ([]finding.Finding, error) {
+	from, until := s.window(s.calendar.Start(k))
+	fs, name := []finding.Finding{}, k.String()
+	err := s.run(ctx, from, until, func(f finding.Finding) {
+		if f.Shift == name {
+			fs = append(fs, f)
+		}
+	})
+	return fs, err
+}
+
+// FoundSince are the findings of all shifts from one on, by shift, each as Found gives it. One look through the notes
+// finds them all.
+func (s *Snapshot) FoundSince(ctx context.Context, first shift.Key) (map[string][]finding.Finding, error) {
+	return s.recent.get(ctx, first, func(ctx context.Context) (map[string][]finding.Finding, error) {
+		out := make(map[string][]finding.Finding)
+		start := s.calendar.Start(first)
+		from, _ := s.window(start)
+		wanted := make(map[string]bool)
+		last := start
+		for k, notes := range s.onShift {
+			if !k.Before(first) {
+				wanted[k.String()] = true
+			}
+			for _, n := range notes {
+				if n.Time.After(last) {
+					last = n.Time
+				}
+			}
+		}
+		err := s.run(ctx, from, last, func(f finding.Finding) {
+			if wanted[f.Shift] {
+				out[f.Shift] = append(out[f.Shift], f)
+			}
+		})
+		return out, err
+	})
+}
+
+// run has all notes of a time judged.
+func (s *Snapshot) run(ctx context.Context, from, until time.Time, emit func(finding.Finding)) error {
 	giveBack, err := s.judging.take(ctx)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer giveBack()
 	checker, err := lint.NewChecker(&s.reader, s.chart, s.config.Policy)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	start := s.calendar.Start(k)
-	from, until := s.window(start)
 	for _, resident := range slices.Sorted(maps.Keys(s.notes)) {
 		for _, n := range between(s.notes[resident], from, until) {
 			checker.Add(n)
 		}
 	}
-	fs := []finding.Finding{}
-	name := k.String()
-	if _, err := checker.Run(ctx, func(f finding.Finding) error {
-		if f.Shift == name {
-			fs = append(fs, f)
-		}
+	_, err = checker.Run(ctx, func(f finding.Finding) error {
+		emit(f)
 		return nil
-	}); err != nil {
-		return nil, err
-	}
-	return fs, nil
+	})
+	return err
 }
 
 // FoundOn are the findings on one resident's notes of a time, by note time, span and rule: those that a check of all

@@ -137,6 +137,40 @@ func TestFoundIsWhatACheckFinds(t *testing.T) {
 	}
 }
 
+// TestFoundSinceIsWhatIsFound holds that all shifts from one on have the findings that each has by itself.
+func TestFoundSinceIsWhatIsFound(t *testing.T) {
+	s := snapshot(t, demo(t))
+	shifts := s.Shifts()
+	first := len(shifts) / 2
+	got, err := s.FoundSince(t.Context(), shifts[first])
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := 0
+	for i, k := range shifts {
+		want, err := s.Found(t.Context(), k)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if i < first {
+			want = nil
+		}
+		all += len(want)
+		if diff := cmp.Diff(len(want), len(got[k.String()])); diff != "" {
+			t.Errorf("%s: -alone +since:\n%s", k, diff)
+			continue
+		}
+		for j := range want {
+			if want[j].ID != got[k.String()][j].ID {
+				t.Errorf("%s: finding %d is %s, want %s", k, j, got[k.String()][j].ID, want[j].ID)
+			}
+		}
+	}
+	if all == 0 {
+		t.Fatal("nothing is found")
+	}
+}
+
 // TestFoundOnIsWhatACheckFinds holds the same of one resident's notes, all of them and a week of them.
 func TestFoundOnIsWhatACheckFinds(t *testing.T) {
 	s := snapshot(t, demo(t))

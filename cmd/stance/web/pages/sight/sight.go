@@ -197,6 +197,37 @@ func (s *Sight) Found(ctx context.Context, unit string, k shift.Key) ([]Finding,
 	return s.open(all), err
 }
 
+// Unsettled counts, by shift, the findings of the unit from a shift on that an answer does not settle. It shows nothing of
+// them.
+func (s *Sight) Unsettled(ctx context.Context, unit string, first shift.Key, book *answers.Book) (map[string]int, error) {
+	all, err := s.snap.FoundSince(ctx, first)
+	if err != nil {
+		return nil, err
+	}
+	out := make(map[string]int)
+	for k, fs := range all {
+		for _, f := range fs {
+			a, _ := book.Of(f.ID)
+			if s.belongs(unit, f.Resident, f.Unit) && (a.As == "" || !a.Settles()) {
+				out[k]++
+			}
+		}
+	}
+	return out, nil
+}
+
+// NotesOn are the notes of the unit on a shift, by resident.
+func (s *Sight) NotesOn(unit string, k shift.Key) map[string][]note.Note {
+	out := make(map[string][]note.Note)
+	for _, n := range s.snap.OnShift(k) {
+		if s.belongs(unit, n.Resident, n.Unit) {
+			s.shown[n.Resident] = true
+			out[n.Resident] = append(out[n.Resident], n)
+		}
+	}
+	return out
+}
+
 // FoundOn are the findings on the resident's notes of a time, none where the session may not see the resident. Those
 // of another unit's notes are left out where it may not see that unit.
 func (s *Sight) FoundOn(ctx context.Context, resident string, since, until time.Time) ([]Finding, error) {
