@@ -46,7 +46,8 @@ type searchPart struct {
 	index    bleve.Index
 	mark     mark
 	readOnly bool
-	spoilt   bool // a write failed, so that the mark may not say what is in there
+	known    map[string]knownSum // sums of its files when it was opened to be written
+	spoilt   bool                // a write failed, so that the mark may not say what is in there
 }
 
 // errNoSearch says that there is no search part for the journal as it is. A noSearchError says why.
@@ -86,6 +87,7 @@ func openSearch(dir string, generation journal.Generation, readOnly bool, wait t
 	if err != nil {
 		return nil, err
 	}
+	known := s.segments(path)
 	index, err := bleve.OpenUsing(path, map[string]any{"read_only": readOnly, "bolt_timeout": wait.String()})
 	switch {
 	case errors.Is(err, bolterrors.ErrTimeout) && readOnly:
@@ -97,7 +99,7 @@ func openSearch(dir string, generation journal.Generation, readOnly bool, wait t
 	case err != nil:
 		return nil, &noSearchError{fmt.Sprintf("cannot be opened (%v)", err)}
 	}
-	part := &searchPart{path: path, index: index, mark: s.Mark, readOnly: readOnly}
+	part := &searchPart{path: path, index: index, mark: s.Mark, readOnly: readOnly, known: known}
 	if !readOnly {
 		// From here on the files are not what the sums say.
 		err = os.Remove(filepath.Join(path, sumsName))
@@ -189,7 +191,7 @@ func (s *searchPart) close() error {
 	if err != nil || s.readOnly || s.spoilt {
 		return err
 	}
-	return writeSums(s.path, s.mark)
+	return writeSums(s.path, s.mark, s.known)
 }
 
 // stale reports whether notes were read with other words than those of the lexicon.

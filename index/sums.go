@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"example.com/stance/lint/filelock"
 )
@@ -59,6 +60,29 @@ func sumLine(body []byte) string {
 
 func castagnoli() *crc32.Table { return crc32.MakeTable(crc32.Castagnoli) }
 
+// A knownSum is the sum of a file as it was when it was looked at.
+type knownSum struct {
+	fileSum
+	info os.FileInfo
+}
+
+// segmentSuffix ends the names of the files that the library writes once and never changes.
+const segmentSuffix = ".zap"
+
+// segments are what the system says of the files that never change, for writeSums.
+func (s *sums) segments(search string) map[string]knownSum {
+	known := map[string]knownSum{}
+	for _, f := range s.Files {
+		if !strings.HasSuffix(f.Name, segmentSuffix) {
+			continue
+		}
+		if info, err := os.Stat(filepath.Join(search, filepath.FromSlash(f.Name))); err == nil {
+			known[f.Name] = knownSum{f, info}
+		}
+	}
+	return known
+}
+
 // check holds the files of a search part against their sums.
 func (s *sums) check(search string) error {
 	for _, want := range s.Files {
@@ -73,8 +97,9 @@ func (s *sums) check(search string) error {
 	return nil
 }
 
-// writeSums writes the sums of a search part whose files will not change any more.
-func writeSums(search string, m mark) error {
+// writeSums writes the sums of a search part whose files will not change any more. Segments that are as they were when
+// they were held against their sums are not read again.
+func writeSums(search string, m mark, known map[string]knownSum) error {
 	s := sums{Mark: m}
 	err := filepath.WalkDir(search, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || !d.Type().IsRegular() {
@@ -84,7 +109,15 @@ func writeSums(search string, m mark) error {
 		if err != nil || name == newSumsName {
 			return err
 		}
-		f, err := sumOf(search, filepath.ToSlash(name))
+		name = filepath.ToSlash(name)
+		info, err := d.Info()
+		if err != nil {
+			return err
+		}
+		f := known[name].fileSum
+		if !unchanged(info, known[name].info) {
+			f, err = sumOf(search, name)
+		}
 		s.Files = append(s.Files, f)
 		return err
 	})
