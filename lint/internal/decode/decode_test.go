@@ -290,3 +290,19 @@ func FuzzTable(f *testing.F) {
 		t.Fatal("no end")
 	})
 }
+
+// TestCharacterAcrossFields holds that the halves of a character in two fields are no character.
+func TestCharacterAcrossFields(t *testing.T) {
+	text, err := decode.Open(strings.NewReader("a,b\nx\xc3,\xa9y\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, err := decode.NewTable(text, 100, func([]string) int { return 0 })
+	if err != nil {
+		t.Fatal(err)
+	}
+	rec, err := table.Next()
+	if want := []string{"xÃ", "©y"}; err != nil || !slices.Equal(rec.Fields, want) {
+		t.Errorf("fields %q, %v; want %q, as in Windows-1252", rec.Fields, err, want)
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 // A Table reads comma-separated values and their kin (RFC 4180, with any delimiter and line end):
@@ -99,13 +100,7 @@ func (t *Table) record() (Record, error) {
 		if err := t.scan(line); err != nil {
 			return Record{}, err
 		}
-		parts := make([][]byte, len(t.ends))
-		start := 0
-		for i, end := range t.ends {
-			parts[i] = t.buf[start:end]
-			start = end
-		}
-		fields, err := t.text.Decode(line, parts...)
+		fields, err := t.fields(line)
 		if err != nil {
 			return Record{}, err
 		}
@@ -113,6 +108,35 @@ func (t *Table) record() (Record, error) {
 			return Record{Line: line, Fields: fields}, nil
 		}
 	}
+}
+
+// fields are the fields of the record that was scanned, as UTF-8.
+func (t *Table) fields(line int) ([]string, error) {
+	if t.text.charset != windows1252 && utf8.Valid(t.buf) && t.apart() {
+		whole, err := t.text.Decode(line, t.buf)
+		if err != nil {
+			return nil, err
+		}
+		fields := make([]string, len(t.ends))
+		start := 0
+		for i, end := range t.ends {
+			fields[i] = whole[0][start:end] // one string for all
+			start = end
+		}
+		return fields, nil
+	}
+	parts := make([][]byte, len(t.ends))
+	start := 0
+	for i, end := range t.ends {
+		parts[i] = t.buf[start:end]
+		start = end
+	}
+	return t.text.Decode(line, parts...)
+}
+
+// apart reports whether no character lies in two fields, as bytes that are no UTF-8 may seem to.
+func (t *Table) apart() bool {
+	return !slices.ContainsFunc(t.ends, func(end int) bool { return end < len(t.buf) && !utf8.RuneStart(t.buf[end]) })
 }
 
 // scan reads the bytes of one record into buf and ends. What is over the limit is read, so that the
