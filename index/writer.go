@@ -302,6 +302,9 @@ func (w *Writer) Notes(ctx context.Context, r Range, yield func(note.Note) error
 	return notes(ctx, w.ledger, w.state.roster, r, yield)
 }
 
+// Residents lists the residents that have notes, sorted.
+func (w *Writer) Residents() []string { return w.state.roster.residents() }
+
 // fewNew is how many items a writer leaves for the next to unpack, apart from a share of all, before it writes the
 // places anew: that costs as much as reading some thousand.
 const (

@@ -217,23 +217,7 @@ func (k *keeper) remove(ctx context.Context, opt *keepOptions) error {
 	if n > 0 {
 		return k.tell("Resident %s: %s erased, earlier versions included.", resident, plural.Of(n, "note"))
 	}
-	known, err := k.residents(ctx)
-	if err != nil {
-		return err
-	}
-	return unknownResident(resident, known)
-}
-
-// residents are those who have notes, sorted.
-func (k *keeper) residents(ctx context.Context) ([]string, error) {
-	var all []string
-	err := k.w.Notes(ctx, index.Range{}, func(n note.Note) error {
-		if len(all) == 0 || all[len(all)-1] != n.Resident {
-			all = append(all, n.Resident)
-		}
-		return nil
-	})
-	return all, err
+	return unknownResident(resident, k.w.Residents())
 }
 
 // unknownResident says that the index has no such resident, and which one may have been meant.
@@ -261,7 +245,7 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 	}
 	residents, err := k.w.Unjudged(ctx)
 	if opt.rebuild {
-		residents, err = k.residents(ctx)
+		residents = k.w.Residents()
 	}
 	if err != nil || len(residents) == 0 {
 		return err
