@@ -30,6 +30,10 @@ func Read(name string, r io.Reader, zone *time.Location) (*Chart, []error, error
 	if err != nil {
 		return nil, nil, place(name, err)
 	}
+	return read(name, text, zone)
+}
+
+func read(name string, text *decode.Text, zone *time.Location) (*Chart, []error, error) {
 	table, err := decode.NewTable(text, maxRow, func(header []string) int {
 		return len(columns()) - len(missing(header))
 	})
@@ -80,12 +84,7 @@ func Read(name string, r io.Reader, zone *time.Location) (*Chart, []error, error
 	}
 	c, clashes := build(rows)
 	bad = append(bad, clashes...)
-	slices.SortStableFunc(bad, func(a, b fault) int { return a.line - b.line })
-	var faults []error
-	for _, f := range bad {
-		faults = append(faults, fmt.Errorf("%s:%d: %s", name, f.line, f.what))
-	}
-	return c, faults, nil
+	return c, located(name, bad), nil
 }
 
 // place puts the file, and the line where it is known, before an error.

@@ -25,4 +25,5 @@ type Note struct {
 type Source struct {
 	File string // as given on the command line; "-" for standard input
 	Line int    // 1-based line on which the record starts
+	Ref  string // the resource of FHIR that it was read from, "DocumentReference/n7"; else empty
 }

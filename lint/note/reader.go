@@ -15,6 +15,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/fhir"
 	"example.com/stance/lint/internal/when"
 	"example.com/stance/lint/nearest"
 )
@@ -63,7 +64,8 @@ type source interface {
 type record struct {
 	line   int
 	fields fields
-	empty  bool // nothing stands there
+	empty  bool   // nothing stands there
+	ref    string // where the file's form has names for its records
 }
 
 // A field is a field of a note.
@@ -118,9 +120,9 @@ func fieldNamed(name string) (field, bool) {
 }
 
 // NewReader makes a reader of r. name is the file's, "-" for standard input: .jsonl, .ndjson and
-// .json are read as JSON Lines, .csv and .tsv as a table, and any other by what it holds, so that
-// plain text, whose notes start with lines such as "Resident:", may have any name. A file without
-// any text has no notes. The error says, with file and line, why the file as a whole cannot be read.
+// .json are read as JSON Lines or, where an object has a "resourceType", as FHIR R4, .csv and .tsv as a
+// table, and any other by what it holds, so that plain text, whose notes start with lines such as
+// "Resident:", may have any name. A file without any text has no notes. The error says, with file and line, why the file as a whole cannot be read.
 func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 	for field := range opt.Columns {
 		if !slices.Contains(fieldNames(), field) {
@@ -148,6 +150,9 @@ func open(name string, text *decode.Text, columns map[string]string) (source, er
 	sample := bytes.TrimSpace(text.Sample())
 	if len(sample) == 0 {
 		return none{}, nil
+	}
+	if sample[0] == '{' && fhir.Is(sample) {
+		return &resources{in: fhir.NewReader(text), passed: map[string]int{}}, nil
 	}
 	switch strings.ToLower(filepath.Ext(name)) {
 	case ".jsonl", ".ndjson", ".json":
@@ -202,7 +207,7 @@ func (r *Reader) Next() (Note, error) {
 		Role:     r.roleOf(rec.fields[roleField]),
 		Author:   given(authorField),
 		Text:     rec.fields[textField],
-		Source:   Source{File: r.name, Line: rec.line},
+		Source:   Source{File: r.name, Line: rec.line, Ref: rec.ref},
 	}
 	if n.ID == "" {
 		n.ID = contentID(&n)

@@ -32,6 +32,8 @@
 //	  two man job: {concept: move.transfer, staff: 2}
 //	roles:                        # job title → care worker, nurse, therapist, doctor or other
 //	  resident assistant: care worker
+//	codes:                        # of FHIR → what they say in a chart: column → value
+//	  urn:oid:2.16.840.1.113883.3.9|NWB-L: {left_leg: nwb}
 //	drafts: shift                 # a note typed in the local page stays in that browser until the shift
 //	                              # ends; off: it is gone with the page
 package policy
@@ -43,6 +45,7 @@ import (
 	_ "time/tzdata" // so that zone names work on a machine with no zone files
 
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 )
 
@@ -61,6 +64,7 @@ type Policy struct {
 	Rules                       map[string]finding.Severity // rule id → severity; a rule not in it keeps its own
 	Words                       []lexicon.Word              // in the order of the file
 	Roles                       map[string]lexicon.Role     // job title as written → role
+	Codes                       chart.Codes                 // "system|code" of FHIR → column of a chart → value
 	Drafts                      Drafts                      // how long a browser keeps a note that is being typed
 }
 

@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/shift"
@@ -58,6 +59,9 @@ words:
 roles:
   RA: care worker
   Rehab Nurse: therapist
+codes:
+  urn:oid:1.2|NWB-L: {left_leg: nwb, walk: no}
+  http://loinc.org|helpers: {staff: "*"}
 drafts: off
 `)
 	if err != nil {
@@ -77,7 +81,11 @@ drafts: off
 			{Term: "big blue", Concept: "aid.total-lift"},
 			{Term: "two man task", Concept: "move.transfer", Fields: map[string]string{"staff": "2"}},
 		},
-		Roles:  map[string]lexicon.Role{"RA": lexicon.CareWorker, "Rehab Nurse": lexicon.Therapist},
+		Roles: map[string]lexicon.Role{"RA": lexicon.CareWorker, "Rehab Nurse": lexicon.Therapist},
+		Codes: chart.Codes{
+			"urn:oid:1.2|NWB-L":        {"left_leg": "nwb", "walk": "no"},
+			"http://loinc.org|helpers": {"staff": chart.OwnValue},
+		},
 		Drafts: policy.DraftsOff,
 	})
 }
@@ -114,7 +122,7 @@ func TestReadErrors(t *testing.T) {
 	const share, load = "want a number above 0 and up to 1, such as 0.9", "want a share of body weight from 0 to 1, such as 0.5"
 	tests := []struct{ in, want string }{
 		{"zone: UTC\nwindow: {}\n", `stance.yaml:2: policy: key "window" is unknown: nearest is "windows"`},
-		{"colour: red\n", `stance.yaml:1: policy: key "colour" is unknown: want one of zone, shifts, lift_helpers, lift_helpers_from, settings, windows, copied_share, pressure, caps, rules, words, roles, drafts`},
+		{"colour: red\n", `stance.yaml:1: policy: key "colour" is unknown: want one of zone, shifts, lift_helpers, lift_helpers_from, settings, windows, copied_share, pressure, caps, rules, words, roles, codes, drafts`},
 		{"zone: UTC\nzone: UTC\n", `stance.yaml:2: policy: key "zone" stands on line 1 too: want it once`},
 		{"- zone\n", "stance.yaml:1: policy: want keys with values, one a line"},
 		{"? [a]\n: b\n", "stance.yaml:1: policy: want a word as the key"},
@@ -148,6 +156,10 @@ func TestReadErrors(t *testing.T) {
 		{"words:\n  job:\n    concept: move.transfer\n    side: port\n", `stance.yaml:4: word "job": side: want one of left, right, both`},
 		{"roles:\n  RA: carer worker\n", `stance.yaml:2: title "RA": role "carer worker" is unknown: nearest is "care worker"`},
 		{"roles:\n  RA: boss\n", `stance.yaml:2: title "RA": role "boss" is unknown: want one of care worker, nurse, therapist, doctor, other`},
+		{"codes:\n  NWB: {left_leg: nwb}\n", `stance.yaml:2: code "NWB": want a system, a bar and a code, as in http://snomed.info/sct|62013009`},
+		{"codes:\n  urn:x|a:\n", `stance.yaml:2: code "urn:x|a": want what it says in a chart, as in {left_leg: nwb}`},
+		{"codes:\n  urn:x|a: {left_leg: nbw}\n", `stance.yaml:2: code "urn:x|a": left_leg "nbw": want one of nwb, ttwb, pwb, pwb:50, wbat, fwb, an empty cell (nearest is "nwb")`},
+		{"codes:\n  urn:x|a: {left_lg: nwb}\n", `stance.yaml:2: code "urn:x|a": column "left_lg": want one of left_leg, right_leg, left_arm, right_arm, transfer, staff, aids, walk (nearest is "left_leg")`},
 		{"drafts: week\n", "stance.yaml:1: drafts: want off or shift"},
 		{"drafts: [off]\n", "stance.yaml:1: drafts: want off or shift"},
 		{"zone: UTC\n---\nzone: UTC\n", "stance.yaml:2: want one YAML document"},

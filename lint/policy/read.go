@@ -14,6 +14,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/bounded"
+	"example.com/stance/lint/chart"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/shift"
@@ -144,6 +145,7 @@ func (d *decoder) file(root *yaml.Node) {
 		{"rules", d.rules},
 		{"words", d.words},
 		{"roles", d.roles},
+		{"codes", d.codes},
 		{"drafts", func(n *yaml.Node) {
 			switch v := Drafts(scalar(n)); v {
 			case DraftsOff, DraftsShift:
@@ -338,6 +340,32 @@ func (d *decoder) settings(n *yaml.Node) {
 			d.policy.Settings = make(map[string]Setting)
 		}
 		d.policy.Settings[k.Value] = Setting(s)
+	}
+}
+
+// codes reads what codes of FHIR say in a chart.
+func (d *decoder) codes(n *yaml.Node) {
+	d.policy.Codes = make(chart.Codes)
+	for k, v := range d.entries("codes", n) {
+		system, code, ok := strings.Cut(k.Value, "|")
+		if !ok || system == "" || code == "" {
+			d.fault(k, "code %q: want a system, a bar and a code, as in http://snomed.info/sct|62013009", k.Value)
+			continue
+		}
+		cells := make(map[string]string)
+		for col, value := range d.entries(fmt.Sprintf("code %q", k.Value), v) {
+			cell := scalar(value)
+			if wrong := chart.CheckCell(col.Value, cell); wrong != "" {
+				d.fault(value, "code %q: %s", k.Value, wrong)
+				continue
+			}
+			cells[col.Value] = cell
+		}
+		if len(cells) == 0 && isNull(v) {
+			d.fault(v, "code %q: want what it says in a chart, as in {left_leg: nwb}", k.Value)
+			continue
+		}
+		d.policy.Codes[k.Value] = cells
 	}
 }
 

@@ -62,7 +62,7 @@ text, listed with --unread, and always in the JSON: nothing was found in it eith
   stance check --chart chart.csv --index stance-index --shift 2026-11-24/night`,
 		RunE: func(c *cobra.Command, files []string) error { return a.check(c.Context(), &opt, files) },
 	}
-	opt.format = formats(c, "text", "json", "sarif")
+	opt.format = formats(c, "text", "json", "sarif", "fhir")
 	opt.failOn = &choice{value: string(finding.Error), allowed: []string{"error", "warning", "hint", "never"}}
 	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
 	c.Flags().StringVar(&opt.index, "index", "", "`folder` of kept notes, to check or to have around the notes given")
@@ -234,6 +234,11 @@ func (a *app) writeReport(opt *checkOptions, run *report.Run, p *policy.Policy) 
 		var described []report.Rule
 		if described, err = describeRules(); err == nil {
 			err = report.SARIF(w, run, report.SARIFOptions{Version: version(), Rules: described})
+		}
+	case "fhir":
+		var described []report.Rule
+		if described, err = describeRules(); err == nil {
+			err = report.FHIR(w, run, version(), described)
 		}
 	default:
 		layout := a.textOptions(p)

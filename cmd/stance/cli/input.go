@@ -3,7 +3,9 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -119,10 +121,11 @@ func (a *app) chart(name string, p *policy.Policy) (*chart.Chart, int, error) {
 		return nil, 0, err
 	}
 	defer f.Close()
-	c, bad, err := chart.Read(name, bounded.Reader(f, mostChart), p.Zone)
+	c, passed, bad, err := chart.ReadAny(name, bounded.Reader(f, mostChart), p.Zone, p.Codes)
 	if err != nil {
 		return nil, 0, usagef("%w", err)
 	}
+	a.sayPassed(name, "charted status", passed)
 	lines := make([]string, len(bad))
 	for i, e := range bad {
 		lines[i] = e.Error()
@@ -222,6 +225,7 @@ func (in *intake) file(ctx context.Context, name string, opt note.Options) error
 		var bad *note.BadRecord
 		switch {
 		case errors.Is(err, io.EOF):
+			in.sayPassed(name, "notes", r.Passed())
 			if in.outcome == before {
 				in.say("%s: no notes in it", name)
 			}
@@ -241,6 +245,18 @@ func (in *intake) file(ctx context.Context, name string, opt note.Options) error
 			return err
 		}
 	}
+}
+
+// sayPassed says how many records of each type have nothing in them of what is read.
+func (a *app) sayPassed(name, what string, passed map[string]int) {
+	if len(passed) == 0 {
+		return
+	}
+	var counts []string
+	for _, kind := range slices.Sorted(maps.Keys(passed)) {
+		counts = append(counts, fmt.Sprintf("%d %s", passed[kind], kind))
+	}
+	a.say("%s: no %s in %s", name, what, strings.Join(counts, ", "))
 }
 
 // openNotes opens a file of notes; the function closes it.

@@ -108,6 +108,9 @@ func (r *reader) block(kind, text string) string {
 		return line + "\n" + got
 	}
 	name, ok := map[string]string{"json": "my.jsonl", "csv": "my-chart.csv", "yaml": "my.yaml"}[kind]
+	if kind == "json" && strings.Contains(text, "resourceType") {
+		name = "order.json"
+	}
 	if !ok {
 		r.t.Fatalf("a block of %s, which no test looks at", kind)
 	}

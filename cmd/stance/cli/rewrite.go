@@ -135,7 +135,7 @@ func (a *app) rewrite(ctx context.Context, opt *rewriteOptions, files []string) 
 		})
 	}
 	slices.SortFunc(all, func(x, y rewording) int {
-		return cmp.Or(slices.Index(files, x.File)-slices.Index(files, y.File), x.Line-y.Line)
+		return cmp.Or(slices.Index(files, x.File)-slices.Index(files, y.File), x.Line-y.Line, cmp.Compare(x.Note, y.Note))
 	})
 	if opt.out != "" {
 		if read.badFiles > 0 {

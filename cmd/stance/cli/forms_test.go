@@ -1,0 +1,151 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/base64"
+	"encoding/csv"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// A formNote is one of the set that is written in each form. It has no shift, which FHIR and HL7 v2 do not know.
+type formNote struct {
+	Note     string `json:"note"`
+	Resident string `json:"resident"`
+	Unit     string `json:"unit"`
+	Time     string `json:"time"`
+	Role     string `json:"role"`
+	Author   string `json:"author"`
+	Text     string `json:"text"`
+}
+
+// hundred are the first hundred notes of the demo home.
+func hundred(t *testing.T) []formNote {
+	t.Helper()
+	data, err := os.ReadFile("../../../testdata/demo/notes.jsonl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var notes []formNote
+	for line := range strings.Lines(string(data)) {
+		var n formNote
+		if err := json.Unmarshal([]byte(line), &n); err != nil {
+			t.Fatal(err)
+		}
+		if notes = append(notes, n); len(notes) == 100 {
+			return notes
+		}
+	}
+	t.Fatalf("the demo home has %d notes, want 100", len(notes))
+	return nil
+}
+
+func asJSONLines(t *testing.T, notes []formNote) []byte {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	for _, n := range notes {
+		if err := enc.Encode(n); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return b.Bytes()
+}
+
+func asCSV(t *testing.T, notes []formNote) []byte {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	rows := [][]string{{"note", "resident", "unit", "time", "role", "author", "text"}}
+	for _, n := range notes {
+		rows = append(rows, []string{n.Note, n.Resident, n.Unit, n.Time, n.Role, n.Author, n.Text})
+	}
+	if err := w.WriteAll(rows); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+type object map[string]any
+
+// asFHIR writes each note as a DocumentReference: its author as a contained practitioner, its unit as a Location.
+func asFHIR(n formNote) object {
+	return object{
+		"resourceType": "DocumentReference", "id": strings.ToLower(n.Note), "status": "current",
+		"contained": []object{{"resourceType": "Practitioner", "id": "who", "identifier": []object{{"value": n.Author}},
+			"qualification": []object{{"code": object{"text": n.Role}}}}},
+		"identifier": []object{{"value": n.Note}},
+		"subject":    object{"reference": "Patient/" + n.Resident},
+		"author":     []object{{"reference": "#who"}},
+		"date":       n.Time,
+		"content": []object{{"attachment": object{"contentType": "text/plain; charset=utf-8",
+			"data": base64.StdEncoding.EncodeToString([]byte(n.Text))}}},
+		"context": object{"related": []object{{"reference": "Location/u", "display": n.Unit}}},
+	}
+}
+
+func asBundle(t *testing.T, notes []formNote) []byte {
+	var entries []object
+	for _, n := range notes {
+		entries = append(entries, object{"resource": asFHIR(n)})
+	}
+	data, err := json.MarshalIndent(object{"resourceType": "Bundle", "type": "collection", "entry": entries}, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
+func asNDJSON(t *testing.T, notes []formNote) []byte {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	for _, n := range notes {
+		if err := enc.Encode(asFHIR(n)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return b.Bytes()
+}
+
+// One set of notes gives the same findings to the byte in whatever form it comes.
+func TestForms(t *testing.T) {
+	notes := hundred(t)
+	dir := t.TempDir()
+	files := []struct {
+		name string
+		data []byte
+	}{
+		{"notes.jsonl", asJSONLines(t, notes)},
+		{"notes.csv", asCSV(t, notes)},
+		{"bundle.json", asBundle(t, notes)},
+		{"documents.ndjson", asNDJSON(t, notes)},
+	}
+	var want string
+	for i, f := range files {
+		name := filepath.Join(dir, f.name)
+		if err := os.WriteFile(name, f.data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		a, stdout, stderr := testApp("")
+		root := a.root()
+		root.SetArgs([]string{"check", "--format", "json", "--fail-on", "never", "--chart", "../../../testdata/demo/chart.csv", name})
+		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
+		err := root.ExecuteContext(ctx)
+		cancel()
+		if err != nil || stderr.Len() > 0 {
+			t.Fatalf("%s: %v, and on standard error %q", f.name, err, stderr)
+		}
+		if i == 0 {
+			want = stdout.String()
+			if !strings.Contains(want, `"notes":100`) || !strings.Contains(want, `"rule"`) {
+				t.Fatalf("no findings on a hundred notes: %.300s", want)
+			}
+		}
+		if stdout.String() != want {
+			t.Errorf("%s gives other findings than %s", f.name, files[0].name)
+		}
+	}
+}
