@@ -1,10 +1,6 @@
 package note
 
-import (
-	"maps"
-
-	"example.com/stance/lint/internal/fhir"
-)
+import "example.com/stance/lint/internal/fhir"
 
 // resources reads FHIR R4: what people wrote in the resources of a Bundle, or of a file with one a line. Resources
 // without words are counted by type.
@@ -32,15 +28,6 @@ func (r *resources) next() (record, error) {
 	n := r.queue[0]
 	r.queue = r.queue[1:]
 	return record{line: n.Line, fields: fieldsOf(n.Fields), ref: n.Ref}, nil
-}
-
-// Passed counts what the reader has passed over so far because no note is in it, by type: resources of FHIR, such as
-// "Immunization" or "DocumentReference (application/pdf)".
-func (r *Reader) Passed() map[string]int {
-	if s, ok := r.records.(*resources); ok {
-		return maps.Clone(s.passed)
-	}
-	return nil
 }
 
 // fieldsOf are the fields that are given by name.

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -16,6 +17,7 @@ import (
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/internal/decode"
 	"example.com/stance/lint/internal/fhir"
+	"example.com/stance/lint/internal/hl7"
 	"example.com/stance/lint/internal/when"
 	"example.com/stance/lint/nearest"
 )
@@ -121,8 +123,9 @@ func fieldNamed(name string) (field, bool) {
 
 // NewReader makes a reader of r. name is the file's, "-" for standard input: .jsonl, .ndjson and
 // .json are read as JSON Lines or, where an object has a "resourceType", as FHIR R4, .csv and .tsv as a
-// table, and any other by what it holds, so that plain text, whose notes start with lines such as
-// "Resident:", may have any name. A file without any text has no notes. The error says, with file and line, why the file as a whole cannot be read.
+// table, what starts with an MSH, FHS or BHS segment as HL7 v2, and any other by what it holds, so that
+// plain text, whose notes start with lines such as "Resident:", may have any name. A file without any
+// text has no notes. The error says, with file and line, why the file as a whole cannot be read.
 func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 	for field := range opt.Columns {
 		if !slices.Contains(fieldNames(), field) {
@@ -153,6 +156,9 @@ func open(name string, text *decode.Text, columns map[string]string) (source, er
 	}
 	if sample[0] == '{' && fhir.Is(sample) {
 		return &resources{in: fhir.NewReader(text), passed: map[string]int{}}, nil
+	}
+	if hl7.Is(sample) {
+		return &messages{in: hl7.NewReader(text), passed: map[string]int{}}, nil
 	}
 	switch strings.ToLower(filepath.Ext(name)) {
 	case ".jsonl", ".ndjson", ".json":
@@ -228,6 +234,18 @@ func (r *Reader) roleOf(title string) lexicon.Role {
 		}
 	}
 	return role
+}
+
+// Passed counts what the reader has passed over so far because no note is in it, by type: resources of FHIR, such as
+// "Immunization" or "DocumentReference (application/pdf)", and messages of HL7 v2, such as "ADT^A01".
+func (r *Reader) Passed() map[string]int {
+	switch s := r.records.(type) {
+	case *resources:
+		return maps.Clone(s.passed)
+	case *messages:
+		return maps.Clone(s.passed)
+	}
+	return nil
 }
 
 // place puts the file's name into an error of its content.

@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -110,6 +111,25 @@ func asNDJSON(t *testing.T, notes []formNote) []byte {
 	return b.Bytes()
 }
 
+// asHL7 writes each note as an MDM^T02 message in a batch: its line ends as formatting commands, its author's role as
+// the degree.
+func asHL7(t *testing.T, notes []formNote) []byte {
+	escape := strings.NewReplacer(`\`, `\E\`, "|", `\F\`, "^", `\S\`, "&", `\T\`, "~", `\R\`, "\n", `\.br\`)
+	var b bytes.Buffer
+	fmt.Fprint(&b, "FHS|^~\\&|NOTES\rBHS|^~\\&|NOTES\r")
+	for i, n := range notes {
+		at, err := time.Parse(time.RFC3339, n.Time)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&b, "MSH|^~\\&|NOTES|HOME|REG|HOME|20261201||MDM^T02^MDM_T02|M%d|P|2.5.1||||||UNICODE UTF-8\rPID|1||%s^^^HOME^MR\rPV1|1|I|%s\r"+
+			"TXA|1|PN|TX|%s|||||%s^^^^^^%s|||%s\rOBX|1|FT|N||%s||||||F\r",
+			i, escape.Replace(n.Resident), escape.Replace(n.Unit), at.Format("20060102150405-0700"), n.Author, n.Role, n.Note, escape.Replace(n.Text))
+	}
+	fmt.Fprintf(&b, "BTS|%d\rFTS|1\r", len(notes))
+	return b.Bytes()
+}
+
 // One set of notes gives the same findings to the byte in whatever form it comes.
 func TestForms(t *testing.T) {
 	notes := hundred(t)
@@ -122,6 +142,7 @@ func TestForms(t *testing.T) {
 		{"notes.csv", asCSV(t, notes)},
 		{"bundle.json", asBundle(t, notes)},
 		{"documents.ndjson", asNDJSON(t, notes)},
+		{"batch.hl7", asHL7(t, notes)},
 	}
 	var want string
 	for i, f := range files {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/markup"
 )
 
 // A Note is one note of a resource, by the names that notes have in files.
@@ -257,7 +258,7 @@ func paragraphs(sections []section, depth int) []string {
 		return nil
 	}
 	for _, s := range sections {
-		text := Plain(s.Text.Div)
+		text := markup.Text(s.Text.Div)
 		if text != "" && s.Title != "" {
 			text = s.Title + ":\n" + text
 		}
