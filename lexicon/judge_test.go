@@ -58,7 +58,7 @@ func TestWeights(t *testing.T) {
 				differ++
 			}
 		}
-		if asked == 0 || 50*differ > asked {
+		if asked == 0 || 25*differ > asked {
 			t.Errorf("%s: the weights choose otherwise than those learnt anew in %d of %d notes; run with -update", q.name, differ, asked)
 		}
 	}

@@ -1,6 +1,7 @@
 package lexicon
 
 import (
+	"cmp"
 	"slices"
 	"sort"
 	"strconv"
@@ -57,6 +58,9 @@ func (r *reader) judged() {
 			continue
 		}
 		c := r.circumstances(&q)
+		if len(c.about) == 0 {
+			continue // told by a joining word alone
+		}
 		if r.asked != nil {
 			for k := range c.runs {
 				*r.asked = append(*r.asked, answerable{q.name, r.span(c.runs[k].from, c.runs[k].to), c.traits(k)})
@@ -152,16 +156,18 @@ func (c *circumstances) runsOn(k int) bool {
 // inWords tells people what the judge went by in stretch k.
 func (c *circumstances) inWords(k int) string {
 	d := c.doing(&c.runs[k])
-	where := "further off"
-	switch c.distance(k) {
-	case "-1 in its sentence", "1 in its sentence":
-		where = "in the same sentence"
-	case "-1", "1":
-		where = "next to it"
+	where := "not far from "
+	if a := c.nearest(k); c.runs[a].sentence == c.runs[k].sentence {
+		where = "in the sentence of "
+	} else if max(k-a, a-k) == 1 {
+		where = "next to "
 	}
-	out := "the note tells of " + c.q.calls + ", " + where + "; who: " + d.by
+	who := map[string]string{"none": "nobody named", "pronoun": "he or she", "name": "somebody by name", "writer": "the writer",
+		"body": "a part of the body", "other": "somebody else"}[d.by]
+	out := where + c.q.calls + "; who: " + cmp.Or(who, d.by)
 	if d.verb != "none" {
-		out += "; does: " + strings.TrimSpace(d.form) + " of “" + d.verb + "”"
+		form := map[string]string{"past": "did", "ing": "doing", "was ing": "was doing", "had past": "had done", "was past": "was done"}[d.form]
+		out += "; " + cmp.Or(form, "does") + ": " + d.verb
 	}
 	return out
 }
@@ -236,14 +242,20 @@ func (c *circumstances) scopes(s *stretch) []string {
 	return out
 }
 
-// distance says how far before or behind the nearest stretch that tells what the question is about stretch k stands.
-func (c *circumstances) distance(k int) string {
-	best := 1 << 20
+// nearest is the nearest stretch that tells what the question is about.
+func (c *circumstances) nearest(k int) int {
+	best := c.about[0]
 	for _, a := range c.about {
-		if d := k - a; max(d, -d) < max(best, -best) {
-			best = d
+		if max(k-a, a-k) < max(k-best, best-k) {
+			best = a
 		}
 	}
+	return best
+}
+
+// distance says how far before or behind the nearest stretch that tells what the question is about stretch k stands.
+func (c *circumstances) distance(k int) string {
+	best := k - c.nearest(k)
 	here := ""
 	if c.runs[k].sentence == c.runs[k-best].sentence {
 		here = " in its sentence"

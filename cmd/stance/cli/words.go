@@ -126,7 +126,8 @@ type understanding struct {
 // explained is a statement with the words that gave each of its fields.
 type explained struct {
 	lexicon.Statement
-	Terms []cue `json:"terms"`
+	Judged string `json:"judged,omitempty"` // what the judge went by, where the grammar alone did not know
+	Terms  []cue  `json:"terms"`
 }
 
 type cue struct {
@@ -164,7 +165,7 @@ func understand(lex *lexicon.Lexicon, text string, role lexicon.Role) understand
 		Passed: []passedWord{}, Mended: []mendedWord{}, Near: []string{},
 	}
 	for _, s := range r.Statements {
-		e := explained{Statement: s, Terms: []cue{}}
+		e := explained{Statement: s, Judged: s.Detail.Judged, Terms: []cue{}}
 		for _, m := range s.Detail.Terms {
 			e.Terms = append(e.Terms, cue{m.Field, text[m.Span.Start:m.Span.End], m.Term, m.Span})
 		}
@@ -235,8 +236,8 @@ func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
 		fmt.Fprintf(w, "%s (%s)\n  said in «%s»\n", e.Concept, label[e.Concept], report.Printable(e.Text))
 		told := map[string]bool{"concept": true}
 		e.because(w, "concept", "")
-		if e.Detail.Judged != "" {
-			fmt.Fprintf(w, "    judged by what stands about it: %s\n", e.Detail.Judged)
+		if e.Judged != "" {
+			fmt.Fprintf(w, "    judged by what stands about it: %s\n", e.Judged)
 		}
 		for _, f := range fieldsOf(&e.Statement) {
 			told[f.field] = true
