@@ -229,8 +229,8 @@ func (d *down) concept() string {
 	r := d.r
 	for k := d.at; k >= 0 && k >= d.at-8 && !r.pauses(k) && !r.is(k, thirdPerson); k-- {
 		switch {
-		case r.word(k) == "and" && !r.english(k+1).adjective:
-			k = 0 // another clause
+		case r.is(k, findWord), r.word(k) == "and" && !r.english(k+1).adjective:
+			k = 0 // another clause, or who came in and found somebody
 		case r.is(k, lowers) && (r.object(k+1) || r.someone(k+1)):
 			if d.motion {
 				return "fall.eased"

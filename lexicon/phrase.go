@@ -206,8 +206,8 @@ func (r *reader) endOfWording(i int) kind {
 // begins.
 func (r *reader) ownsNoun(i int) bool {
 	switch {
-	case !r.ownsNext(i) || r.is(i, wayOrManner):
-		return false
+	case !r.ownsNext(i) || r.is(i, wayOrManner) || r.anyBetween(i, i+3, countsOther):
+		return false // "turned her every two hours"
 	case r.english(i).isNoun:
 		return true
 	}
