@@ -10,7 +10,8 @@
 // is a *DamagedError, after which nothing is written to it; Repair saves what can be read. search is a cache of
 // it, a bleve index that knows up to where in notes.log it goes, with checksums of its files; what it lacks is
 // put in from there, and where it is not as it was closed, all is. places is another: where each resident's notes
-// lie in notes.log and what has to be known of them without their words, up to where it goes. settings is what the program put down with
+// lie in notes.log and what has to be known of them without their words, up to where it goes. judged is what
+// residents were last judged by, as far as that is known. settings is what the program put down with
 // SetSettings. lock keeps a second writer out.
 //
 // # How a note is found

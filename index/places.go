@@ -185,7 +185,11 @@ func fillPlaces(f *os.File, generation journal.Generation, r *roster) error {
 	return err
 }
 
-// dropPlaces removes the file of places.
-func (w *Writer) dropPlaces() error {
-	return removeIfThere(filepath.Join(w.dir, placesName))
+// dropCaches removes what is known of notes beside the ledger and the search part, and what a crash left of writing it.
+func (w *Writer) dropCaches() error {
+	var err error
+	for _, name := range []string{placesName, newPlacesName, judgedName, newJudgedName} {
+		err = errors.Join(err, removeIfThere(filepath.Join(w.dir, name)))
+	}
+	return err
 }

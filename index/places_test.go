@@ -109,6 +109,10 @@ func TestPlacesOfOther(t *testing.T) {
 			t.Fatal(err)
 		}
 		s.wantNotes(t, what, open(t, dir, s.lex), s.notes)
+		left := filepath.Join(dir, index.PlacesName+".new") // as a crash leaves it
+		if err := os.WriteFile(left, []byte("S-1"), 0o600); err != nil {
+			t.Fatal(err)
+		}
 		w := openWriter(t, dir, s.lex)
 		n, err := w.Remove(context.Background(), "S-1")
 		if err := errors.Join(err, w.Close()); err != nil || n != 3 {
@@ -116,8 +120,10 @@ func TestPlacesOfOther(t *testing.T) {
 		}
 		rest := slices.DeleteFunc(slices.Clone(s.notes), func(n note.Note) bool { return n.Resident == "S-1" })
 		s.wantNotes(t, what+", one removed", open(t, dir, s.lex), rest)
-		if b, err := os.ReadFile(filepath.Join(dir, index.PlacesName)); err == nil && bytes.Contains(b, []byte("S-1")) {
-			t.Errorf("%s: the places still name who was removed", what)
+		for _, name := range []string{filepath.Join(dir, index.PlacesName), left, filepath.Join(dir, "judged")} {
+			if b, err := os.ReadFile(name); err == nil && bytes.Contains(b, []byte("S-1")) {
+				t.Errorf("%s: %s still names who was removed", what, filepath.Base(name))
+			}
 		}
 	}
 }

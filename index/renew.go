@@ -3,7 +3,6 @@ package index
 import (
 	"context"
 	"errors"
-	"path/filepath"
 
 	"example.com/stance/index/internal/journal"
 )
@@ -19,7 +18,7 @@ func (w *Writer) Remove(ctx context.Context, resident string) (int, error) {
 		return 0, nil
 	}
 	// The terms go first: a crash in between then leaves the notes, and nothing of them in half.
-	if err := errors.Join(w.dropSearch(), w.dropPlaces(), removeIfThere(filepath.Join(w.dir, judgedName))); err != nil {
+	if err := errors.Join(w.dropSearch(), w.dropCaches()); err != nil {
 		return 0, err
 	}
 	err := w.replaceLedger(func(to *ledger) error { return w.copyWithout(ctx, to, resident) })
