@@ -96,8 +96,13 @@ func readFlags(args []string, stderr io.Writer) (*options, error) {
 }
 
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) (err error) {
-	if len(args) == 3 && args[0] == rawBleve { // this very program, as a process of its own that is measured
+	// This very program does these as a process of its own: one to be measured, the other because the most memory
+	// that a process had counts for those that it starts as well.
+	if len(args) == 3 && args[0] == rawBleve {
 		return indexRaw(args[1], args[2])
+	}
+	if len(args) == 2 && args[0] == listTerms {
+		return writeFile(args[1], writeTerms)
 	}
 	opt, err := readFlags(args, stderr)
 	if err != nil {

@@ -60,14 +60,23 @@ func (b *bench) prepare() error {
 		chartFile:  b.home.WriteChart,
 		shiftFile:  func(w io.Writer) error { return b.home.WriteNext(corpus.JSONLines(w), b.shift) },
 		singleFile: func(w io.Writer) error { return b.home.WriteNext(corpus.JSONLines(w), 1) },
-		termsFile:  writeTerms,
 	} {
 		if err := writeFile(b.file(name), write); err != nil {
 			return err
 		}
 	}
+	self, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	if out, err := exec.Command(self, listTerms, b.file(termsFile)).CombinedOutput(); err != nil {
+		return fmt.Errorf("listing terms: %w\n%s", err, out)
+	}
 	return nil
 }
+
+// listTerms is the argument by which this program lists terms.
+const listTerms = "list-terms"
 
 func writeFile(name string, write func(io.Writer) error) error {
 	f, err := os.Create(name)
