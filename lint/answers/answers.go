@@ -186,7 +186,7 @@ func (e *Entry) check() error {
 	case !finding.IsID(e.Finding):
 		return errors.New("a finding's id, 16 digits of 0-9 and a-f")
 	case !slices.Contains(finding.Verdicts(), e.As):
-		return errors.New("an answer as confirmed, amended or mistaken")
+		return errors.New("an answer as confirmed, amended, mistaken or looking")
 	case strings.TrimSpace(e.Why) == "":
 		return errors.New("a reason for the answer")
 	case strings.TrimSpace(e.By) == "":
