@@ -162,7 +162,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 	})
 	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.keepCommand(), a.findCommand(), a.historyCommand(), a.demoCommand())
 	root.AddCommand(a.auditCommand())
-	root.AddCommand(a.serveCommand())
+	root.AddCommand(a.serveCommand(), a.listenCommand())
 	completion(root)
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [COMMAND]",

@@ -13,6 +13,7 @@ import (
 
 	"example.com/stance/index"
 	"example.com/stance/lint/chart"
+	"example.com/stance/lint/finding"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/plural"
@@ -190,6 +191,7 @@ type keeper struct {
 	chart *chart.Chart
 	quiet bool
 	read  outcome
+	found func(context.Context, []finding.Finding) error // what is done with findings on new and changed notes; nil: nothing
 }
 
 // tell prints a line of the report.

@@ -12,6 +12,7 @@ import (
 
 	"example.com/stance/index"
 	"example.com/stance/lint"
+	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 )
 
@@ -131,6 +132,9 @@ func (j *rejudging) store(ctx context.Context, judged lint.Judged) error {
 	for _, e := range judged.Timeline.Entries {
 		about[e.Note.ID] = r.about.has(e.Note.Time)
 	}
+	if err := j.handOn(ctx, judged.Findings, r.across || r.whole, about); err != nil {
+		return err
+	}
 	return j.w.JudgedPart(ctx, judged.Timeline.Resident, func(id string, have []string) []string {
 		switch {
 		case r.across || about[id]:
@@ -144,6 +148,23 @@ func (j *rejudging) store(ctx context.Context, judged lint.Judged) error {
 		}
 		return have
 	})
+}
+
+// handOn hands on the findings on notes that were judged with all that stands around them.
+func (j *rejudging) handOn(ctx context.Context, all []finding.Finding, whole bool, about map[string]bool) error {
+	if j.found == nil {
+		return nil
+	}
+	var list []finding.Finding
+	for _, f := range all {
+		if f.Note != "" && (whole || about[f.Note]) {
+			list = append(list, f)
+		}
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	return j.found(ctx, list)
 }
 
 // generalGrounds are what residents are judged by apart from their own rows of the chart.

@@ -169,12 +169,12 @@ func (r *reader) print(line string) string {
 }
 
 // stance runs one command line, which must end as its comment says, or well and with nothing to
-// remark. Who serves stops when told
+// remark. Who serves or listens stops when told
 // that it is ready, and who is asked for a password gives one.
 func (r *reader) stance(line string, args []string) {
 	r.t.Helper()
 	r.ran[args[0]] = true
-	if args[0] == "serve" && args[1] != "adduser" {
+	if args[0] == "serve" && args[1] != "adduser" || args[0] == "listen" {
 		args = append(args, "--listen", "127.0.0.1:0")
 	}
 	want := 0
@@ -184,7 +184,7 @@ func (r *reader) stance(line string, args []string) {
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	out := io.Discard
-	if args[0] == "serve" {
+	if args[0] == "serve" || args[0] == "listen" {
 		out = &stopper{stop: stop}
 	}
 	var errs bytes.Buffer
@@ -201,7 +201,7 @@ type stopper struct {
 }
 
 func (s *stopper) Write(p []byte) (int, error) {
-	if s.said = append(s.said, p...); bytes.Contains(s.said, []byte("Check the resident")) {
+	if s.said = append(s.said, p...); bytes.Contains(s.said, []byte("Check the resident")) || bytes.Contains(s.said, []byte("Ctrl-C stops it")) {
 		s.stop()
 	}
 	return len(p), nil
