@@ -99,6 +99,7 @@ const (
 	toComeLater
 	weekday
 	month
+	showsFigures
 	halfOfDay
 	beforeHour
 	onTheClock
@@ -398,7 +399,7 @@ func classNames() [classCount]string {
 		when: "when", amid: "amid", dreams: "dreams", modal: "modal",
 		statesWay: "states-way", postedOn: "posted-on", topicLead: "topic-lead", until: "until", provided: "provided",
 		dependsMay: "depends-may", toCome: "to-come", toComeLater: "to-come-later",
-		weekday: "weekday", month: "month", halfOfDay: "half-of-day", beforeHour: "before-hour", onTheClock: "on-the-clock", beforeNoon: "before-noon", afterNoon: "after-noon", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
+		weekday: "weekday", month: "month", showsFigures: "shows-figures", halfOfDay: "half-of-day", beforeHour: "before-hour", onTheClock: "on-the-clock", beforeNoon: "before-noon", afterNoon: "after-noon", minutes: "minutes", weeks: "weeks", beforeYear: "before-year",
 		measure: "measure", countsOther: "counts-other", discontinued: "discontinued", labelTime: "label-time",
 		howOften: "how-often", mayWord: "may", countedThing: "counted-thing",
 

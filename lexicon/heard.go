@@ -29,16 +29,10 @@ const leastHeard = 3
 
 // learn takes in which words of a wording stand side by side.
 func (h *heard) learn(seq vocab.Seq) {
-	for _, flat := range seq.Expand() {
-		for i := 1; i < len(flat); i++ {
-			a, b := flat[i-1].Word, flat[i].Word
-			if a == "" || b == "" {
-				continue
-			}
-			h.pair(h.behind, a, b)
-			h.pair(h.before, b, a)
-		}
-	}
+	seq.Neighbours(func(before, behind string) {
+		h.pair(h.behind, before, behind)
+		h.pair(h.before, behind, before)
+	})
 }
 
 func (h *heard) pair(in map[string]map[string]string, beside, word string) {

@@ -117,7 +117,7 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 		at = later
 	}
 	row := r.row(i)
-	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) && row == nil && !alone(top, bottom) {
+	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) && row == nil && !(r.is(first-1, showsFigures) && likely(top, bottom)) {
 		return
 	}
 	for _, f := range row {
@@ -297,9 +297,9 @@ func (r *reader) clockLeads(s *sentence, i int) (c string) {
 	return c
 }
 
-// alone reports whether two figures are a blood pressure with no word of it: no date, fraction or score has them so. The
-// bounds are common practice.
-func alone(top, bottom float64) bool { return top >= 80 && bottom >= 40 && top-bottom >= 15 }
+// likely reports whether two figures that something showed are a blood pressure though nothing names it: no date,
+// fraction or score has them so. The bounds are common practice.
+func likely(top, bottom float64) bool { return top >= 80 && bottom >= 40 && top-bottom >= 15 }
 
 // labelled reports whether a pressure was named in an earlier sentence of a run of figures.
 func (r *reader) labelled(i int) bool {

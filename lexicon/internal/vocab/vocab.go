@@ -281,6 +281,45 @@ func (s Seq) words(yield func(string) bool) bool {
 	return true
 }
 
+// Neighbours calls pair for the words that stand side by side in any form of the wording, as Expand would show them but
+// without spelling all forms out.
+func (s Seq) Neighbours(pair func(before, behind string)) { s.edges(pair) }
+
+// edges calls pair for the neighbours within s and gives the words with which it may begin and end, "" for one that is
+// open, and whether all of it may be left out.
+func (s Seq) edges(pair func(before, behind string)) (first, last []string, empty bool) {
+	empty = true
+	for _, p := range s {
+		begins, ends, optional := p.edges(pair)
+		for _, a := range last {
+			for _, b := range begins {
+				if a != "" && b != "" {
+					pair(a, b)
+				}
+			}
+		}
+		if empty {
+			first = append(first, begins...)
+		}
+		if optional {
+			ends = append(ends, last...)
+		}
+		last, empty = ends, empty && optional
+	}
+	return first, last, empty
+}
+
+func (p Part) edges(pair func(before, behind string)) (first, last []string, empty bool) {
+	if p.Slot != Choice {
+		return []string{p.Word}, []string{p.Word}, false
+	}
+	for _, o := range p.Options {
+		f, l, e := o.edges(pair)
+		first, last, empty = append(first, f...), append(last, l...), empty || e
+	}
+	return first, last, empty
+}
+
 // Expand lists every plain sequence that a wording stands for. It is meant for checks of the matcher.
 func (s Seq) Expand() []Seq {
 	out := []Seq{nil}

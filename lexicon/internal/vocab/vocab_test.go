@@ -2,6 +2,7 @@ package vocab_test
 
 import (
 	"fmt"
+	"maps"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -196,4 +197,28 @@ func FuzzParse(f *testing.F) {
 			}
 		}
 	})
+}
+
+// The neighbours are those of the forms spelt out.
+func TestNeighbours(t *testing.T) {
+	for _, w := range []string{
+		"nwb", "(a|b c) d", "[no] weight bearing", "{n}~% wb", "pad ... armpit", "((a|b) [c]|c) d", "a [b] [c] d", "(a|b) [(c|d e)] f",
+	} {
+		seq, err := vocab.Parse(w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, got := map[[2]string]bool{}, map[[2]string]bool{}
+		for _, flat := range seq.Expand() {
+			for i := 1; i < len(flat); i++ {
+				if a, b := flat[i-1].Word, flat[i].Word; a != "" && b != "" {
+					want[[2]string{a, b}] = true
+				}
+			}
+		}
+		seq.Neighbours(func(a, b string) { got[[2]string{a, b}] = true })
+		if !maps.Equal(want, got) {
+			t.Errorf("%s: got %v, want %v", w, got, want)
+		}
+	}
 }
