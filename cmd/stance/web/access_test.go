@@ -49,6 +49,7 @@ var routes = []struct {
 	{pattern: "POST /note/text", role: guard.Write, ask: "/note/text", form: noteOn("B-1"), status: 200},
 	{pattern: "POST /check.json", role: guard.Write, ask: "/check.json", form: noteOn("B-1"), foreign: noteOn("R-1"), status: 200},
 	{pattern: "GET /shift", role: guard.Review, ask: "/shift?unit=Birch", about: "/shift?unit=Rowan", status: 200},
+	{pattern: "GET /shift/handover", role: guard.Review, ask: "/shift/handover?unit=Birch", about: "/shift/handover?unit=Rowan", status: 200},
 	{pattern: "POST /shift", role: guard.Review, ask: "/shift", form: answerOn("Birch"), foreign: answerOn("Rowan"), status: 404}, // no such finding
 	{pattern: "GET /resident", role: guard.Review, ask: "/resident?id=B-1", about: "/resident?id=R-1", status: 200},
 	{pattern: "GET /audit", role: guard.Audit, ask: "/audit?table=resident", about: "/audit?table=unit", status: 200},
