@@ -169,7 +169,7 @@ func (r *reader) upAllNight(u *unit) bool {
 // upOfVerb reports whether "up in", "up to" or "up for" only goes on from another word ("showed up in the
 // lounge") or counts ("up to several times").
 func (r *reader) upOfVerb(u *unit) bool {
-	for k := u.from - 1; k >= 0 && k >= u.from-3 && r.toks[k].Kind == token.Word; k-- {
+	for k := u.from - 1; k >= 0 && k >= u.from-3 && r.toks[k].Kind == token.Word && r.word(k) != "and"; k-- {
 		if r.is(k, wakeUp) || k < u.from-1 && r.is(k, notUp) {
 			return true // "woke resident up for tablets", "rails are up to …"
 		}
