@@ -367,7 +367,7 @@ func (m *mover) settleMethod() {
 		st.Concept = "move.walk" // "went to the loo on her stick"
 	case st.Concept == "move.up" && isLift(st.Method):
 		st.Concept = "move.transfer" // got up with a lift
-	case st.Concept == "move.up" && st.To != "" && st.To != "bed" && strings.HasSuffix(m.r.lower(&m.r.units[m.a.at]), "out of bed"):
+	case st.Concept == "move.up" && st.To != "" && st.To != "bed" && m.r.outOfBed(m.r.units[m.a.at].to):
 		st.Concept, st.From = "move.transfer", "bed" // "got him out of bed into the recliner"
 	case st.Concept == "move.lift" && m.a.hand:
 		if isLift(st.Method) {
@@ -379,11 +379,19 @@ func (m *mover) settleMethod() {
 	if st.Concept == "move.lift" && !isLift(st.Method) {
 		st.Detail.ByHand = true
 	}
+	if st.Concept == "move.lift" && st.From == "" && st.To != "" && st.To != "bed" && m.r.leads(m.a.at, kindVerb) && m.r.outOfBed(m.r.units[m.a.at+1].to) {
+		st.From = "bed" // "hoisted him out of bed into his recliner"
+	}
 	if st.Concept == "move.lift" && st.Method == "lift" && st.HasAid("sling") {
 		if t := m.r.text[st.Detail.Head.Start:st.Detail.Head.End]; len(t) > 0 && m.fullSling() {
 			st.Method = "total-lift"
 		}
 	}
+}
+
+// outOfBed reports whether "out of bed" ends before token end, however it was spelt.
+func (r *reader) outOfBed(end int) bool {
+	return r.word(end-1) == "bed" && r.word(end-2) == "of" && r.word(end-3) == "out"
 }
 
 // writerMoves reports whether the writer is the subject of the move and the resident its object.

@@ -66,8 +66,8 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.None)
 	case r.is(i, self) && r.movesWithWriter(i):
 		return as(people.Family) // "himself and meself hoisted her": the man of the house
-	case r.is(i, thirdPerson) && r.movesWithWriter(i):
-		return as(people.Colleague) // "she and I did it together"
+	case (r.is(i, thirdPerson) || r.object(i)) && r.movesWithWriter(i):
+		return as(people.Colleague) // "she and I did it together", "her and me hoisted him"
 	case r.is(i, studentWord):
 		return as(people.Student)
 	case r.is(i, volunteerWord):
@@ -226,7 +226,7 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 	case people.None, people.Joint, people.Comma, people.Modifier, people.Nickname, people.Person:
 		return people.Group{}, false
 	}
-	if at > 0 && !led && (r.roles[at-1].Role == people.Determiner || r.roles[at-1].Role == people.Modifier) {
+	if at > 0 && !led && (r.roles[at-1].Role == people.Determiner || r.roles[at-1].Role == people.Modifier && r.roles[at].Role != people.Writer) {
 		return people.Group{}, false // the group began earlier, or is no group
 	}
 	g, ok := people.At(r.roles, at)

@@ -21,6 +21,7 @@ type question struct {
 	concept string
 	calls   string                // what the note tells of if it is asked at all
 	takes   bool                  // the words that answer tell no moves and aids besides
+	behind  bool                  // only what is told in the sentence of that, or behind it, answers
 	sure    int                   // the score from which a reading is certain
 	least   int                   // and below which none is made
 	about   func(*Statement) bool // accepts what calls for it
@@ -44,7 +45,7 @@ func questions() []question {
 			},
 		},
 		{
-			name: "assessed", concept: "fall.assessed", calls: "a fall", sure: 100, least: 60,
+			name: "assessed", concept: "fall.assessed", calls: "a fall", behind: true, sure: 100, least: 60,
 			about:   func(s *Statement) bool { return s.IsFall() && s.Done() },
 			settles: func(s *Statement) bool { return s.Concept == "fall.assessed" },
 		},
@@ -114,13 +115,14 @@ func (r *reader) circumstances(q *question) *circumstances {
 // answer adds the statement that the likeliest stretch tells, if any is likely enough.
 func (c *circumstances) answer() {
 	scores := make([]int, len(c.runs))
-	best := 0
+	best := -1
 	for k := range c.runs {
-		if scores[k] = c.lex.judge[c.q.name].Score(c.traits(k)); scores[k] > scores[best] {
+		scores[k] = c.lex.judge[c.q.name].Score(c.traits(k))
+		if !c.tooEarly(k) && (best < 0 || scores[k] > scores[best]) {
 			best = k
 		}
 	}
-	if len(scores) == 0 || scores[best] < c.q.least {
+	if best < 0 || scores[best] < c.q.least {
 		return
 	}
 	// "she had a good look at him where he lay" is one answer
@@ -145,6 +147,12 @@ func (c *circumstances) answer() {
 		})
 	}
 	c.add(st, from, to)
+}
+
+// tooEarly reports whether stretch k is told in a sentence before all that the question is about, so that it was on
+// another occasion: "everybody checked at 1 and again at 3. She'd gone down by the closet".
+func (c *circumstances) tooEarly(k int) bool {
+	return c.q.behind && len(c.about) > 0 && k < c.about[0] && c.runs[k].sentence != c.runs[c.about[0]].sentence
 }
 
 // runsOn reports whether no more than a word parts stretch k from the one before.

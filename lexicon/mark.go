@@ -3,14 +3,23 @@ package lexicon
 import (
 	"strings"
 
+	"example.com/stance/lexicon/internal/english"
 	"example.com/stance/lexicon/internal/match"
+	"example.com/stance/lexicon/internal/people"
 	"example.com/stance/lexicon/internal/token"
 )
 
 // mark turns hits and signs into one row of units in text order.
 func (r *reader) mark() {
 	r.units = r.units[:0]
+	bare := false
 	for i := 0; i < len(r.toks); {
+		if i == 0 || r.toks[i-1].Kind == token.Newline {
+			bare = r.bareLine(i)
+		}
+		if bare && r.unsaidComma(i) {
+			r.units = append(r.units, unit{from: i, to: i, sign: ','})
+		}
 		hit, ok := r.hitAt(i)
 		group, grouped := r.helperGroup(i)
 		phrase, isPhrase := r.phraseAt(i)
@@ -43,6 +52,40 @@ func (r *reader) mark() {
 			i++
 		}
 	}
+}
+
+// bareLine reports whether no sign that ends or parts sentences stands in the line that begins at token i.
+func (r *reader) bareLine(i int) bool {
+	for ; i < len(r.toks) && r.toks[i].Kind != token.Newline; i++ {
+		if r.pauses(i) {
+			return false
+		}
+	}
+	return true
+}
+
+// unsaidComma reports whether a subject and its verb begin at token i in a line that has no signs, so that a comma would
+// stand before them: "… on the left leg she wants a window seat tomorrow".
+func (r *reader) unsaidComma(i int) bool {
+	if len(r.units) == 0 || !r.is(i, thirdPerson) && !r.is(i, firstPerson) || r.roles[i-1].Role == people.Joint || r.opensClause(i-1) {
+		return false
+	}
+	if last := &r.units[len(r.units)-1]; last.sign != 0 || last.to == i && !mayEndClause(last.kind) || r.anyBetween(max(0, i-longestOccasion), i, when) {
+		return false // "when she stood up from the chair she felt faint" is one story
+	}
+	if w := r.english(i - 1); r.is(i-1, preposition) || !w.isNoun && !w.adjective && w.form != english.Past && !r.is(i-1, self) {
+		return false // "when she", "with me so we"
+	}
+	return r.english(i+1).verb || r.english(i+1).form == english.Past || r.is(i+1, beWord) || r.is(i+1, perfect)
+}
+
+// mayEndClause reports whether a unit of the kind may be the last of a clause.
+func mayEndClause(k kind) bool {
+	switch k {
+	case kindPlace, kindAid, kindLimb, kindCare, kindStaff, kindSide, kindSign, kindDistance, kindLevel:
+		return true
+	}
+	return false
 }
 
 // phraseAt makes a unit of the words at token i that tell by how they stand together what no wording lists. Each
@@ -119,6 +162,8 @@ func (r *reader) markHit(hit match.Hit) int {
 		return hit.To // "moved to bed B" is another room
 	case r.lastOpensOther(hit, e), r.namesVital(hit, e):
 		return hit.To - 1
+	case e.kind == kindFiller && e.name == "takeback":
+		return r.takeBack(hit)
 	case e.kind == kindFiller:
 		return r.passOver(hit.To)
 	case e.kind == kindFall && e.name == "assessed" && r.toldToo(hit):
@@ -245,6 +290,43 @@ func (r *reader) passOver(i int) int {
 		i++
 	}
 	return i
+}
+
+// longestOccasion is how many words may tell on what occasion something was, before they say what.
+const longestOccasion = 9
+
+// longestTakenBack is how many words may have been said between what is taken back and that.
+const longestTakenBack = 8
+
+// takeBack takes out what the words of the hit take back, and gives the token to go on from: all that was said since the
+// word that is said once more behind them ("with his stick no sorry with his frame"), or what is of the same sort as
+// that behind them ("two no sorry three carers").
+func (r *reader) takeBack(hit match.Hit) int {
+	at := hit.To
+	for r.word(at) == "," || r.word(at) == "-" {
+		at++
+	}
+	n := len(r.units)
+	for k := hit.From - 1; k >= 0 && k >= hit.From-longestTakenBack && r.word(k) != "." && r.word(k) != "\n"; k-- {
+		if r.word(k) != r.word(at) || r.toks[k].Kind != token.Word {
+			continue
+		}
+		for n > 0 && r.units[n-1].from >= k {
+			n--
+		}
+		r.units = r.units[:n]
+		return at
+	}
+	for n > 0 && r.units[n-1].sign != 0 {
+		n--
+	}
+	for k := at; k < at+2; k++ {
+		if h, ok := r.hitAt(k); ok && n > 0 && r.kindOf(h) == r.units[n-1].kind {
+			r.units = r.units[:n-1]
+			return at
+		}
+	}
+	return at
 }
 
 // hitAt is the longest wording that begins at token i, which may lie behind the last.

@@ -3,6 +3,9 @@ package lexicon
 import (
 	"cmp"
 	"strings"
+
+	"example.com/stance/lexicon/internal/english"
+	"example.com/stance/lexicon/internal/people"
 )
 
 // posted takes out of the moves what a card, a sheet or a board is said to say: it is no move that was done.
@@ -43,6 +46,9 @@ func (r *reader) cardBefore(i int) bool {
 // where it goes on with what somebody did.
 func (r *reader) postedTo(i int) int {
 	for k := i; k < len(r.toks); k++ {
+		if g, ok := r.helperGroup(k); ok && r.roles[g.From].Role == people.Writer && r.startsTelling(g.To) {
+			return k // "card says pivot with one person me and Grace did …"
+		}
 		switch w := r.word(k); {
 		case w == "." || w == ";" || w == "\n" || w == "but" || w == "so" || w == "however":
 			return k
@@ -53,6 +59,13 @@ func (r *reader) postedTo(i int) int {
 		}
 	}
 	return len(r.toks)
+}
+
+// startsTelling reports whether what somebody did begins at token i.
+func (r *reader) startsTelling(i int) bool {
+	w := r.english(i)
+	h, ok := r.hitAt(i)
+	return w.form == english.Past || r.is(i, didWord) || ok && r.lex.said[h.Payload].form == Past
 }
 
 // posted reads a sign with the way to move that it states; one that states none is another sign.
@@ -75,6 +88,7 @@ func (t *themer) posted(k, i int) {
 	for j := i + 1; j < s.hi; j++ {
 		n := &t.reader.units[j]
 		if n.kind == kindTheme || n.kind == kindBreak && t.parts(j) == 2 || n.sign == ';' ||
+			n.kind == kindStaff && !st.Staff.IsZero() && t.startsTelling(n.to) ||
 			found && (t.parts(j) > 0 && !t.goesOnAt(s, j) || n.kind == kindSubject && !t.possessive(j)) {
 			break
 		}

@@ -16,6 +16,8 @@ func (r *reader) settleVerb(i int) {
 		drop(u)
 	case u.e.name == "bedrest" && r.word(u.to-1) == "turn" && r.follows(i, kindStaff) && r.endsThere(u.to):
 		u.e, u.form = r.lex.find("verb.reposition"), NounForm // "two staff to turn"
+	case r.word(u.from) == "got" && u.to-u.from == 1 && r.english(u.to).form == english.Past && r.endOfWording(u.to) != kindVerb:
+		drop(u) // "fell off the wall and got broke"
 	case r.bareBase(u) && r.nounHere(u):
 		drop(u)
 	case u.e.name == "lift" && r.bareBase(u):
@@ -173,6 +175,9 @@ func (r *reader) upOfVerb(u *unit) bool {
 		if r.is(k, wakeUp) || k < u.from-1 && r.is(k, notUp) {
 			return true // "woke resident up for tablets", "rails are up to …"
 		}
+		if k == u.from-1 && r.word(u.to-1) == "for" && u.to-u.from == 2 && r.notUpFor(k) {
+			return true
+		}
 		if k == u.from-1 && r.is(k, copula) && (r.word(k-1) == "it" || r.word(k-1) == "what" || r.word(k-1) == "that") {
 			return true // "it's up to the family", "what's up with the wifi"
 		}
@@ -197,6 +202,16 @@ func (r *reader) upOfVerb(u *unit) bool {
 		return r.word(at) != "a" || !r.placeAhead(at)
 	}
 	return r.toks[at].IsNum
+}
+
+// notUpFor reports whether the word at token k, before "up for", tells that nobody was up for anything: they did not care
+// to ("wasn't up for much chat"), or did something else ("reaching up for the tin", "boil up for lunch").
+func (r *reader) notUpFor(k int) bool {
+	w := r.english(k)
+	if stem := r.word(k); strings.HasSuffix(stem, "n't") || stem == "not" || stem == "never" {
+		return true
+	}
+	return (w.form == english.Gerund || r.opens(k) && w.verb && w.form == english.Bare) && !r.is(k, beWord) && w.stem != "get"
 }
 
 // leadsSomewhere reports whether what follows "up to" at token i is a place, an aid, a person, or what somebody got up to

@@ -348,7 +348,7 @@ func (r *reader) callsOut(s *sentence, v, i int) bool {
 			return false
 		}
 	}
-	return r.is(r.units[i].from-1, owner)
+	return r.is(r.units[i].from-1, owner) || r.is(r.units[i].from, owner)
 }
 
 // toTell reports whether the verb of telling at unit v, before the person at unit i, tells what is to be done:
@@ -376,10 +376,10 @@ func (r *reader) calls(i, v int) bool {
 	if r.units[v].e.name == "message" || r.anyBetween(p.to, r.units[v].from, beingTold) {
 		return false
 	}
-	if r.tellsOther(i, v) {
+	verb, next := r.units[v].from, r.units[v].to
+	if r.tellsOther(i, v) || verb == p.to && p.e.name != "family" && r.serviceAt(next) {
 		return true
 	}
-	verb, next := r.units[v].from, r.units[v].to
 	switch {
 	case r.is(verb, tells):
 		return r.is(next, tellsWhom)
@@ -389,6 +389,15 @@ func (r *reader) calls(i, v int) bool {
 		return r.familyRings(v)
 	}
 	return r.is(next, phonesBack)
+}
+
+// serviceAt reports whether somebody who is no person, such as the emergency number, is called at token i: "the nurse rang
+// nine nine nine".
+func (r *reader) serviceAt(i int) bool {
+	for r.is(i, article) {
+		i++
+	}
+	return !r.personAt(i) && r.mayBeTold(i)
 }
 
 // familyRings reports whether a relative, named before the verb of telephoning at unit v, rang or called by.

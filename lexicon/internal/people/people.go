@@ -138,7 +138,7 @@ func (g *Group) apposed(at func(int) Role, i int, head *Role) int {
 		case r == Comma && *head != Name && at(next+1) == Name && at(next+2) == Comma:
 			i = next + 3 // "the other student, Meera, and I"
 			continue
-		case r == Name && next == i, r == Colleague, r == Student && *head != Name, r == Person && *head == Student:
+		case r == Name && next == i, r == Colleague, r == Student && (*head != Name || next > i), r == Person && *head == Student:
 			if *head == Name || r == Student {
 				*head = r
 			}
