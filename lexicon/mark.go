@@ -67,16 +67,27 @@ func (r *reader) bareLine(i int) bool {
 // unsaidComma reports whether a subject and its verb begin at token i in a line that has no signs, so that a comma would
 // stand before them: "… on the left leg she wants a window seat tomorrow".
 func (r *reader) unsaidComma(i int) bool {
-	if len(r.units) == 0 || !r.is(i, thirdPerson) && !r.is(i, firstPerson) || r.roles[i-1].Role == people.Joint || r.opensClause(i-1) {
+	if len(r.units) == 0 || !r.subjectActs(i) || r.roles[i-1].Role == people.Joint || r.opensClause(i-1) {
 		return false
 	}
 	if last := &r.units[len(r.units)-1]; last.sign != 0 || last.to == i && !mayEndClause(last.kind) || r.anyBetween(max(0, i-longestOccasion), i, when) {
 		return false // "when she stood up from the chair she felt faint" is one story
 	}
-	if w := r.english(i - 1); r.is(i-1, preposition) || !w.isNoun && !w.adjective && w.form != english.Past && !r.is(i-1, self) {
-		return false // "when she", "with me so we"
+	w := r.english(i - 1)
+	return !r.is(i-1, preposition) && (w.isNoun || w.adjective || w.form == english.Past || r.is(i-1, self))
+}
+
+// subjectActs reports whether a subject at token i, "she" or "his wife", has its verb right behind it.
+func (r *reader) subjectActs(i int) bool {
+	verb := i + 1
+	switch {
+	case r.is(i, owner) && r.kin(i+1):
+		verb++
+	case !r.is(i, thirdPerson) && !r.is(i, firstPerson):
+		return false
 	}
-	return r.english(i+1).verb || r.english(i+1).form == english.Past || r.is(i+1, beWord) || r.is(i+1, perfect)
+	w := r.english(verb)
+	return w.verb || w.form != english.Bare || r.is(verb, beWord) || r.is(verb, perfect)
 }
 
 // mayEndClause reports whether a unit of the kind may be the last of a clause.
