@@ -475,7 +475,7 @@ func (r *reader) subjectNamed(u *unit, s *subject) doer {
 		return doerUnsaid
 	case s.names == doerOther && r.otherDoes(s):
 		return doerOther
-	case s.names == doerThing && r.thingMayDo(s) && r.thingDoes(u, s):
+	case s.names == doerThing && r.thingMayDo(u, s) && r.thingDoes(u, s):
 		return doerThing
 	}
 	return doerUnsaid
@@ -499,9 +499,12 @@ func (r *reader) otherDoes(s *subject) bool {
 }
 
 // thingMayDo reports whether the thing that the subject names stands where it does what is told.
-func (r *reader) thingMayDo(s *subject) bool {
+func (r *reader) thingMayDo(u *unit, s *subject) bool {
 	if s.noun {
 		return r.seen(s) && hardThing(s.sense)
+	}
+	if u.kind == kindFall && (r.is(s.from, article) || r.is(s.from, owner)) {
+		return s.sense != english.Time && (s.clause || hardThing(s.sense)) // "please note her cardigan fell in the bath"
 	}
 	return s.clause && s.sense != english.Time
 }
@@ -567,6 +570,9 @@ func (r *reader) thingDoes(u *unit, s *subject) bool {
 		return true // "Restrictions lifted", "Gutters fell"
 	case u.kind == kindVerb && (s.sense == english.Artefact || s.sense == english.Substance || s.sense == english.Communication):
 		return u.e.fields.concept == "move.reposition" && s.head == u.from-1 && !r.english(s.head).verb && !r.helpersAt(u.to) // "mattress turned"
+	}
+	if s.sense == english.Communication || s.sense == english.State {
+		return u.kind == kindFall && u.form != NounForm && s.head == u.from-1
 	}
 	return u.e.name == "eased" || hardThing(s.sense) // "Bread didn't rise", "Clock on the wall fell"
 }

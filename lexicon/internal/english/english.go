@@ -44,6 +44,7 @@ const (
 	Person        Sense = 18
 	Phenomenon    Sense = 19
 	Plant         Sense = 20
+	State         Sense = 26
 	Substance     Sense = 27
 	Time          Sense = 28
 	Change        Sense = 30
