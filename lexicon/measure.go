@@ -2,8 +2,6 @@ package lexicon
 
 import (
 	"math"
-
-	"example.com/stance/lexicon/internal/token"
 )
 
 // metres converts a length in feet, yards, miles, metres or kilometres.
@@ -37,10 +35,6 @@ func (r *reader) number(u *unit) float64 {
 	n := -1.0
 	for k := u.from; k < u.to; k++ {
 		if r.toks[k].IsNum {
-			if n >= 20 && r.toks[k].Num < 10 && r.toks[k].Kind == token.Word {
-				n += r.toks[k].Num // "twenty five"
-				continue
-			}
 			n = r.toks[k].Num
 		}
 	}

@@ -97,13 +97,14 @@ const (
 
 // pressure reads the pair of figures at unit i.
 func (r *reader) pressure(s *sentence, i int, run *pressures) {
-	top, bottom, first, end := r.pairOf(&r.units[i])
+	u := &r.units[i]
+	top, bottom := r.pairOf(u)
 	if top < 50 || top > 280 || bottom < 20 || bottom > 180 || top <= bottom {
 		return // no pressures, such as a date; the bounds are common practice
 	}
-	from, to := first, end
+	from, to := u.from, u.to
 	earlier, later := r.postureBefore(s, i, run), r.postureBehind(s, i)
-	letter := r.postureLetter(r.units[i].from - 1)
+	letter := r.postureLetter(u.from - 1)
 	if run.places == unknown {
 		switch {
 		case earlier >= 0 || letter != "":
@@ -117,7 +118,7 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 		at = later
 	}
 	row := r.row(i)
-	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) && row == nil && !(r.is(first-1, showsFigures) && likely(top, bottom)) {
+	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) && row == nil && !(r.is(u.from-1, showsFigures) && likely(top, bottom)) {
 		return
 	}
 	for _, f := range row {
@@ -125,8 +126,8 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 	}
 	st := r.begin("vital.pressure")
 	st.Systolic, st.Diastolic = Some(top), Some(bottom)
-	st.Detail.Head = r.span(first, end)
-	if run.label >= 0 && run.last < 0 && (row == nil || row[0].from > r.units[i].from) {
+	st.Detail.Head = r.span(u.from, u.to)
+	if run.label >= 0 && run.last < 0 && (row == nil || row[0].from > u.from) {
 		from = min(from, r.units[run.label].from)
 	}
 	switch {
@@ -135,7 +136,7 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 		from, to = min(from, r.units[at].from), max(to, r.units[at].to)
 	case letter != "":
 		st.Posture = letter
-		from = min(from, r.units[i].from-1)
+		from = min(from, u.from-1)
 	}
 	if st.Posture == "" && run.places == standsBehind && earlier >= 0 && run.last < 0 {
 		st.Posture = r.units[earlier].e.fields.posture
@@ -173,23 +174,18 @@ func (r *reader) clockBehind(i int) string {
 	return ""
 }
 
-// pairOf is the two figures of a pair, 0 for those that it lacks, and the tokens that they take.
-func (r *reader) pairOf(u *unit) (top, bottom float64, first, end int) {
+// pairOf is the two figures of a pair, 0 and 0 where it lacks one.
+func (r *reader) pairOf(u *unit) (top, bottom float64) {
 	var n []float64
 	for k := u.from; k < u.to; k++ {
 		if r.toks[k].Kind == token.Number {
 			n = append(n, r.toks[k].Num)
 		}
 	}
-	switch len(n) {
-	case 2:
-		return n[0], n[1], u.from, u.to
-	case 0: // in words
-		top, first = r.spokenBefore(u.from + 1)
-		bottom, end = r.spokenFrom(u.to - 1)
-		return top, bottom, first, end
+	if len(n) == 2 {
+		return n[0], n[1]
 	}
-	return 0, 0, u.from, u.to
+	return 0, 0
 }
 
 // postureBefore is the unit of the posture before the pair at unit i, -1 for none.
@@ -240,41 +236,16 @@ func (r *reader) postureLetter(i int) string {
 	return ""
 }
 
-// spokenFrom is the number that the words from token i say, as vital signs are dictated ("one thirty", "ninety
-// eight"), and the token after it.
+// spokenFrom is the number that the words from token i say, and the token after it. The words of one number are joined
+// by now; a hundred that is left out, as those who dictate vital signs do ("one ten", "one forty two"), is put in here.
 func (r *reader) spokenFrom(i int) (float64, int) {
-	v := 0.0
-	k := i
-	for ; k < len(r.toks) && r.toks[k].Kind == token.Word; k++ {
-		t := &r.toks[k]
-		switch {
-		case r.word(k) == "hundred" && v > 0 && v < 10:
-			v *= 100
-		case r.word(k) == "and" && v >= 100 && k+1 < len(r.toks) && r.toks[k+1].IsNum:
-		case !t.IsNum || t.Num != math.Trunc(t.Num) || t.Num < 0 || t.Num > 99:
-			return v, k
-		case v > 0 && v < 3 && t.Num >= 10: // "one thirty"
-			v = v*100 + t.Num
-		case v == 0 || v >= 20 && int(v)%10 == 0 && t.Num < 10 || v >= 100 && int(v)%100 == 0:
-			v += t.Num
-		default:
-			return v, k
+	t := &r.toks[i]
+	if next := i + 1; next < len(r.toks) && (t.Num == 1 || t.Num == 2) {
+		if n := &r.toks[next]; n.Said && n.Num >= 10 && n.Num <= 99 && n.Num == math.Trunc(n.Num) {
+			return t.Num*100 + n.Num, next + 1
 		}
 	}
-	return v, k
-}
-
-// spokenBefore is the number that the words before token end say, and the token where it begins.
-func (r *reader) spokenBefore(end int) (float64, int) {
-	for i := max(0, end-4); i < end; i++ {
-		if !r.toks[i].IsNum || r.toks[i].Kind != token.Word {
-			continue
-		}
-		if v, k := r.spokenFrom(i); k >= end {
-			return v, i
-		}
-	}
-	return 0, end - 1
+	return t.Num, i + 1
 }
 
 // clockLeads is the time of day that opens the sentence of a vital sign, if only vitals stand between.

@@ -9,7 +9,7 @@ func JoinSpoken(toks []Token) []Token {
 	out := toks[:0]
 	for i := 0; i < len(toks); i++ {
 		t := toks[i]
-		if v, words := spokenAt(toks[i:]); words > 1 || words == 1 && belowNumber(out) {
+		if v, words := spokenAt(toks[i:]); words > 1 || words == 1 && (belowNumber(out) || aboveNumber(toks[i:], v)) {
 			last := &toks[i+words-1]
 			t.End, t.Kind, t.Num, t.IsNum, t.Said = last.End, Number, v, true, true
 			t.Word = strconv.FormatFloat(v, 'f', -1, 64)
@@ -24,6 +24,12 @@ func JoinSpoken(toks []Token) []Token {
 func belowNumber(toks []Token) bool {
 	n := len(toks)
 	return n > 1 && wordAt(toks, n-1) == "over" && toks[n-2].Kind == Number
+}
+
+// aboveNumber reports whether the first word, a number, is the upper figure of a blood pressure: "ninety over sixty".
+func aboveNumber(toks []Token, v float64) bool {
+	_, below := numberAt(toks, 2)
+	return v >= 20 && below && wordAt(toks, 1) == "over"
 }
 
 // spokenAt is the number that the first words say, and how many they are; 0 for none.

@@ -12,6 +12,7 @@ func TestJoinSpoken(t *testing.T) {
 		"lying one hundred and forty two over eighty six": "lying 142 over 86",
 		"standing one eighteen over seventy":              "standing 118 over 70",
 		"temp thirty six point eight full stop":           "temp 36.8 full stop",
+		"bp ninety over sixty":                            "bp 90 over 60",
 		"sats ninety seven percent":                       "sats 97 percent",
 		"one hundred and five":                            "105",
 		"two hundred ml":                                  "200 ml",
