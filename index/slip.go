@@ -99,18 +99,13 @@ func parseSlip(b []byte) slip {
 	return s
 }
 
-func (d *decoder) uvarint() uint64 {
-	n, size := binary.Uvarint(d.rest)
-	if size <= 0 {
-		d.bad, d.rest = true, nil
-		return 0
-	}
-	d.rest = d.rest[size:]
-	return n
-}
+func (d *decoder) uvarint() uint64 { return number(d, binary.Uvarint) }
 
-func (d *decoder) varint() int64 {
-	n, size := binary.Varint(d.rest)
+func (d *decoder) varint() int64 { return number(d, binary.Varint) }
+
+// number takes the next number off; 0 where there is none whole, from which on d is bad.
+func number[T int64 | uint64](d *decoder, take func([]byte) (T, int)) T {
+	n, size := take(d.rest)
 	if size <= 0 {
 		d.bad, d.rest = true, nil
 		return 0
