@@ -16,6 +16,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 
 	"example.com/stance/lexicon"
+	"example.com/stance/lint/internal/decode/decodetest"
 	"example.com/stance/lint/note"
 )
 
@@ -317,7 +318,7 @@ func TestMemory(t *testing.T) {
 		"n.txt":   plain + "---\nResident: R-1\nTime: 2026-11-24 21:40\n\n",
 	} {
 		t.Run(name, func(t *testing.T) {
-			in := io.MultiReader(strings.NewReader(start), io.LimitReader(endless("transferred x2\n"[:14]), size))
+			in := io.MultiReader(strings.NewReader(start), io.LimitReader(decodetest.Endless("transferred x2\n"[:14]), size))
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
 			notes, faults := read(name, in, note.Options{})
@@ -330,17 +331,6 @@ func TestMemory(t *testing.T) {
 			}
 		})
 	}
-}
-
-// endless repeats itself.
-type endless string
-
-func (e endless) Read(p []byte) (int, error) {
-	n := 0
-	for n < len(p) {
-		n += copy(p[n:], e)
-	}
-	return n, nil
 }
 
 func TestContentID(t *testing.T) {

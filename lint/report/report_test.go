@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"flag"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -218,10 +219,10 @@ func TestTextFillsTheWidth(t *testing.T) {
 	}
 }
 
-// The published schema: OASIS Standard SARIF 2.1.0 with errata 01 (2023), see testdata/README.md.
-func sarifSchema(t *testing.T) *jsonschema.Schema {
+// published is the JSON schema of a standard, from testdata; its README says where each is from.
+func published(t *testing.T, file string) *jsonschema.Schema {
 	t.Helper()
-	f, err := os.Open("testdata/sarif-schema-2.1.0.json")
+	f, err := os.Open("testdata/" + file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -232,22 +233,23 @@ func sarifSchema(t *testing.T) *jsonschema.Schema {
 	}
 	c := jsonschema.NewCompiler()
 	c.AssertFormat()
-	if err := c.AddResource("sarif.json", doc); err != nil {
+	if err := c.AddResource(file, doc); err != nil {
 		t.Fatal(err)
 	}
-	s, err := c.Compile("sarif.json")
+	s, err := c.Compile(file)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return s
 }
 
-func TestSARIFIsValid(t *testing.T) {
-	schema := sarifSchema(t)
+// validates checks what write writes of several runs against the schema, which must refuse what is bad.
+func validates(t *testing.T, schema *jsonschema.Schema, write func(io.Writer, *report.Run) error, bad string) {
+	t.Helper()
 	for name, run := range map[string]*report.Run{"findings": demoRun(t), "answered": answeredRun(t), "none": {}} {
 		t.Run(name, func(t *testing.T) {
 			var b bytes.Buffer
-			if err := report.SARIF(&b, run, sarifOptions); err != nil {
+			if err := write(&b, run); err != nil {
 				t.Fatal(err)
 			}
 			doc, err := jsonschema.UnmarshalJSON(&b)
@@ -259,13 +261,20 @@ func TestSARIFIsValid(t *testing.T) {
 			}
 		})
 	}
-	bad, err := jsonschema.UnmarshalJSON(strings.NewReader(`{"version":"2.1.0","runs":[{"tool":{"driver":{}}}]}`))
+	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(bad))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if schema.Validate(bad) == nil {
-		t.Error("the schema lets a driver without a name pass, so it proves nothing")
+	if schema.Validate(doc) == nil {
+		t.Errorf("the schema lets %s pass, so it proves nothing", bad)
 	}
+}
+
+// OASIS Standard SARIF 2.1.0 with errata 01 (2023). A driver must have a name.
+func TestSARIFIsValid(t *testing.T) {
+	validates(t, published(t, "sarif-schema-2.1.0.json"), func(w io.Writer, run *report.Run) error {
+		return report.SARIF(w, run, sarifOptions)
+	}, `{"version":"2.1.0","runs":[{"tool":{"driver":{}}}]}`)
 }
 
 // Readers of the JSON report may rely on lists that are never null.

@@ -17,6 +17,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/decode/decodetest"
 )
 
 // lines reads the whole of r, each line as "number: text" or as the fault.
@@ -128,7 +129,7 @@ func TestLineEnds(t *testing.T) {
 // A long line is passed over without being held.
 func TestLongLine(t *testing.T) {
 	const limit, size = 1000, 50 << 20
-	long := io.LimitReader(endless('x'), size)
+	long := io.LimitReader(decodetest.Endless("x"), size)
 	r := io.MultiReader(strings.NewReader("one\n"), long, strings.NewReader("\nthree\n"))
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
@@ -141,15 +142,6 @@ func TestLongLine(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
 	}
-}
-
-type endless byte
-
-func (e endless) Read(p []byte) (int, error) {
-	for i := range p {
-		p[i] = byte(e)
-	}
-	return len(p), nil
 }
 
 func TestReadError(t *testing.T) {

@@ -1,7 +1,6 @@
 package fhir_test
 
 import (
-	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -13,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/decode/decodetest"
 	"example.com/stance/lint/internal/fhir"
 )
 
@@ -25,24 +25,7 @@ func told(t *testing.T, in string) []string {
 	if err != nil {
 		return []string{err.Error()}
 	}
-	var out []string
-	r := fhir.NewReader(text)
-	for range len(in) + 2 {
-		res, err := r.Next()
-		var f *decode.Fault
-		switch {
-		case err == io.EOF:
-			return out
-		case errors.As(err, &f):
-			out = append(out, f.Error())
-			continue
-		case err != nil:
-			t.Fatal(err)
-		}
-		out = append(out, toldOf(res)...)
-	}
-	t.Fatal("no end")
-	return nil
+	return decodetest.All(t, len(in)+2, fhir.NewReader(text).Next, toldOf)
 }
 
 func toldOf(res *fhir.Resource) []string {
@@ -172,36 +155,16 @@ func TestNotes(t *testing.T) {
 // A file of 100 MB in one line is refused without being held.
 func TestHugeLine(t *testing.T) {
 	in := io.MultiReader(strings.NewReader(doc("a", "text/plain", "b25l")+"\n"+`{"resourceType":"`),
-		io.LimitReader(endless('x'), 100<<20), strings.NewReader("\n"+doc("b", "text/plain", "b25l")))
+		io.LimitReader(decodetest.Endless("x"), 100<<20), strings.NewReader("\n"+doc("b", "text/plain", "b25l")))
 	text, err := decode.Open(in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := fhir.NewReader(text)
-	var got []string
-	for {
-		res, err := r.Next()
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			got = append(got, err.Error())
-			continue
-		}
-		got = append(got, res.ID)
-	}
+	id := func(r *fhir.Resource) []string { return []string{r.ID} }
+	got := decodetest.All(t, 9, fhir.NewReader(text).Next, id)
 	if want := []string{"a", "line 2: want a record of at most 67108864 bytes", "b"}; !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
 	}
-}
-
-type endless byte
-
-func (e endless) Read(p []byte) (int, error) {
-	for i := range p {
-		p[i] = byte(e)
-	}
-	return len(p), nil
 }
 
 // FuzzRead holds that any input comes to its end, and that lines only go up.

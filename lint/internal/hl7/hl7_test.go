@@ -1,7 +1,6 @@
 package hl7_test
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -11,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/decode/decodetest"
 	"example.com/stance/lint/internal/hl7"
 )
 
@@ -21,24 +21,7 @@ func told(t *testing.T, in string) []string {
 	if err != nil {
 		return []string{err.Error()}
 	}
-	var out []string
-	r := hl7.NewReader(text)
-	for range len(in) + 2 {
-		m, err := r.Next()
-		var f *decode.Fault
-		switch {
-		case err == io.EOF:
-			return out
-		case errors.As(err, &f):
-			out = append(out, f.Error())
-			continue
-		case err != nil:
-			t.Fatal(err)
-		}
-		out = append(out, toldOf(m)...)
-	}
-	t.Fatal("no end")
-	return nil
+	return decodetest.All(t, len(in)+2, hl7.NewReader(text).Next, toldOf)
 }
 
 func toldOf(m *hl7.Message) []string {
@@ -138,36 +121,16 @@ func TestNotes(t *testing.T) {
 // A message that is far too long costs itself only, and is not held.
 func TestHuge(t *testing.T) {
 	in := io.MultiReader(strings.NewReader(mdm("1", "", "OBX|1|TX|N||one")+"MSH|^~\\&|A|B|C|D|20261124214500||MDM^T02|2|P|2.5\rOBX|1|TX|N||"),
-		io.LimitReader(endless('x'), 100<<20), strings.NewReader("\r"+mdm("3", "", "OBX|1|TX|N||one")))
+		io.LimitReader(decodetest.Endless("x"), 100<<20), strings.NewReader("\r"+mdm("3", "", "OBX|1|TX|N||one")))
 	text, err := decode.Open(in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := hl7.NewReader(text)
-	var got []string
-	for {
-		m, err := r.Next()
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			got = append(got, err.Error())
-			continue
-		}
-		got = append(got, m.ID)
-	}
+	id := func(m *hl7.Message) []string { return []string{m.ID} }
+	got := decodetest.All(t, 9, hl7.NewReader(text).Next, id)
 	if want := []string{"1", "line 9: want a record of at most 4194304 bytes, in a segment", "3"}; !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
 	}
-}
-
-type endless byte
-
-func (e endless) Read(p []byte) (int, error) {
-	for i := range p {
-		p[i] = byte(e)
-	}
-	return len(p), nil
 }
 
 // FuzzRead holds that any input comes to its end.
