@@ -14,14 +14,10 @@ type heard struct {
 	speller *sound.Speller
 	behind  map[string]map[string]string // by the word before, then the sound
 	before  map[string]map[string]string // by the word behind, then the sound
-	keys    map[string]string            // of the words of wordings while they are learned: each stands in thousands
 }
 
 func newHeard() heard {
-	return heard{
-		speller: sound.New(), behind: map[string]map[string]string{}, before: map[string]map[string]string{},
-		keys: map[string]string{},
-	}
+	return heard{speller: sound.New(), behind: map[string]map[string]string{}, before: map[string]map[string]string{}}
 }
 
 // leastHeard is how many letters a word has at least to call for its neighbour: "no" and "of" go with anything.
@@ -42,12 +38,7 @@ func (h *heard) pair(in map[string]map[string]string, beside, word string) {
 	if in[beside] == nil {
 		in[beside] = map[string]string{}
 	}
-	key, ok := h.keys[word]
-	if !ok {
-		key = h.speller.Key(word)
-		h.keys[word] = key
-	}
-	in[beside][key] = word
+	in[beside][h.speller.Key(word)] = word
 }
 
 // as is the word that sounds like the one given and goes with the one beside it, "" for none other.
