@@ -89,14 +89,16 @@ type circumstances struct {
 	*reader
 	q     *question
 	runs  []stretch
+	does  []doing    // by stretch: who does what in it
 	tells [][]string // by stretch: the concepts that its words tell
 	about []int      // the stretches that tell what the question is about
 }
 
 func (r *reader) circumstances(q *question) *circumstances {
 	c := &circumstances{reader: r, q: q, runs: r.stretches()}
-	c.tells = make([][]string, len(c.runs))
+	c.does, c.tells = make([]doing, len(c.runs)), make([][]string, len(c.runs))
 	for k := range c.runs {
+		c.does[k] = c.doing(&c.runs[k])
 		at := r.span(c.runs[k].from, c.runs[k].to)
 		for n := range r.out.Statements {
 			s := &r.out.Statements[n]
@@ -163,7 +165,7 @@ func (c *circumstances) runsOn(k int) bool {
 
 // inWords tells people what the judge went by in stretch k.
 func (c *circumstances) inWords(k int) string {
-	d := c.doing(&c.runs[k])
+	d := &c.does[k]
 	where := "not far from "
 	if a := c.nearest(k); c.runs[a].sentence == c.runs[k].sentence {
 		where = "in the sentence of "
@@ -183,7 +185,7 @@ func (c *circumstances) inWords(k int) string {
 // traits are what the judge is told of stretch k.
 func (c *circumstances) traits(k int) []string {
 	s := &c.runs[k]
-	d := c.doing(s)
+	d := &c.does[k]
 	lead := "none"
 	switch {
 	case s.goesOn:
@@ -215,7 +217,7 @@ func (c *circumstances) traits(k int) []string {
 			out = append(out, "before="+t)
 		}
 		if b := &c.runs[k-1]; b.sentence == s.sentence {
-			v := c.doing(b).verb
+			v := c.does[k-1].verb
 			out = append(out, "before verb="+v, "before verb="+v+" by="+d.by)
 		}
 	}
