@@ -31,6 +31,11 @@ type Row struct {
 	Walk     Walk
 	By       string
 
+	// Name and Room are for people to tell residents apart on a screen; empty where the chart has none. They are
+	// never in a finding, an error, a log or an address.
+	Name string
+	Room string
+
 	Line int // in the chart file, for errors
 }
 

@@ -17,8 +17,8 @@ import (
 // maxRow bounds one row of a chart file, in bytes.
 const maxRow = 64 << 10
 
-// Read reads a chart from CSV with a header; the columns may stand in any order, and others among
-// them are passed over. It takes the delimiters and encodings that spreadsheets save. Times without
+// Read reads a chart from CSV with a header; the columns may stand in any order, name and room may be left out, and
+// others among them are passed over. It takes the delimiters and encodings that spreadsheets save. Times without
 // an offset are in zone (nil: the machine's).
 //
 // The second result is the rows that could not be read, in the order of the file, each error with
@@ -47,8 +47,9 @@ func read(name string, text *decode.Text, zone *time.Location) (*Chart, []error,
 		return nil, nil, fmt.Errorf("%s: the header lacks %s: want the columns %s",
 			name, strings.Join(lack, ", "), strings.Join(columns(), ", "))
 	}
-	at := make([]int, len(columns()))
-	for i, col := range columns() {
+	wanted := append(columns(), optional()...)
+	at := make([]int, len(wanted))
+	for i, col := range wanted {
 		at[i] = slices.IndexFunc(table.Header(), named(col))
 		if again := slices.IndexFunc(table.Header()[at[i]+1:], named(col)); again >= 0 {
 			return nil, nil, fmt.Errorf("%s: the header has %s twice: want each column once", name, col)
@@ -71,8 +72,10 @@ func read(name string, text *decode.Text, zone *time.Location) (*Chart, []error,
 			return nil, nil, place(name, err)
 		}
 		cells := make(map[string]string, len(at))
-		for i, col := range columns() {
-			cells[col] = strings.TrimSpace(rec.Fields[at[i]])
+		for i, col := range wanted {
+			if at[i] >= 0 {
+				cells[col] = strings.TrimSpace(rec.Fields[at[i]])
+			}
 		}
 		row, what := parse(cells, zone)
 		if what != "" {
@@ -101,6 +104,9 @@ func columns() []string {
 		"transfer", "staff", "aids", "walk", "by"}
 }
 
+// optional are the columns that a chart may have.
+func optional() []string { return []string{"name", "room"} }
+
 func missing(header []string) []string {
 	return slices.DeleteFunc(columns(), func(col string) bool { return slices.ContainsFunc(header, named(col)) })
 }
@@ -112,7 +118,16 @@ func named(col string) func(string) bool {
 // parse reads the cells of one row, by column name. The string says what is wrong with the first
 // cell that cannot be read.
 func parse(cells map[string]string, zone *time.Location) (Row, string) {
-	r := Row{Resident: cells["resident"], Unit: cells["unit"], By: cells["by"], Staff: NoStaff}
+	r := Row{Resident: cells["resident"], Unit: cells["unit"], By: cells["by"], Name: cells["name"], Room: cells["room"], Staff: NoStaff}
+	quote := quote
+	if _, ok := cells["name"]; ok { // a slipped column must not put a name into an error
+		quote = func(string) string { return "(not shown)" }
+	}
+	// unknown says that the column's value is none of the allowed ones, and which of them is nearest.
+	unknown := func(col, value string, allowed []string, more ...string) string {
+		return fmt.Sprintf("%s %s: want one of %s%s", col, quote(value),
+			strings.Join(slices.Concat(allowed, more), ", "), nearest.Hint(value, allowed))
+	}
 	if r.Resident == "" {
 		return r, "resident is empty: want the resident's id"
 	}
@@ -208,12 +223,6 @@ func parseBearing(cell string) (Bearing, bool) {
 		b.Percent = f
 	}
 	return b, true
-}
-
-// unknown says that the column's value is none of the allowed ones, and which of them is nearest.
-func unknown(col, value string, allowed []string, more ...string) string {
-	return fmt.Sprintf("%s %s: want one of %s%s", col, quote(value),
-		strings.Join(slices.Concat(allowed, more), ", "), nearest.Hint(value, allowed))
 }
 
 // quote quotes a cell for an error, cut short where a slipped column put long text there.

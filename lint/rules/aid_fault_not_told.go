@@ -3,7 +3,7 @@ package rules
 import "example.com/stance/lint/finding"
 
 func aidFaultNotTold() Rule {
-	return Rule{ID: "aid-fault-not-told", Severity: finding.Warning, check: checkAidFaultNotTold,
+	return Rule{ID: "aid-fault-not-told", Severity: finding.Warning, Waits: true, check: checkAidFaultNotTold,
 		Per: "faulty or missing aids and lifts", applies: faultyAids}
 }
 

@@ -9,7 +9,7 @@ import (
 )
 
 func aidMissing() Rule {
-	return Rule{ID: "aid-missing", Severity: finding.Error, charted: true, check: checkAidMissing,
+	return Rule{ID: "aid-missing", Severity: finding.Error, Waits: true, charted: true, check: checkAidMissing,
 		Per: "walks and transfers of residents charted with a walking aid", applies: movesWithAid}
 }
 

@@ -12,7 +12,7 @@ import (
 )
 
 func aidUnspecific() Rule {
-	return Rule{ID: "aid-unspecific", Severity: finding.Hint, check: checkAidUnspecific,
+	return Rule{ID: "aid-unspecific", Severity: finding.Hint, Waits: true, check: checkAidUnspecific,
 		Per: "moves that name a walker or crutches, where the chart tells the kind", applies: kindsNamed}
 }
 

@@ -9,7 +9,7 @@ import (
 )
 
 func aidUnstated() Rule {
-	return Rule{ID: "aid-unstated", Severity: finding.Hint, check: checkAidUnstated,
+	return Rule{ID: "aid-unstated", Severity: finding.Hint, Waits: true, check: checkAidUnstated,
 		Per: "walks of residents charted with a walking aid", applies: walksWithAid}
 }
 

@@ -12,7 +12,7 @@ import (
 )
 
 func equipmentSkipped() Rule {
-	return Rule{ID: "equipment-skipped", Severity: finding.Error, charted: true, check: checkEquipmentSkipped,
+	return Rule{ID: "equipment-skipped", Severity: finding.Error, Waits: true, charted: true, check: checkEquipmentSkipped,
 		Per: "moves for which the chart asks a lift, a board or a walking aid", applies: movesWithEquipment}
 }
 

@@ -6,7 +6,7 @@ import (
 )
 
 func fallCauseUnstated() Rule {
-	return Rule{ID: "fall-cause-unstated", Severity: finding.Hint, check: checkFallCauseUnstated,
+	return Rule{ID: "fall-cause-unstated", Severity: finding.Hint, Waits: true, check: checkFallCauseUnstated,
 		Per: "notes with a fall", applies: fallNotes}
 }
 

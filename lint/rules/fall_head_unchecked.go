@@ -6,7 +6,7 @@ import (
 )
 
 func fallHeadUnchecked() Rule {
-	return Rule{ID: "fall-head-unchecked", Severity: finding.Warning, check: checkFallHeadUnchecked,
+	return Rule{ID: "fall-head-unchecked", Severity: finding.Warning, Waits: true, check: checkFallHeadUnchecked,
 		Per: "notes with a fall that nobody eased", applies: uneasedFallNotes}
 }
 

@@ -6,7 +6,7 @@ import (
 )
 
 func fallInjuryUnstated() Rule {
-	return Rule{ID: "fall-injury-unstated", Severity: finding.Hint, check: checkFallInjuryUnstated,
+	return Rule{ID: "fall-injury-unstated", Severity: finding.Hint, Waits: true, check: checkFallInjuryUnstated,
 		Per: "notes with a fall", applies: fallNotes}
 }
 

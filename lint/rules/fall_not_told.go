@@ -6,7 +6,7 @@ import (
 )
 
 func fallNotTold() Rule {
-	return Rule{ID: "fall-not-told", Severity: finding.Error, check: checkFallNotTold,
+	return Rule{ID: "fall-not-told", Severity: finding.Error, Waits: true, check: checkFallNotTold,
 		Per: "care workers' notes with a fall", applies: fallNotesOfCareWorkers}
 }
 

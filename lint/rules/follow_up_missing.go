@@ -11,7 +11,7 @@ import (
 )
 
 func followUpMissing() Rule {
-	return Rule{ID: "follow-up-missing", Severity: finding.Warning, check: checkFollowUpMissing,
+	return Rule{ID: "follow-up-missing", Severity: finding.Warning, Waits: true, check: checkFollowUpMissing,
 		Per: "shifts with notes after a fall, a faint or a drop of pressure", applies: shiftsAfterEvent}
 }
 

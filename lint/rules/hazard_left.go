@@ -8,7 +8,7 @@ import (
 )
 
 func hazardLeft() Rule {
-	return Rule{ID: "hazard-left", Severity: finding.Warning, check: checkHazardLeft,
+	return Rule{ID: "hazard-left", Severity: finding.Warning, Waits: true, check: checkHazardLeft,
 		Per: "hazards on the floor, on the feet or in the light", applies: hazards}
 }
 

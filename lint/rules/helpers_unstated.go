@@ -8,7 +8,7 @@ import (
 )
 
 func helpersUnstated() Rule {
-	return Rule{ID: "helpers-unstated", Severity: finding.Hint, check: checkHelpersUnstated,
+	return Rule{ID: "helpers-unstated", Severity: finding.Hint, Waits: true, check: checkHelpersUnstated,
 		Per: "assisted transfers and lifts of residents charted with helpers", applies: assistedMoves}
 }
 

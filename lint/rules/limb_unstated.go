@@ -10,7 +10,7 @@ import (
 )
 
 func limbUnstated() Rule {
-	return Rule{ID: "limb-unstated", Severity: finding.Warning, check: checkLimbUnstated,
+	return Rule{ID: "limb-unstated", Severity: finding.Warning, Waits: true, check: checkLimbUnstated,
 		Per: "restricted statuses stated, unless the chart has both sides alike", applies: restrictedStatuses}
 }
 

@@ -11,7 +11,7 @@ import (
 )
 
 func methodUnstated() Rule {
-	return Rule{ID: "method-unstated", Severity: finding.Warning, charted: true, check: checkMethodUnstated,
+	return Rule{ID: "method-unstated", Severity: finding.Warning, Waits: true, charted: true, check: checkMethodUnstated,
 		Per: "transfers of residents charted for a lift", applies: liftTransfers}
 }
 

@@ -9,7 +9,7 @@ import (
 )
 
 func risingNoVitals() Rule {
-	return Rule{ID: "rising-no-vitals", Severity: finding.Warning, check: checkRisingNoVitals,
+	return Rule{ID: "rising-no-vitals", Severity: finding.Warning, Waits: true, check: checkRisingNoVitals,
 		Per: "notes with a sign that may come of rising", applies: risingNotes}
 }
 

@@ -8,7 +8,7 @@ import (
 )
 
 func risingNotTold() Rule {
-	return Rule{ID: "rising-not-told", Severity: finding.Warning, check: checkRisingNotTold,
+	return Rule{ID: "rising-not-told", Severity: finding.Warning, Waits: true, check: checkRisingNotTold,
 		Per: "care workers' notes with a sign that may come of rising", applies: risingNotesOfCareWorkers}
 }
 

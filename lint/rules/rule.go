@@ -25,6 +25,10 @@ type Rule struct {
 	Group string // of the published tables that it stands in: "Against the chart" …
 	Per   string // what an opportunity is, for a rate: "notes with a fall"; lower case, plural
 
+	// Waits says that it finds something missing, which words still to come may bring: while a note is being typed, it
+	// has no say before the sentence ends.
+	Waits bool
+
 	charted bool // what it finds is a conflict with the chart
 	check   func(*pass)
 	applies func(*pass) int // how many findings the check could have come to in the note, at most

@@ -6,7 +6,7 @@ import (
 )
 
 func staffHurtNotTold() Rule {
-	return Rule{ID: "staff-hurt-not-told", Severity: finding.Warning, check: checkStaffHurtNotTold,
+	return Rule{ID: "staff-hurt-not-told", Severity: finding.Warning, Waits: true, check: checkStaffHurtNotTold,
 		Per: "notes in which staff were hurt", applies: staffHurtNotes}
 }
 

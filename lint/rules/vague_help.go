@@ -10,7 +10,7 @@ import (
 )
 
 func vagueHelp() Rule {
-	return Rule{ID: "vague-help", Severity: finding.Hint, check: checkVagueHelp,
+	return Rule{ID: "vague-help", Severity: finding.Hint, Waits: true, check: checkVagueHelp,
 		Per: "statements of help, plain or vague", applies: helpStatements}
 }
 

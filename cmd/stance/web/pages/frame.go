@@ -44,6 +44,7 @@ type site struct {
 	lexicon   *lexicon.Lexicon
 	topics    []handbook.Topic
 	rules     map[string]rules.Doc // by id
+	waits     map[string]bool      // the rules that have no say before a sentence ends; by id
 	templates *template.Template
 	assets    map[string]asset // by path
 }
@@ -61,14 +62,14 @@ func newSite(c Config, rec *records.Records) (http.Handler, error) {
 		policy:  c.Records.Policy,
 		session: c.Session, now: c.Now, fault: c.Fault,
 		words: says.New(c.Records.Lexicon.Concepts()), lexicon: c.Records.Lexicon,
-		rules: make(map[string]rules.Doc), assets: make(map[string]asset),
+		rules: make(map[string]rules.Doc), waits: make(map[string]bool), assets: make(map[string]asset),
 	}
 	all, err := rules.All()
 	if err != nil {
 		return nil, err
 	}
 	for _, r := range all {
-		s.rules[r.ID] = r.Doc
+		s.rules[r.ID], s.waits[r.ID] = r.Doc, r.Waits
 	}
 	if s.topics, err = handbook.All(); err != nil {
 		return nil, err

@@ -22,6 +22,7 @@ import (
 	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
+	"example.com/stance/lint/timeline"
 )
 
 // mostText bounds a typed note, in bytes. The longest handover notes have some 5,000.
@@ -42,6 +43,7 @@ type notePage struct {
 	Draft   typed
 	Time    string // of the draft, as a browser wants it; empty for now
 	Status  *status
+	Before  *before // nil where no resident is chosen
 	Result  *result // nil until there is a text
 	Drafts  bool    // the browser may keep the draft until the shift ends
 	User    string
@@ -63,6 +65,8 @@ type choice struct {
 // typed is a note as it stands in the form.
 type typed struct {
 	Resident string
+	Sought   string // a number, room or name that the writer typed, in place of a choice from the list
+	Unclear  string // why nobody is meant by that, where it fits several; see settle
 	Role     lexicon.Role
 	At       time.Time
 	Timed    bool // the writer gave the time; else it is now
@@ -72,6 +76,7 @@ type typed struct {
 // A status is what is charted for a resident.
 type status struct {
 	Resident string
+	Called   string // see called
 	Unit     string
 	Known    bool // the resident has notes or a chart, and may be seen
 	Lines    []says.Line
@@ -94,6 +99,15 @@ type result struct {
 	Errors   string // what may hurt somebody, in short; empty for nothing
 }
 
+// short is what is found in a few words, for a line at the edge of a phone.
+func (r *result) short() string {
+	if len(r.Findings) == 0 {
+		return r.Summary
+	}
+	worst := r.Findings[0]
+	return fmt.Sprintf("%d to look at. %s %s: %s", len(r.Findings), worst.Shape, worst.Word, worst.Title)
+}
+
 // A state is what the line that sums a result up looks like.
 type state string
 
@@ -110,15 +124,11 @@ func (s *site) note(r *http.Request, v *sight.Visit) (*reply, error) {
 
 // checkNote checks the text sent, after putting in the rewording that was asked for.
 func (s *site) checkNote(r *http.Request, v *sight.Visit) (*reply, error) {
-	t, err := s.typed(r)
+	t, look, err := s.settled(r, v)
 	if err != nil {
 		return nil, err
 	}
 	if use := r.PostForm.Get("use"); use != "" {
-		look, err := v.Look(r.Context())
-		if err != nil {
-			return nil, err
-		}
 		if t.Text, err = reword(r.Context(), look, t, use); err != nil {
 			return nil, err
 		}
@@ -141,7 +151,7 @@ func (s *site) notePage(r *http.Request, v *sight.Visit, t typed) (*reply, error
 		p.Time = t.At.Format(clockForm)
 	}
 	p.Units = unitChoices(look, t.Resident)
-	if !slices.ContainsFunc(p.Units, func(u unitChoice) bool {
+	if t.Resident != "" && !slices.ContainsFunc(p.Units, func(u unitChoice) bool {
 		return slices.ContainsFunc(u.Residents, func(c choice) bool { return c.Chosen })
 	}) {
 		p.Typed = t.Resident
@@ -150,6 +160,9 @@ func (s *site) notePage(r *http.Request, v *sight.Visit, t typed) (*reply, error
 		p.Roles = append(p.Roles, choice{string(role), report.Capital(string(role)), role == t.Role})
 	}
 	if p.Status, p.Result, err = s.understand(ctx, look, t, whole); err != nil {
+		return nil, err
+	}
+	if p.Before, err = s.before(ctx, look, t); err != nil {
 		return nil, err
 	}
 	return s.page(r, http.StatusOK, "note", frame{Title: "Write a note", Path: "/note", Body: p})
@@ -164,43 +177,89 @@ func unitChoices(look *sight.Sight, chosen string) []unitChoice {
 			out = append(out, unitChoice{Name: name})
 		}
 		u := &out[len(out)-1]
-		u.Residents = append(u.Residents, choice{res.ID, res.ID, res.ID == chosen})
+		u.Residents = append(u.Residents, choice{res.ID, called(res), res.ID == chosen})
 	}
 	return out
 }
 
 // liveAnswer is what the script of the page is sent: parts of the page, ready to be put in.
 type liveAnswer struct {
-	Status  string `json:"status"`  // HTML of the charted status
-	Result  string `json:"result"`  // HTML of what was understood and found; empty for no text
-	Summary string `json:"summary"` // to be read out
-	State   state  `json:"state"`   // what the summary looks like
-	Errors  string `json:"errors"`  // what may hurt somebody, in short; empty for nothing
-	Left    int64  `json:"left"`    // until the present shift ends, in milliseconds
+	Resident string  `json:"resident"`         // whom the note is about, once that is settled; else empty
+	Called   string  `json:"called"`           // the same with room and name, where the chart has them
+	Status   string  `json:"status"`           // HTML of the charted status
+	Before   *string `json:"before,omitempty"` // HTML of the last notes before, where that was asked for
+	Result   string  `json:"result"`           // HTML of what was understood and found; empty for no text
+	Marks    []mark  `json:"marks"`            // the same places, in the text
+	Summary  string  `json:"summary"`          // to be read out
+	Short    string  `json:"short"`            // for a line at the edge of a phone
+	State    state   `json:"state"`            // what the summary looks like
+	Errors   string  `json:"errors"`           // what may hurt somebody, in short; empty for nothing
+	Left     int64   `json:"left"`             // until the present shift ends, in milliseconds
 }
 
-// checkLive checks the text while it is typed.
+// A mark is a place of the text, in UTF-16 units, as a browser counts, and what it looks like: a severity or "unread".
+type mark struct {
+	Start int    `json:"start"`
+	End   int    `json:"end"`
+	Look  string `json:"look"`
+}
+
+// marks are the places that the segments mark, in the text that they make up.
+func marks(gs []segment) []mark {
+	out, at := []mark{}, 0
+	for _, g := range gs {
+		for _, p := range g.Pieces {
+			look, end := string(p.Grade), at+units(p.Text)
+			if look == "" && g.Unread {
+				look = "unread"
+			}
+			if look != "" {
+				out = append(out, mark{at, end, look})
+			}
+			at = end
+		}
+	}
+	return out
+}
+
+// checkLive checks the text while it is typed. The form says with "ended" that the writer has left the field, and asks
+// with "before" for the notes before.
 func (s *site) checkLive(r *http.Request, v *sight.Visit) (*reply, error) {
-	t, err := s.typed(r)
+	t, look, err := s.settled(r, v)
 	if err != nil {
 		return nil, err
 	}
 	ctx := r.Context()
-	look, err := v.Look(ctx)
-	if err != nil {
-		return nil, err
+	at := typing
+	if r.PostForm.Get("ended") != "" {
+		at = whole
 	}
-	st, res, err := s.understand(ctx, look, t, typing)
+	st, res, err := s.understand(ctx, look, t, at)
 	if err != nil {
 		return nil, err
 	}
 	cal, now := s.window.Calendar(), s.now()
-	answer := liveAnswer{Left: cal.Start(cal.Next(cal.Key(now, ""))).Sub(now).Milliseconds()}
+	answer := liveAnswer{Left: cal.Start(cal.Next(cal.Key(now, ""))).Sub(now).Milliseconds(), Marks: []mark{}}
+	if st.Known {
+		answer.Resident, answer.Called = st.Resident, st.Called
+	}
 	if answer.Status, err = s.part("status", st); err != nil {
 		return nil, err
 	}
+	if r.PostForm.Get("before") != "" {
+		b, err := s.before(ctx, look, t)
+		if err != nil {
+			return nil, err
+		}
+		part, err := s.part("before", b)
+		if err != nil {
+			return nil, err
+		}
+		answer.Before = &part
+	}
 	if res != nil {
-		answer.Summary, answer.State, answer.Errors = res.Summary, res.State, res.Errors
+		answer.Summary, answer.Short, answer.State, answer.Errors = res.Summary, res.short(), res.State, res.Errors
+		answer.Marks = marks(res.Segments)
 		if answer.Result, err = s.part("result", res); err != nil {
 			return nil, err
 		}
@@ -210,6 +269,20 @@ func (s *site) checkLive(r *http.Request, v *sight.Visit) (*reply, error) {
 		return nil, err
 	}
 	return &reply{status: http.StatusOK, header: []string{"Content-Type", "application/json"}, body: body}, nil
+}
+
+// settled is the form, with the resident whom the writer means.
+func (s *site) settled(r *http.Request, v *sight.Visit) (typed, *sight.Sight, error) {
+	t, err := s.typed(r)
+	if err != nil {
+		return t, nil, err
+	}
+	look, err := v.Look(r.Context())
+	if err != nil {
+		return t, nil, err
+	}
+	settle(look, &t)
+	return t, look, nil
 }
 
 // typed reads the form. A resident whom the session may not see is refused when the note is judged.
@@ -223,14 +296,12 @@ func (s *site) typed(r *http.Request) (typed, error) {
 		Role:     lexicon.Role(f.Get("role")),
 		Text:     strings.ReplaceAll(f.Get("text"), "\r\n", "\n"), // forms send line ends so; a script does not
 	}
-	if other := strings.TrimSpace(f.Get("other")); other != "" {
-		t.Resident = other
-	}
+	t.Sought = strings.TrimSpace(f.Get("other"))
 	if len(t.Text) > mostText {
 		return t, &refusal{status: http.StatusRequestEntityTooLarge, title: "The note is too long",
 			words: fmt.Sprintf("A note may have %d characters. Split it in two.", mostText)}
 	}
-	if !utf8.ValidString(t.Text) || !utf8.ValidString(t.Resident) {
+	if !utf8.ValidString(t.Text) || !utf8.ValidString(t.Resident) || !utf8.ValidString(t.Sought) {
 		return t, &refusal{status: http.StatusBadRequest, title: "The note cannot be read", words: "Type the text again, or paste it as plain text."}
 	}
 	switch t.Role {
@@ -276,6 +347,9 @@ const (
 func (s *site) understand(ctx context.Context, look *sight.Sight, t typed, at stage) (*status, *result, error) {
 	st := &status{Resident: t.Resident}
 	switch {
+	case t.Unclear != "":
+		st.Gap = t.Unclear
+		st.Unheld = "Not held against any chart or earlier note: choose the resident."
 	case t.Resident == "":
 		st.Gap = "Choose a resident to see what is charted."
 		st.Unheld = "Not held against any chart or earlier note: choose the resident."
@@ -296,25 +370,91 @@ func (s *site) understand(ctx context.Context, look *sight.Sight, t typed, at st
 	if !st.Known { // what the chart lacks is told in the status
 		found = withoutRule(found, "chart-missing")
 	}
+	held := 0
 	if at == typing {
-		reading.Overlooked = ended(t.Text, reading.Overlooked)
+		n := len(found)
+		reading.Overlooked, found = s.ended(t.Text, reading.Overlooked, found)
+		held = n - len(found)
 	}
 	res := &result{Shift: says.Shift(s.window.Calendar(), s.window.Calendar().Key(t.At, ""))}
 	res.Segments, res.Findings = s.segments(t.Text, reading, found, 1)
 	res.Summary, res.State = summary(plain(found), len(reading.Statements), len(reading.Overlooked), st.Unheld)
+	if held > 0 && res.State == allClear {
+		res.Summary, res.State = "Nothing to flag so far.", unsure
+	}
 	res.Errors = errorsIn(res.Findings)
 	return st, res, nil
 }
 
-// ended are the places of a text that is being typed after which something stands: a full stop, or the next line.
-func ended(text string, all []lexicon.Span) []lexicon.Span {
-	var out []lexicon.Span
-	for _, at := range all {
-		if strings.TrimLeft(text[at.End:], " ") != "" {
-			out = append(out, at)
-		}
+// ended leaves out, of a text that is being typed, what stands in the last sentence as long as that has no end: that
+// nothing of it was understood, and that something is missing in it.
+func (s *site) ended(text string, overlooked []lexicon.Span, found []sight.Finding) ([]lexicon.Span, []sight.Finding) {
+	open := unended(text)
+	overlooked = slices.DeleteFunc(slices.Clone(overlooked), func(at lexicon.Span) bool { return at.End > open })
+	found = slices.DeleteFunc(slices.Clone(found), func(f sight.Finding) bool { return f.Span.End > open && s.waits[f.Rule] })
+	return overlooked, found
+}
+
+// unended is where the last sentence begins if it has no end yet; else the end of the text.
+func unended(text string) int {
+	if t := strings.TrimRight(text, " "); t == "" || strings.HasSuffix(t, "\n") || strings.ContainsAny(t[len(t)-1:], ".!?;") {
+		return len(text)
 	}
-	return out
+	all := sentences(text, nil)
+	return all[len(all)-1].start
+}
+
+// A before is what was written on a resident last, on one shift.
+type before struct {
+	Shift string
+	Notes []noteView // the newest first
+	Gap   string     // why there are none
+}
+
+// mostBefore is how many notes of the last shift are shown.
+const mostBefore = 3
+
+// before is the notes of the last shift before the note's time that has any; nil where the session may see no such
+// resident.
+func (s *site) before(ctx context.Context, look *sight.Sight, t typed) (*before, error) {
+	kept, ok := look.Timeline(t.Resident)
+	if !ok {
+		return nil, nil
+	}
+	var es []*timeline.Entry
+	for _, e := range slices.Backward(kept.Entries) {
+		if e.Note.Time.After(t.At) {
+			continue
+		}
+		if len(es) == mostBefore || len(es) > 0 && e.Shift != es[0].Shift {
+			break
+		}
+		es = append(es, e)
+	}
+	if len(es) == 0 {
+		return &before{Gap: "There is no earlier note on this resident."}, nil
+	}
+	judge, err := s.judge(ctx, look, t.Resident)
+	if err != nil {
+		return nil, err
+	}
+	found, err := judge.on(ctx, es...)
+	if err != nil {
+		return nil, err
+	}
+	b := &before{Shift: says.Shift(s.window.Calendar(), es[0].Shift)}
+	for _, e := range es {
+		v := noteView{
+			When: s.local(e.Note.Time).Format("Monday 2 January, 15:04"), By: byWhom(e.Note),
+			Said: s.said(e.Reading), Unread: len(e.Reading.Overlooked),
+		}
+		v.Segments, _ = s.segments(e.Note.Text, e.Reading, nil, 1)
+		for _, f := range found[e] {
+			v.Findings = append(v.Findings, judge.flag(f, s.view(f, 0)))
+		}
+		b.Notes = append(b.Notes, v)
+	}
+	return b, nil
 }
 
 // errorsIn says in short which findings may hurt somebody.
@@ -347,7 +487,7 @@ func withoutRule(fs []sight.Finding, rule string) []sight.Finding {
 // charted says what the chart has, at a moment, for a resident whom the session may see.
 func (s *site) charted(look *sight.Sight, resident string, at time.Time) *status {
 	row, known := look.Row(resident, at)
-	st := &status{Resident: resident, Unit: look.Unit(resident), Known: known}
+	st := &status{Resident: resident, Called: called(look.Resident(resident)), Unit: look.Unit(resident), Known: known}
 	switch {
 	case !look.Charted():
 		st.Gap = "No chart was given to stance. Look at the resident's own chart."
@@ -445,8 +585,8 @@ func reword(ctx context.Context, look *sight.Sight, t typed, id string) (string,
 }
 
 // noteText gives the note back as a text file that stance, and people, can read.
-func (s *site) noteText(r *http.Request, _ *sight.Visit) (*reply, error) {
-	t, err := s.typed(r)
+func (s *site) noteText(r *http.Request, v *sight.Visit) (*reply, error) {
+	t, _, err := s.settled(r, v)
 	if err != nil {
 		return nil, err
 	}

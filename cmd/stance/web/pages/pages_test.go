@@ -3,6 +3,7 @@ package pages_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -114,6 +115,38 @@ func demoChart(t testing.TB, p *policy.Policy) *chart.Chart {
 		t.Fatal(err, bad)
 	}
 	return ch
+}
+
+// namedHome is a site over the demo home, whose residents have rooms and invented names.
+func namedHome(t testing.TB) *home {
+	t.Helper()
+	h := newHome(t)
+	first := strings.Fields("Ash Birch Cedar Dill Elder Flax Gorse Hazel Iris Juniper Kale Lilac Maple Nettle Olive Poppy Quince Reed Sorrel Thyme Umber Violet Willow Yew")
+	file, err := testdata.Demo.ReadFile("demo/chart.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out strings.Builder
+	names := make(map[string]string)
+	for i, line := range strings.Split(strings.TrimSpace(string(file)), "\n") {
+		if i == 0 {
+			fmt.Fprintln(&out, line+",name,room")
+			continue
+		}
+		id, _, _ := strings.Cut(line, ",")
+		if names[id] == "" {
+			n := len(names)
+			names[id] = fmt.Sprintf("%s Fern,%d", first[n%len(first)], n+1)
+		}
+		fmt.Fprintln(&out, line+","+names[id])
+	}
+	ch, bad, err := chart.Read("chart.csv", strings.NewReader(out.String()), h.config.Records.Policy.Zone)
+	if err != nil || len(bad) > 0 {
+		t.Fatal(err, bad)
+	}
+	h.config.Records.Chart = func() (*chart.Chart, error) { return ch, nil }
+	h.reload(t)
+	return h
 }
 
 func demoNotes(t testing.TB, p *policy.Policy) records.Fixed {

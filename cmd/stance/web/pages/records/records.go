@@ -190,23 +190,39 @@ type Snapshot struct {
 type Resident struct {
 	ID   string
 	Unit string // see [Snapshot.Unit]
+	Name string // as the chart has it; empty for none
+	Room string // the same
 }
 
 // Residents are all that have notes or are charted, by unit and id.
 func (s *Snapshot) Residents(now time.Time) []Resident {
 	out := make([]Resident, 0, len(s.notes))
 	for id := range s.notes {
-		out = append(out, Resident{id, s.Unit(id, now)})
+		out = append(out, s.Resident(id, now))
 	}
 	for _, id := range s.chart.Residents() {
 		if _, ok := s.notes[id]; !ok {
-			out = append(out, Resident{id, s.Unit(id, now)})
+			out = append(out, s.Resident(id, now))
 		}
 	}
 	slices.SortFunc(out, func(a, b Resident) int {
 		return cmp.Or(strings.Compare(a.Unit, b.Unit), strings.Compare(a.ID, b.ID))
 	})
 	return out
+}
+
+// Resident is what tells a resident from others: the name and the room are those of the chart row in force now or, where
+// that has none, of the newest row that has one.
+func (s *Snapshot) Resident(id string, now time.Time) Resident {
+	r := Resident{ID: id, Unit: s.Unit(id, now)}
+	rows := s.chart.Rows(id)
+	if row, ok := s.chart.At(id, now); ok {
+		r.Name, r.Room = row.Name, row.Room
+	}
+	for _, row := range slices.Backward(rows) {
+		r.Name, r.Room = cmp.Or(r.Name, row.Name), cmp.Or(r.Room, row.Room)
+	}
+	return r
 }
 
 // Known reports whether there are notes on the resident or rows in the chart.

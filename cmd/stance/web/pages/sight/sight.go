@@ -116,6 +116,14 @@ func (s *Sight) Unit(resident string) string {
 	return s.snap.Unit(resident, s.now)
 }
 
+// Resident is what tells a resident whom the session may see from others; only the id where it may not.
+func (s *Sight) Resident(id string) records.Resident {
+	if !s.Sees(id) {
+		return records.Resident{ID: id}
+	}
+	return s.snap.Resident(id, s.now)
+}
+
 // Charted reports whether a chart was given.
 func (s *Sight) Charted() bool { return s.snap.Charted() }
 

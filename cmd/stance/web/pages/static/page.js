@@ -23,6 +23,13 @@ function writing(form) {
   let errors = ""; // of the text checked, in words
   let copied = null; // the text copied last, and for whom
   let cleared = null; // what the form held before it was cleared
+  let ended = false; // the writer has left the field: what stands in it is all there is
+  let whole = false; // what was checked was checked as such
+  let settled = "", called = ""; // whom the last check was about
+  let beside = null; // of which resident and time the last notes are shown
+  let onward = false; // the number was typed with the enter key, so the note comes next
+  let marks = []; // places in the text, as the last check gave them and moved along since
+  let pressed = false, later = false; // a finger or a button is down; what waits until it is not
   const kept = "Your words are still here. Press Check to try again, or copy them.";
 
   at("copy").hidden = at("clear").hidden = at("kept").hidden = false;
@@ -38,6 +45,11 @@ function writing(form) {
 
   function whose() {
     return form.elements.other.value.trim() || form.elements.resident.value;
+  }
+
+  // What a person calls the resident, where the chart says it.
+  function name() {
+    return whose() === settled ? called : whose();
   }
 
   // ---- The draft. It is kept for this user and this shift only.
@@ -71,7 +83,7 @@ function writing(form) {
     for (const name of ["other", "role", "time"]) form.elements[name].value = draft[name];
     form.elements.resident.value = draft.resident;
     if (form.elements.resident.value !== draft.resident) form.elements.other.value = draft.resident;
-    if (draft.other || draft.time) form.querySelector(".ask details").open = true;
+    if (draft.time) form.querySelector(".ask details").open = true;
     text.value = before = draft.text;
     tell("Your draft is back. It stays in this browser until the shift ends.");
   }
@@ -85,11 +97,14 @@ function writing(form) {
   async function check() {
     asked?.abort();
     asked = new AbortController();
-    const about = text.value;
+    const about = text.value, all = ended, of = JSON.stringify([whose(), form.elements.time.value]);
+    const body = new URLSearchParams(new FormData(form));
+    if (all) body.set("ended", "yes");
+    if (beside !== of) body.set("before", "yes");
     try {
       const answer = await fetch("/check.json", {
         method: "POST",
-        body: new URLSearchParams(new FormData(form)),
+        body,
         headers: { "X-CSRF-Token": form.elements.csrf.value },
         signal: asked.signal,
         redirect: "error",
@@ -97,14 +112,23 @@ function writing(form) {
       if (!answer.ok) return fail(await reason(answer));
       const got = await answer.json();
       shiftEnds = Date.now() + got.left;
-      at("status").innerHTML = got.status;
-      result.innerHTML = got.result;
+      settle(got);
+      put(at("status"), got.status);
+      if (got.before !== undefined) {
+        put(at("before-notes"), got.before);
+        beside = JSON.stringify([whose(), form.elements.time.value]);
+      }
+      show(got.result);
       checked = about;
+      whole = all;
       errors = got.errors;
       if (text.value === about) {
         result.ariaBusy = "false";
         summary.textContent = got.summary;
         summary.dataset.state = got.state;
+        marks = got.marks;
+        underline();
+        edge(got.short, got.state);
         announce(got.summary);
       }
       keep();
@@ -112,6 +136,55 @@ function writing(form) {
     } catch (e) {
       if (e.name !== "AbortError") fail("stance does not answer. " + kept);
     }
+  }
+
+  // settle has the resident who was meant by what was typed stand in the list, the one place to look.
+  function settle(got) {
+    settled = got.resident;
+    called = got.called;
+    if (!settled) return;
+    const typed = form.elements.other.value !== "";
+    if (typed) {
+      form.elements.resident.value = settled;
+      form.elements.other.value = "";
+    }
+    if (onward) text.focus();
+    onward = false;
+  }
+
+  // put changes a part of the page only where it is another, so that what is open in it stays open.
+  function put(where, html) {
+    if (where.shown !== html) where.innerHTML = where.shown = html;
+  }
+
+  // show puts the findings in, those whose words were put in the note where they stood, and whatever the writer is
+  // looking at where it was.
+  function show(html) {
+    const key = html + changes.length;
+    if (result.shown === key) return;
+    result.shown = key;
+    const cards = () => [...result.querySelectorAll(".finding")];
+    const here = cards().find((c) => c.contains(document.activeElement)) ?? cards().find((c) => c.getBoundingClientRect().bottom > 0);
+    const seen = here && result.getBoundingClientRect().top < 0 || here?.contains(document.activeElement);
+    const place = cards().indexOf(here), top = here?.getBoundingClientRect().top, focus = document.activeElement;
+    const open = new Set(cards().filter((c) => c.querySelector("details[open]")).map((c) => c.dataset.id));
+    result.innerHTML = html;
+    for (const c of cards()) if (open.has(c.dataset.id)) c.querySelector("details").open = true;
+    for (const c of changes) {
+      const among = cards();
+      let list = result.querySelector(".findings");
+      if (!list) {
+        list = document.createElement("section");
+        list.className = "findings";
+        list.ariaLabel = "What you changed";
+        result.prepend(list);
+      }
+      among[c.place] ? among[c.place].before(c.card) : list.append(c.card);
+    }
+    if (changes.some((c) => c.card.contains(focus))) focus.focus({ preventScroll: true });
+    if (!seen) return;
+    const same = cards().find((c) => c === here || here.dataset.id && c.dataset.id === here.dataset.id) ?? cards()[Math.min(place, cards().length - 1)];
+    if (same) scrollBy({ top: same.getBoundingClientRect().top - top, behavior: "instant" });
   }
 
   // The server's own words where it gave any, such as that one is logged out and what to do.
@@ -126,7 +199,11 @@ function writing(form) {
     summary.textContent = "Not checked";
     summary.dataset.state = "cut";
     result.replaceChildren();
+    result.shown = null;
     result.ariaBusy = "false";
+    marks = [];
+    underline();
+    edge("Not checked", "cut");
     checked = null;
     errors = "";
     broken = true;
@@ -157,6 +234,7 @@ function writing(form) {
       summary.textContent = "Checking…";
       summary.dataset.state = "busy";
     }
+    at("under").dataset.busy = "yes";
     clearTimeout(waiting);
     waiting = setTimeout(check, pause);
   }
@@ -171,6 +249,7 @@ function writing(form) {
     const by = event.submitter;
     if (by === checkNow) { // by hand, or by the enter key in a field
       event.preventDefault();
+      onward = document.activeElement === form.elements.other;
       return soon(0);
     }
     if (by?.name !== "use") return;
@@ -179,38 +258,50 @@ function writing(form) {
     if (text.value !== checked || text.value.slice(+start, +end) !== old) return soon(0); // typed on since
     text.setRangeText(words, +start, +end, "end");
     edited();
-    changes.push({ start: +start, old, words });
-    offer();
-    at("undo-do").focus();
+    const card = by.closest(".finding");
+    const change = { start: +start, old, words, card: done(card, old, words), place: [...result.querySelectorAll(".finding")].indexOf(card) };
+    changes.push(change);
+    card.replaceWith(change.card);
+    change.card.querySelector("button").focus({ preventScroll: true });
     soon(0);
   });
 
+  // done is a card that says what was changed, in place of the finding.
+  function done(card, old, words) {
+    const made = (tag, words, look = "") => Object.assign(document.createElement(tag), { textContent: words, className: look });
+    const out = made("div", "", "finding done"), line = made("p", "", "undo"), back = made("button", "Undo");
+    out.append(made("p", card.querySelector("h3 span:last-child").textContent.replace(/^\d+\. /, ""), "quiet"));
+    back.type = "button";
+    line.append(made("span", `Changed “${old}” to “${words}”.`), " ", back);
+    out.append(line);
+    back.addEventListener("click", () => {
+      const c = changes.find((c) => c.card === out);
+      if (!c || text.value.slice(c.start, c.start + c.words.length) !== c.words) return;
+      changes = changes.filter((o) => o !== c);
+      text.setRangeText(c.old, c.start, c.start + c.words.length, "end");
+      edited();
+      out.querySelector("p.undo").textContent = `“${old}” is back.`;
+      keep();
+      soon(0);
+    });
+    return out;
+  }
+
   at("undo-do").addEventListener("click", () => {
-    if (cleared) {
-      for (const name of ["other", "role", "time"]) form.elements[name].value = cleared[name];
-      form.elements.resident.value = cleared.resident;
-      text.value = before = cleared.text;
-      cleared = null;
-      tell("");
-    } else {
-      const last = changes.pop();
-      if (last && text.value.slice(last.start, last.start + last.words.length) === last.words) {
-        const rest = changes;
-        text.setRangeText(last.old, last.start, last.start + last.words.length, "end");
-        changes = rest;
-        edited();
-      }
-    }
+    for (const name of ["other", "role", "time"]) form.elements[name].value = cleared[name];
+    form.elements.resident.value = cleared.resident;
+    text.value = before = cleared.text;
+    cleared = null;
+    tell("");
     offer();
     keep();
-    (changes.length ? at("undo-do") : text).focus();
+    text.focus();
     soon(0);
   });
 
   function offer() {
-    const last = changes.at(-1);
-    at("undo").hidden = !last && !cleared;
-    at("undo-words").textContent = cleared ? "The note is cleared." : last ? `Changed “${last.old}” to “${last.words}”.` : "";
+    at("undo").hidden = !cleared;
+    at("undo-words").textContent = cleared ? "The note is cleared." : "";
   }
 
   // empty takes the note out of the field. It can be had back until something else is typed.
@@ -221,13 +312,16 @@ function writing(form) {
     }
     text.value = before = "";
     changes = [];
+    marks = [];
+    underline();
     copied = null;
     forget();
     tell("");
     offer();
   }
 
-  // edited moves the places of earlier changes along with the text, and drops those that were typed over.
+  // edited moves the places of earlier changes, and of what was found, along with the text, and drops those that were
+  // typed over.
   function edited() {
     const now = text.value;
     let from = 0, same = 0;
@@ -238,12 +332,97 @@ function writing(form) {
     changes = changes.flatMap((c) => {
       if (c.start + c.words.length <= from) return [c];
       if (c.start >= until) return [{ ...c, start: c.start + grown }];
+      c.card.remove();
       return [];
     });
+    marks = marks.flatMap((m) => {
+      if (m.end <= from) return [m];
+      if (m.start >= until) return [{ ...m, start: m.start + grown, end: m.end + grown }];
+      return m.start <= from && m.end >= until ? [{ ...m, end: m.end + grown }] : [];
+    });
     before = now;
+    underline();
   }
 
+  // underline draws what was found under the words in the field. It is seen on wide screens.
+  function underline() {
+    const under = at("under");
+    let done = 0;
+    under.replaceChildren();
+    for (const m of marks) {
+      under.append(text.value.slice(done, m.start));
+      const words = document.createElement("mark");
+      words.className = m.look;
+      words.textContent = text.value.slice(m.start, m.end);
+      under.append(words);
+      done = m.end;
+    }
+    under.append(text.value.slice(done) + "\n"); // a last line that is empty counts too
+    under.dataset.busy = "";
+    under.scrollTop = text.scrollTop;
+  }
+  text.addEventListener("scroll", () => (at("under").scrollTop = text.scrollTop));
+
+  // ---- On a phone whose keyboard is up: one line at its edge.
+
+  function edge(words, state) {
+    at("edge").textContent = words;
+    at("edge").dataset.state = state;
+    atEdge();
+  }
+
+  function atEdge() {
+    const e = at("edge");
+    e.hidden = e.textContent === "" || document.activeElement !== text || !matchMedia("(max-width: 47.99rem)").matches;
+    document.documentElement.classList.toggle("edged", !e.hidden);
+    const v = window.visualViewport;
+    if (v) e.style.bottom = `${Math.max(0, innerHeight - v.height - v.offsetTop)}px`;
+  }
+  for (const what of ["resize", "scroll"]) window.visualViewport?.addEventListener(what, atEdge);
+  addEventListener("resize", atEdge);
+  text.addEventListener("focus", atEdge);
+  at("edge").addEventListener("pointerdown", (event) => event.preventDefault()); // the keyboard stays until the list is there
+  at("edge").addEventListener("click", () => {
+    text.blur();
+    (result.querySelector("h2") ?? summary).scrollIntoView({ block: "start" });
+  });
+
+  // The writer has left the field, so what stands in it is all there is. Nothing moves while a button is pressed.
+  function left() {
+    atEdge();
+    if (text.value.trim() === "" || ended) return;
+    ended = true;
+    pressed ? (later = true) : finish();
+  }
+
+  // finish checks at once. What is shown is about the text as it stands, so it is not dimmed.
+  function finish() {
+    clearTimeout(waiting);
+    return check();
+  }
+  text.addEventListener("blur", left);
+  addEventListener("pointerdown", () => (pressed = true), true);
+  for (const what of ["pointerup", "pointercancel"]) {
+    addEventListener(what, () => {
+      pressed = false;
+      if (later) setTimeout(finish, 0);
+      later = false;
+    }, true);
+  }
+
+  // On a phone the chart shows its limits and the way of transfer, and all of it when asked.
+  const charted = at("charted"), unfold = at("unfold");
+  charted.classList.add("folded");
+  unfold.hidden = false;
+  unfold.addEventListener("click", () => {
+    const open = !charted.classList.toggle("folded");
+    unfold.ariaExpanded = String(open);
+    unfold.textContent = open ? "Only the limits" : "All that is charted";
+  });
+  if (matchMedia("(min-width: 60rem)").matches) at("before").open = true;
+
   text.addEventListener("input", () => {
+    ended = false;
     if (!broken) tell("");
     if (text.value !== "") cleared = null;
     edited();
@@ -257,7 +436,7 @@ function writing(form) {
       if (name === "resident") form.elements.other.value = "";
       if (name === "other" && form.elements.other.value.trim()) form.elements.resident.value = "";
       if (copied && copied.text === text.value && copied.whose !== whose()) {
-        tell(`The note in the field was copied for ${copied.whose || "nobody by name"}.`, "copied");
+        tell(`The note in the field was copied for ${copied.name || "nobody by name"}.`, "copied");
         at("next").textContent = "Empty the field";
         at("next").dataset.stay = "yes";
         at("next").hidden = false;
@@ -279,8 +458,13 @@ function writing(form) {
       text.select();
       return tell("The note is selected. Copy it with your keyboard or by a long press.");
     }
-    copied = { text: text.value, whose: whose() };
-    let words = copied.whose ? `Copied for ${copied.whose}.` : "Copied. No resident was chosen, so it was held against no chart.";
+    const given = text.value;
+    if (checked !== given || !whole) { // the last sentence may have no end
+      ended = true;
+      await finish();
+    }
+    copied = { text: given, whose: whose(), name: name() };
+    let words = settled ? `Copied for ${copied.name}.` : "Copied. It was held against no chart: no resident was chosen.";
     if (checked !== text.value) words += " It was not checked as it stands.";
     else if (errors) words += ` ${errors}.`;
     tell(words, "copied");
@@ -298,7 +482,7 @@ function writing(form) {
     } else {
       form.elements.resident.value = form.elements.other.value = form.elements.time.value = "";
     }
-    (stay ? text : form.elements.resident).focus();
+    (stay ? text : form.elements.other).focus();
     soon(0);
   });
   at("clear").addEventListener("click", () => {
