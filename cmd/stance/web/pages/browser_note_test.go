@@ -79,6 +79,7 @@ func walkClosesNotes(t *testing.T, browser context.Context) {
 		w.pick("#resident", "R-101")
 		w.write("Lifted to chair x1, pivot with belt, resident took steps.")
 		w.until("proposed words", `!!document.querySelector("button[name=use]")`)
+		w.settled()
 		w.press("button[name=use]")
 		w.has(".finding.done", "Changed “Lifted”")
 		w.settled()
@@ -126,6 +127,7 @@ func walkNoteStates(t *testing.T, browser context.Context) {
 				{"changed", "/note?resident=R-101", func() {
 					b.typeText("#text", flagged)
 					b.until("proposed words", `!!document.querySelector("button[name=use]")`)
+					b.settled()
 					b.click("button[name=use]")
 					b.has(".finding.done", "Changed")
 					b.settled()
@@ -155,6 +157,7 @@ func walkNoteStates(t *testing.T, browser context.Context) {
 					b.do("forget the draft", js(`localStorage.clear()`))
 					b.goTo(state.path)
 					state.steps()
+					b.settled()
 					b.accessible(source)
 					if shots != "" {
 						b.do("go up", js(`scrollTo(0, 0)`))

@@ -395,8 +395,9 @@ func walkNamesOneResident(t *testing.T, browser context.Context) {
 	b.typeText("#other", "fern\r")
 	b.has("#status", "24 residents fit what you typed")
 	b.until("nobody to be chosen", `document.getElementById("resident").value === "" && document.getElementById("other").value === "fern"`)
-	b.choose("#resident", "R-101")
+	b.click("#status [data-pick=R-101]")
 	b.has("#status", "Ash Fern")
+	b.until("the focus in the note", `document.activeElement.id === "text"`)
 	if got := b.value("#other"); got != "" {
 		t.Errorf("what was typed is still %q", got)
 	}
@@ -621,6 +622,9 @@ func walkLearns(t *testing.T, browser context.Context) {
 	b.wear("light", 1280)
 	for _, place := range []string{"/note", "/shift", "/resident", "/audit", "/learn"} {
 		b.goTo(place)
+		b.follow(".help a")
+		b.has("h1", "Help")
+		b.until("the help with "+place, fmt.Sprintf(`document.querySelector("section:target h2").getBoundingClientRect().top < innerHeight && location.hash === "#%s"`, place[1:]))
 		b.follow("nav a[href='/learn']")
 		b.has("h1", "Learn")
 	}
@@ -776,6 +780,7 @@ func walkAccess(t *testing.T, browser context.Context) {
 				{"resident", "/resident?id=R-101&words=walker&old=N0107&new=N0246"},
 				{"audit", "/audit?table=unit"},
 				{"rules", "/audit"},
+				{"help", "/help#note"},
 				{"learn", "/learn"},
 				{"lesson", "/learn/weight-bearing"},
 				{"lessons", "/learn/all"},

@@ -99,7 +99,7 @@ func (s *site) routes() http.Handler {
 // A place is one of the things that people come for.
 type place struct {
 	path    string
-	name    string             // in the list of places
+	name    string             // in the list of places; empty: it is not there
 	short   string             // the same on a phone, where all five are to fit one line
 	role    guard.Role         // empty: whoever has any
 	answers map[string]handler // by pattern
@@ -122,6 +122,7 @@ func (s *site) places() []place {
 		{"/learn", "Learn", "Learn", "", map[string]handler{
 			"GET /learn": s.learn, "GET /learn/all": s.learnAll, "GET /learn/{topic}": s.learnTopic,
 		}},
+		{"/help", "", "", "", map[string]handler{"GET /help": s.help}}, // has a link of its own on every page
 	}
 }
 
@@ -261,6 +262,7 @@ type frame struct {
 	Title   string // heading of the page
 	Path    string // of the place; empty for none
 	Places  []tab
+	Help    string // path of the help with this place
 	User    string
 	CSRF    string
 	Caution string
@@ -276,9 +278,9 @@ type tab struct {
 // page is a page whole.
 func (s *site) page(r *http.Request, status int, name string, f frame) (*reply, error) {
 	session := s.session(r.Context())
-	f.User, f.CSRF, f.Caution = session.User, session.CSRF, report.Caution
+	f.User, f.CSRF, f.Caution, f.Help = session.User, session.CSRF, report.Caution, helpPath(f.Path)
 	for _, p := range s.places() {
-		if p.open(session) {
+		if p.name != "" && p.open(session) {
 			f.Places = append(f.Places, tab{p.path, p.name, p.short, p.path == f.Path})
 		}
 	}

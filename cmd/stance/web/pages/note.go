@@ -65,8 +65,9 @@ type choice struct {
 // typed is a note as it stands in the form.
 type typed struct {
 	Resident string
-	Sought   string // a number, room or name that the writer typed, in place of a choice from the list
-	Unclear  string // why nobody is meant by that, where it fits several; see settle
+	Sought   string   // a number, room or name that the writer typed, in place of a choice from the list
+	Unclear  string   // why nobody is meant by that, where it fits several; see settle
+	Fits     []choice // the first of those
 	Role     lexicon.Role
 	At       time.Time
 	Timed    bool // the writer gave the time; else it is now
@@ -82,8 +83,9 @@ type status struct {
 	Lines    []says.Line
 	Since    string
 	By       string
-	Gap      string // why there are no lines
-	Warn     string // what is amiss with what was asked for
+	Gap      string   // why there are no lines
+	Fits     []choice // residents one of whom may be meant
+	Warn     string   // what is amiss with what was asked for
 
 	// Unheld says that a note is not held against all that it should be, and what to do; empty where it is.
 	Unheld string
@@ -348,7 +350,7 @@ func (s *site) understand(ctx context.Context, look *sight.Sight, t typed, at st
 	st := &status{Resident: t.Resident}
 	switch {
 	case t.Unclear != "":
-		st.Gap = t.Unclear
+		st.Gap, st.Fits = t.Unclear, t.Fits
 		st.Unheld = "Not held against any chart or earlier note: choose the resident."
 	case t.Resident == "":
 		st.Gap = "Choose a resident to see what is charted."

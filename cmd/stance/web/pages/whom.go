@@ -77,17 +77,12 @@ func settle(look *sight.Sight, t *typed) {
 	case 1:
 		t.Resident = fit[0].ID
 	default:
+		const most = 6
 		t.Resident = ""
-		const most = 4
-		names := make([]string, 0, most)
+		t.Unclear = fmt.Sprintf("%d residents fit what you typed. Choose one in the list.", len(fit))
 		for _, r := range fit[:min(len(fit), most)] {
-			names = append(names, called(r))
+			t.Fits = append(t.Fits, choice{Value: r.ID, Name: called(r)})
 		}
-		t.Unclear = fmt.Sprintf("%d residents fit what you typed: %s", len(fit), strings.Join(names, "; "))
-		if len(fit) > most {
-			t.Unclear += "; and others"
-		}
-		t.Unclear += ". Choose one in the list."
 	}
 }
 

@@ -97,7 +97,7 @@ function writing(form) {
   async function check() {
     asked?.abort();
     asked = new AbortController();
-    const about = text.value, all = ended, of = JSON.stringify([whose(), form.elements.time.value]);
+    const about = text.value, all = ended, of = JSON.stringify([whose(), form.elements.time.value]), sought = form.elements.other.value;
     const body = new URLSearchParams(new FormData(form));
     if (all) body.set("ended", "yes");
     if (beside !== of) body.set("before", "yes");
@@ -112,7 +112,7 @@ function writing(form) {
       if (!answer.ok) return fail(await reason(answer));
       const got = await answer.json();
       shiftEnds = Date.now() + got.left;
-      settle(got);
+      settle(got, sought);
       put(at("status"), got.status);
       if (got.before !== undefined) {
         put(at("before-notes"), got.before);
@@ -139,12 +139,12 @@ function writing(form) {
   }
 
   // settle has the resident who was meant by what was typed stand in the list, the one place to look.
-  function settle(got) {
+  function settle(got, sought) {
     settled = got.resident;
     called = got.called;
     if (!settled) return;
-    const typed = form.elements.other.value !== "";
-    if (typed) {
+    if (form.elements.other.value !== sought) return; // somebody else is being typed by now
+    if (sought !== "") {
       form.elements.resident.value = settled;
       form.elements.other.value = "";
     }
@@ -255,7 +255,7 @@ function writing(form) {
     if (by?.name !== "use") return;
     event.preventDefault();
     const { start, end, old, new: words } = by.dataset;
-    if (text.value !== checked || text.value.slice(+start, +end) !== old) return soon(0); // typed on since
+    if (text.value.slice(+start, +end) !== old) return soon(0); // typed over since
     text.setRangeText(words, +start, +end, "end");
     edited();
     const card = by.closest(".finding");
@@ -412,7 +412,13 @@ function writing(form) {
 
   // On a phone the chart shows its limits and the way of transfer, and all of it when asked.
   const charted = at("charted"), unfold = at("unfold");
-  charted.classList.add("folded");
+  charted.classList.add("folded", "live");
+  charted.addEventListener("click", ({ target }) => { // one of several whom the typed words fit
+    if (!target.dataset.pick) return;
+    form.elements.resident.value = target.dataset.pick;
+    form.elements.resident.dispatchEvent(new Event("change", { bubbles: true }));
+    text.focus();
+  });
   unfold.hidden = false;
   unfold.addEventListener("click", () => {
     const open = !charted.classList.toggle("folded");
