@@ -219,6 +219,16 @@ func TestTextFillsTheWidth(t *testing.T) {
 	}
 }
 
+// What is underlined is so through its blanks, and neither what stands before the text of a line nor what is behind it.
+func TestFillStyles(t *testing.T) {
+	var b bytes.Buffer
+	report.Fill(&b, 14, "> ", "  ", "one \x1b[4mtwo three four\x1b[0m five \x1b[1msix\x1b[0m")
+	const want = "> one \x1b[4mtwo\x1b[0m\n  \x1b[4mthree four\x1b[0m\n  five \x1b[1msix\x1b[0m\n"
+	if got := b.String(); got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 // published is the JSON schema of a standard, from testdata; its README says where each is from.
 func published(t *testing.T, file string) *jsonschema.Schema {
 	t.Helper()

@@ -122,7 +122,7 @@ func (t *textWriter) paint(code, s string) string {
 	if !t.opt.Color {
 		return s
 	}
-	return "\x1b[" + code + "m" + s + "\x1b[0m"
+	return "\x1b[" + code + "m" + s + plain
 }
 
 func (t *textWriter) group(g group) {
@@ -205,7 +205,7 @@ func (t *textWriter) overlooked() {
 			where += ", " + Printable(o.Unit)
 		}
 		t.lines("  ", "  ", fmt.Sprintf("%s. %s, %s, note %s.", where, Capital(shiftWords(o.Shift)), t.clock(o.Shift, o.Time), Printable(o.Note)))
-		t.field("Written", open+t.underlined(Printable(o.Text))+shut)
+		t.field("Written", open+t.paint(underline, Printable(o.Text))+shut)
 		fmt.Fprintln(t.w)
 	}
 }
@@ -300,7 +300,7 @@ func (t *textWriter) chartLines(evidence []finding.Evidence) []string {
 }
 
 func (t *textWriter) compare(f *finding.Finding, e finding.Evidence) string {
-	said := open + t.underlined(Printable(e.Text)) + shut
+	said := open + t.paint(underline, Printable(e.Text)) + shut
 	if f.Within(e) {
 		return "The same note says " + said + "."
 	}
@@ -421,22 +421,48 @@ func (t *textWriter) lines(first, rest, s string) {
 }
 
 // Fill writes s in lines of at most width characters, where its words allow, the first line after
-// first, the others after rest. Errors are left to w, which is best a bufio.Writer.
+// first, the others after rest. A style (SGR of ECMA-48) that spans a line end stops there and goes on after rest.
+// Errors are left to w, which is best a bufio.Writer.
 func Fill(w io.Writer, width int, first, rest, s string) {
 	line, filled := first, utf8.RuneCountInString(first)
-	empty := true
+	empty, style := true, ""
 	for word := range strings.FieldsSeq(s) {
 		n := shown(word)
 		if !empty && filled+1+n > width {
+			if style != "" {
+				line += plain
+			}
 			fmt.Fprintln(w, strings.TrimRight(line, " "))
-			line, filled, empty = rest, utf8.RuneCountInString(rest), true
+			line, filled, empty = rest+style, utf8.RuneCountInString(rest), true
 		}
 		if !empty {
 			line, filled = line+" ", filled+1
 		}
 		line, filled, empty = line+word, filled+n, false
+		style = styleAfter(word, style)
 	}
 	fmt.Fprintln(w, strings.TrimRight(line, " "))
+}
+
+// plain ends every style.
+const plain = "\x1b[0m"
+
+// styleAfter is the style in force after a word that began in one; empty for none.
+func styleAfter(word, style string) string {
+	for {
+		i := strings.IndexByte(word, '\x1b')
+		if i < 0 {
+			return style
+		}
+		end := strings.IndexByte(word[i:], 'm')
+		if end < 0 {
+			return style
+		}
+		if style = word[i : i+end+1]; style == plain {
+			style = ""
+		}
+		word = word[i+end+1:]
+	}
 }
 
 // shown is how many columns a word takes: its characters less its escape sequences.
@@ -487,19 +513,7 @@ func (t *textWriter) quote(text string, at lexicon.Span) string {
 		}
 		after = strings.ToValidUTF8(cut, "") + " …"
 	}
-	return Printable(before) + open + t.underlined(Printable(text[at.Start:at.End])) + shut + Printable(after)
-}
-
-// underlined paints word by word, because lines are filled word by word.
-func (t *textWriter) underlined(s string) string {
-	if !t.opt.Color {
-		return s
-	}
-	words := strings.Fields(s)
-	for i := range words {
-		words[i] = t.paint(underline, words[i])
-	}
-	return strings.Join(words, " ")
+	return Printable(before) + open + t.paint(underline, Printable(text[at.Start:at.End])) + shut + Printable(after)
 }
 
 // Printable makes text of a note safe to print: a control character in it, which could drive a terminal,

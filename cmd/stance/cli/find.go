@@ -41,6 +41,7 @@ type findOptions struct {
 	order   *choice
 	limit   int
 	after   string
+	page    int
 	format  *choice
 }
 
@@ -59,7 +60,7 @@ At most 64 words at once, 8 of them with * or ~.
 
 The flags from --concept to --planned ask for facts, all of one and the same statement of
 the note. What is denied, past, planned or told of somebody else is left out unless it is
-asked for. stance words lists the concepts; bearing or aid.walker stands for all below it.
+asked for. stance words --ids lists the concepts; bearing or aid.walker stands for all below it.
 
 --rule finds notes that were flagged when they were kept; rules against the chart are only
 among them where stance keep was given the chart.
@@ -102,7 +103,8 @@ Exit status:
 	opt.order = &choice{value: index.ByRelevance, allowed: []string{index.ByRelevance, index.ByTime, index.ByNewest}}
 	f.Var(opt.order, "order", "what comes first")
 	f.IntVar(&opt.limit, "limit", 20, "most notes to show, 0 for all")
-	f.StringVar(&opt.after, "after", "", "go on after this `mark`, which the page before ends with")
+	f.IntVar(&opt.page, "page", 1, "`number` of the page to show, where there are more notes than the limit")
+	f.StringVar(&opt.after, "after", "", "for programs: go on after this `mark`, which the page before has as next in the JSON form; no note is left out or shown twice where some were kept since")
 	f.StringVar(&opt.policy, "policy", "", "policy `file` (else stance.yaml beside the index, else the one that its notes were kept with)")
 	f.BoolVarP(&opt.quiet, "quiet", "q", false, "print only the notes found, no counts and no hints")
 	opt.format = formats(c, "text", "json", "csv")
@@ -122,6 +124,12 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 	if opt.limit < 0 {
 		return usagef("--limit %d: want a number of notes, or 0 for all", opt.limit)
 	}
+	if opt.page < 1 {
+		return usagef("--page %d: want a number of a page, from 1", opt.page)
+	}
+	if opt.page > 1 && opt.after != "" {
+		return usagef("--page and --after both say where to go on, want one of them")
+	}
 	q, err := opt.query(words, sel)
 	if err != nil {
 		return err
@@ -136,7 +144,7 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 			return findError(err)
 		}
 	}
-	page, err := x.Find(ctx, q)
+	page, err := turnTo(ctx, x, q, opt.page)
 	if err != nil {
 		return findError(err)
 	}
@@ -159,10 +167,10 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 		err = findJSON(out, &page, sel)
 	case "csv":
 		if err = findCSV(out, page.Hits, sel); err == nil && !opt.quiet && page.Next != "" {
-			a.say("%s found, %d shown; the next page: --after %s", plural.Of(page.Total, "note"), len(page.Hits), page.Next)
+			a.say("%s found, %d shown; the next page: %s", plural.Of(page.Total, "note"), len(page.Hits), onward(opt, &page))
 		}
 	default:
-		v := &findView{w: out, opt: a.textOptions(p), sel: sel, quiet: opt.quiet, facts: asksFacts(&q)}
+		v := &findView{w: out, opt: a.textOptions(p), sel: sel, quiet: opt.quiet, facts: asksFacts(&q), number: opt.page, onward: onward(opt, &page)}
 		if opt.rule != "" {
 			v.why = "stance check --index " + argument(opt.index) + " says why a note is flagged."
 		}
@@ -180,6 +188,29 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 		return err
 	}
 	return out.Flush()
+}
+
+// turnTo finds the page of that number, from 1. A page behind the last has no notes.
+func turnTo(ctx context.Context, x *index.Index, q index.Query, number int) (index.Page, error) {
+	for n := 1; ; n++ {
+		page, err := x.Find(ctx, q)
+		if err != nil || n == number {
+			return page, err
+		}
+		if page.Next == "" {
+			page.Hits = nil
+			return page, nil
+		}
+		q.After = page.Next
+	}
+}
+
+// onward is the flag that leads to the next page. Whoever came by a mark goes on by one.
+func onward(opt *findOptions, page *index.Page) string {
+	if opt.after != "" {
+		return "--after " + page.Next
+	}
+	return fmt.Sprintf("--page %d", opt.page+1)
 }
 
 // allNotes is a page that holds any number of notes.
@@ -252,7 +283,7 @@ func findError(err error) error {
 	}
 	switch unknown.What {
 	case "concept", "aid":
-		return usagef("%w; stance words lists the concepts", err)
+		return usagef("%w; stance words --ids lists the concepts", err)
 	case "rule":
 		return usagef("%w; stance rules lists the rules", err)
 	case "resident", "unit":

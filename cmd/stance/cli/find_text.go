@@ -14,13 +14,15 @@ import (
 
 // A findView prints what was found for a person.
 type findView struct {
-	w     *bufio.Writer // keeps its first error
-	opt   report.TextOptions
-	sel   *selection
-	quiet bool
-	facts bool     // facts were asked for, so the statements that answer are shown
-	why   string   // how to learn why notes are flagged; empty where that was not asked for
-	wider []string // what would find something, where nothing was found
+	w      *bufio.Writer // keeps its first error
+	opt    report.TextOptions
+	sel    *selection
+	quiet  bool
+	facts  bool     // facts were asked for, so the statements that answer are shown
+	why    string   // how to learn why notes are flagged; empty where that was not asked for
+	number int      // of the page
+	onward string   // the flag that leads to the next
+	wider  []string // what would find something, where nothing was found
 }
 
 func (v *findView) page(page *index.Page) {
@@ -33,6 +35,8 @@ func (v *findView) page(page *index.Page) {
 	switch {
 	case page.Total == 0:
 		v.fill("", "", v.nothing())
+	case len(page.Hits) == 0 && v.number > 1:
+		v.fill("", "", fmt.Sprintf("%s found, and none on page %d.", plural.Of(page.Total, "note"), v.number))
 	case len(page.Hits) == 0:
 		v.fill("", "", fmt.Sprintf("%s found, and none after this mark.", plural.Of(page.Total, "note")))
 	case len(page.Hits) == page.Total:
@@ -47,7 +51,7 @@ func (v *findView) page(page *index.Page) {
 		}
 	}
 	if page.Next != "" {
-		fmt.Fprintf(v.w, "For the next page add --after %s\n", page.Next)
+		v.fill("", "", "For the next page add "+v.onward)
 	}
 	if page.Total > 0 {
 		v.fill("", "", report.Caution)
@@ -145,16 +149,12 @@ const (
 	underline = "4"
 )
 
-// paint wraps a text word by word, because lines are filled word by word.
+// paint wraps a text, where there is colour.
 func (v *findView) paint(code, s string) string {
 	if !v.opt.Color {
 		return s
 	}
-	words := strings.Fields(s)
-	for i := range words {
-		words[i] = "\x1b[" + code + "m" + words[i] + "\x1b[0m"
-	}
-	return strings.Join(words, " ")
+	return "\x1b[" + code + "m" + s + "\x1b[0m"
 }
 
 // excerpt is the sentences of a note in which something was found, the places marked; where nothing is

@@ -249,16 +249,14 @@ func around(s string, start, end bool) string {
 	return head + "…" + tail
 }
 
-// paintWords paints word by word, because lines are filled word by word. Codes of ECMA-48, section
+// paintWords paints what is left of a part of a note once line ends and doubled blanks are gone. Codes of ECMA-48, section
 // 8.3.117 (SGR).
 func (a *app) paintWords(code, s string) string {
-	words := strings.Fields(report.Printable(s))
-	if a.color() {
-		for i := range words {
-			words[i] = "\x1b[" + code + "m" + words[i] + "\x1b[0m"
-		}
+	s = strings.Join(strings.Fields(report.Printable(s)), " ")
+	if s == "" || !a.color() {
+		return s
 	}
-	return strings.Join(words, " ")
+	return "\x1b[" + code + "m" + s + "\x1b[0m"
 }
 
 // copyable refuses what cannot be copied to dir: standard input, two files of one name, a folder that

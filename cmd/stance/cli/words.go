@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.com/stance/cmd/stance/web/pages/says"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/plural"
@@ -20,6 +21,7 @@ type wordsOptions struct {
 	policy string
 	role   *choice
 	format *choice
+	ids    bool
 }
 
 func (a *app) wordsCommand() *cobra.Command {
@@ -27,19 +29,24 @@ func (a *app) wordsCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "words [TERM or sentence…]",
 		Short: "Show how a term or a sentence is understood, and why",
-		Long: `words reads a term or a whole sentence as a note and shows each statement with the words
-that gave each of its fields; below them, the words that were looked at and passed over, and
-the words that were read as another. With nothing to read it lists all concepts.
+		Long: `words reads a term or a whole sentence as a note and says what was understood, with the words
+that each part comes from; below that, the words that were looked at and passed over, and
+the words that were read as another. With nothing to read it lists all that can be understood.
+
+With --ids it speaks in the ids of concepts and fields, which stance find and a policy take;
+the JSON form always has them.
 
 ` + doneStatuses,
 		Example: `  stance words NWB LLE
   stance words "denies dizziness on standing"
+  stance words --ids walker
   stance words --role therapist "Transfers: A2 mech lift"`,
 		RunE: func(_ *cobra.Command, args []string) error { return a.words(&opt, args) },
 	}
 	opt.format = formats(c, "text", "json")
 	opt.role = &choice{value: string(lexicon.CareWorker), allowed: []string{
 		string(lexicon.CareWorker), string(lexicon.Nurse), string(lexicon.Therapist), string(lexicon.Doctor), string(lexicon.OtherRole)}}
+	c.Flags().BoolVar(&opt.ids, "ids", false, "name concepts and fields by their ids")
 	c.Flags().Var(opt.role, "role", "who is taken to have written it")
 	c.Flags().StringVar(&opt.policy, "policy", "", "policy `file` with the home's own words")
 	return c
@@ -56,16 +63,21 @@ func (a *app) words(opt *wordsOptions, args []string) error {
 	switch {
 	case len(args) == 0 && asJSON:
 		err = encode(w, conceptsOf(lex))
-	case len(args) == 0:
+	case len(args) == 0 && opt.ids:
 		listConcepts(w, lex.Concepts())
+	case len(args) == 0:
+		a.listPlainly(w, lex.Concepts())
 	case text == "":
 		return usagef("words: the text is empty, want a term or a sentence")
 	default:
 		u := understand(lex, text, lexicon.Role(opt.role.value))
-		if asJSON {
+		switch {
+		case asJSON:
 			err = encode(w, u)
-		} else {
+		case opt.ids:
 			u.print(w, lex)
+		default:
+			u.printPlainly(w, says.New(lex.Concepts()))
 		}
 	}
 	if err != nil {
@@ -215,13 +227,21 @@ func nearTerms(lex *lexicon.Lexicon, text string) []string {
 	return near
 }
 
+// nothing writes that a text says nothing, and reports whether that is so.
+func (u *understanding) nothing(w io.Writer) bool {
+	if len(u.Statements) > 0 || len(u.Remarks) > 0 {
+		return false
+	}
+	fmt.Fprintf(w, "%q says nothing about mobility that stance knows.\n", u.Text)
+	if len(u.Near) > 0 {
+		fmt.Fprintf(w, "Known terms like it: %s.\n", strings.Join(u.Near, ", "))
+	}
+	return true
+}
+
 func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
-	if len(u.Statements) == 0 && len(u.Remarks) == 0 {
-		fmt.Fprintf(w, "%q says nothing about mobility that stance knows.\n", u.Text)
-		if len(u.Near) > 0 {
-			fmt.Fprintf(w, "Known terms like it: %s.\n", strings.Join(u.Near, ", "))
-		}
-		u.aside(w)
+	if u.nothing(w) {
+		u.aside(w, true)
 		return
 	}
 	label := map[string]string{}
@@ -256,15 +276,15 @@ func (u *understanding) print(w io.Writer, lex *lexicon.Lexicon) {
 		}
 		fmt.Fprintf(w, "remark, %s\n  said in «%s»\n", remarkWords(r.Kind), report.Printable(r.Text))
 	}
-	u.aside(w)
+	u.aside(w, true)
 }
 
-// aside writes what was passed over and what was read as another word.
-func (u *understanding) aside(w io.Writer) {
+// aside writes what was passed over, with ids or without, and what was read as another word.
+func (u *understanding) aside(w io.Writer, ids bool) {
 	if len(u.Passed) > 0 {
 		fmt.Fprint(w, "\nlooked at and passed over\n")
 		for _, p := range u.Passed {
-			fmt.Fprintf(w, "    «%s»: %s\n", report.Printable(p.Text), p.because())
+			fmt.Fprintf(w, "    «%s»: %s\n", report.Printable(p.Text), p.because(ids))
 		}
 	}
 	if len(u.Mended) > 0 {
@@ -275,14 +295,18 @@ func (u *understanding) aside(w io.Writer) {
 	}
 }
 
-func (p *passedWord) because() string {
+func (p *passedWord) because(ids bool) string {
+	what := p.label
+	if ids {
+		what += " (" + p.Entry + ")"
+	}
 	switch p.Why {
 	case lexicon.LooksLike:
 		return "looks like mobility and is none"
 	case lexicon.Settled:
-		return fmt.Sprintf("could be %s (%s), but not beside these words", p.label, p.Entry)
+		return fmt.Sprintf("could be %s, but not beside these words", what)
 	}
-	return fmt.Sprintf("%s (%s), but nothing here that it could belong to", p.label, p.Entry)
+	return fmt.Sprintf("%s, but nothing here that it could belong to", what)
 }
 
 // because writes one field, its value and the words that gave it.
