@@ -265,8 +265,8 @@ func TestReadPartialEvents(t *testing.T) {
 	h := judge(t, english(t), "notes.jsonl", eventNotes, eventChart, policy.Default())
 	whole := partial(t, h.tally(h.judged, h.opt))
 	for _, tt := range []struct{ name, old, new, want string }{
-		{"older", `"format_version":2`, `"format_version":1`, "form 1, which an older stance wrote and which lacks counts of this one, want form 2: count its notes again"},
-		{"newer", `"format_version":2`, `"format_version":3`, "form 3, which a newer stance wrote, want form 2"},
+		{"older", `"format_version":3`, `"format_version":1`, "form 1, which an older stance wrote and which lacks counts of this one, want form 3: count its notes again"},
+		{"newer", `"format_version":3`, `"format_version":4`, "form 4, which a newer stance wrote, want form 3"},
 		{"unknown", `"hazard.light":[1,0]`, `"hazard.lamp":[1,0]`, `an event that is not known: "hazard.lamp"`},
 		{"put right", `"hazard.light":[1,0]`, `"hazard.light":[1,2]`, "hazard.light cannot be: want put right ≤ told"},
 		{"no hazard", `"staff.hurt":[1,0]`, `"staff.hurt":[1,1]`, "staff.hurt cannot be"},

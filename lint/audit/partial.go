@@ -14,7 +14,7 @@ import (
 // What a partial calls itself. The version rises when its form or the meaning of its counts changes.
 const (
 	formatName    = "stance audit partial"
-	formatVersion = 2
+	formatVersion = 3
 )
 
 // A head is what two tallies must have in common to be merged.
@@ -83,6 +83,8 @@ type partial struct {
 	head
 	Unread Unread `json:"unread"`
 
+	NotUnderstood int `json:"not_understood"` // sentences about moving, in the notes counted
+
 	// Counts are notes, opportunities and findings by dimension and value; cells by scope, each notes
 	// with an opportunity, notes flagged, opportunities and findings. A scope with no opportunities
 	// is left out. Events are how often each was told and put right; those not told are left out.
@@ -98,7 +100,7 @@ type partialValue struct {
 // Partial is the written form of what has been counted: JSON in which equal counts have equal bytes.
 // What Keep left out is not in it, since other parts are likely to have counted it.
 func (t *Tally) Partial() ([]byte, error) {
-	p := partial{head: t.head, Unread: t.unread, Counts: make(map[string]map[string]partialValue)}
+	p := partial{head: t.head, Unread: t.unread, NotUnderstood: t.overlooked, Counts: make(map[string]map[string]partialValue)}
 	for _, dim := range dimensions() {
 		p.Counts[dim] = make(map[string]partialValue)
 		for name, v := range t.values[dim] {
@@ -146,7 +148,10 @@ func ReadPartial(name string, r io.Reader) (*Tally, error) {
 		return nil, fmt.Errorf("%s: more follows the partial audit, want one a file", name)
 	}
 	t := newTally(p.head)
-	t.unread = p.Unread
+	if p.NotUnderstood < 0 {
+		return nil, fmt.Errorf("%s: counts %d sentences as not understood, want 0 or more", name, p.NotUnderstood)
+	}
+	t.unread, t.overlooked = p.Unread, p.NotUnderstood
 	for dim, values := range p.Counts {
 		if !slices.Contains(dimensions(), dim) {
 			return nil, fmt.Errorf("%s: counts by %q, want by %s", name, dim, strings.Join(dimensions(), ", "))

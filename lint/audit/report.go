@@ -20,24 +20,25 @@ const Level = 0.95
 // A Report is the figures of an audit with what one must know to read them. Its JSON form is the
 // published one. Shares are from 0 to 1; the writers show them per 100.
 type Report struct {
-	Made      time.Time   `json:"made"`
-	Version   string      `json:"version"` // of the program that read the notes
-	From      string      `json:"from"`    // date of the first shift counted, "2026-11-01"; empty for none
-	To        string      `json:"to"`      // date of the last one
-	By        Period      `json:"by"`
-	Notes     int         `json:"notes"`
-	Residents int         `json:"residents"`
-	LeftOut   []LeftOut   `json:"left_out"` // what was not counted; empty where everything was
-	Charted   bool        `json:"charted"`  // a chart was given
-	Policy    Policy      `json:"policy"`
-	Names     Names       `json:"names"`
-	Rules     []Rule      `json:"rules"` // in force, in the order of the published tables
-	Events    []Event     `json:"events"`
-	Tables    []Table     `json:"tables"`
-	Charts    []Chart     `json:"charts"`
-	Funnels   []Funnel    `json:"funnels"`
-	Method    []Paragraph `json:"method"`
-	Caution   string      `json:"caution"`
+	Made          time.Time   `json:"made"`
+	Version       string      `json:"version"` // of the program that read the notes
+	From          string      `json:"from"`    // date of the first shift counted, "2026-11-01"; empty for none
+	To            string      `json:"to"`      // date of the last one
+	By            Period      `json:"by"`
+	Notes         int         `json:"notes"`
+	Residents     int         `json:"residents"`
+	LeftOut       []LeftOut   `json:"left_out"`       // what was not counted; empty where everything was
+	Charted       bool        `json:"charted"`        // a chart was given
+	NotUnderstood int         `json:"not_understood"` // sentences about moving of which nothing was read; among LeftOut
+	Policy        Policy      `json:"policy"`
+	Names         Names       `json:"names"`
+	Rules         []Rule      `json:"rules"` // in force, in the order of the published tables
+	Events        []Event     `json:"events"`
+	Tables        []Table     `json:"tables"`
+	Charts        []Chart     `json:"charts"`
+	Funnels       []Funnel    `json:"funnels"`
+	Method        []Paragraph `json:"method"`
+	Caution       string      `json:"caution"`
 }
 
 // LeftOut is a number of things that are not in the figures, and why.
@@ -138,7 +139,7 @@ type Paragraph struct {
 func (t *Tally) Report(by Period, made time.Time) *Report {
 	r := &Report{
 		Made: made, Version: t.head.Version, By: by, Charted: t.head.Charted, Policy: t.head.Policy,
-		Names: t.head.Names, Rules: t.head.Rules, Events: t.events, LeftOut: t.leftOut(),
+		Names: t.head.Names, Rules: t.head.Rules, Events: t.events, LeftOut: t.leftOut(), NotUnderstood: t.overlooked,
 		Notes: t.Notes(), Residents: len(t.values[ByResident]), Method: method(), Caution: report.Caution,
 	}
 	days := slices.Sorted(maps.Keys(t.values[byDay]))

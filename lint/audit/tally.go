@@ -88,7 +88,8 @@ type Tally struct {
 	events  []Event        // those that can be counted under the rules
 	values  map[string]map[string]*value
 
-	skipped int // notes that Keep left out
+	skipped    int // notes that Keep left out
+	overlooked int // sentences about moving, in the notes counted, of which nothing was understood
 }
 
 // Unread counts input that could not be read.
@@ -166,6 +167,7 @@ func (t *Tally) Add(line *timeline.Timeline, counts []rules.Count) {
 			continue
 		}
 		in[e] = &placed{values: t.valuesOf(resident, p), met: make([]cell, t.wide)}
+		t.overlooked += len(e.Reading.Overlooked)
 		told := toldIn(e)
 		for _, v := range in[e].values {
 			v.notes++
@@ -252,6 +254,7 @@ func (t *Tally) Merge(o *Tally) error {
 	}
 	t.AddUnread(o.unread)
 	t.skipped += o.skipped
+	t.overlooked += o.overlooked
 	for dim, values := range o.values {
 		for name, v := range values {
 			t.value(dim, name).add(v)
@@ -273,6 +276,11 @@ func (t *Tally) leftOut() []LeftOut {
 	}
 	add(t.unread.Notes, "record of a note", "records of notes", "could not be read")
 	add(t.unread.Rows, "row of the chart", "rows of the chart", "could not be read, so that notes are judged without it")
+	notUnderstood := "were not understood, so that no rule speaks of them"
+	if t.overlooked == 1 {
+		notUnderstood = "was not understood, so that no rule speaks of it"
+	}
+	add(t.overlooked, "sentence about moving", "sentences about moving", notUnderstood)
 	add(t.skipped, "note", "notes", "the selection leaves out")
 	if !t.head.Charted {
 		idle := 0

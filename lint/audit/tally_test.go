@@ -152,10 +152,11 @@ func TestReadPartial(t *testing.T) {
 		{"notes", "R-1 up with walker", "p.json: is no whole partial audit"},
 		{"cut", whole[:len(whole)/2], "p.json: is no whole partial audit"},
 		{"two", whole + whole, "p.json: more follows"},
-		{"hollow", `{"format":"stance audit partial","format_version":2}`, "p.json: is no whole partial audit"},
+		{"hollow", `{"format":"stance audit partial","format_version":3}`, "p.json: is no whole partial audit"},
 		{"day", strings.Replace(whole, `"2026-11-10":{"notes"`, `"sometime":{"notes"`, 1), "no date"},
 		{"rule", strings.Replace(whole, `"copied-across":[`, `"copied-askew":[`, 1), `does not list: "copied-askew"`},
 		{"counts", strings.Replace(whole, `"copied-across":[`, `"copied-across":[9`, 1), "cannot be"},
+		{"overlooked", strings.Replace(whole, `"not_understood":`, `"not_understood":-`, 1), "want 0 or more"},
 		{"dimension", strings.Replace(whole, `"role":{`, `"rota":{`, 1), `counts by "rota"`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -271,6 +272,9 @@ func TestForms(t *testing.T) {
 	if err := json.Unmarshal(b.Bytes(), &back); err != nil {
 		t.Fatal(err)
 	}
+	if r.NotUnderstood < 2 {
+		t.Fatalf("%d sentences not understood: the demo home has some", r.NotUnderstood)
+	}
 	if diff := cmp.Diff(r.Tables, back.Tables); diff != "" || len(back.Charts) != len(r.Charts) || back.Charts[0].Points[0].Value == nil {
 		t.Errorf("JSON read back: %s", diff)
 	}
@@ -291,6 +295,12 @@ func TestForms(t *testing.T) {
 			_, fixed := strconv.Atoi(l[at("fixed")])
 			if err != nil || (fixed == nil) != strings.HasPrefix(event, "hazard") || l[at("scope")] != "" || l[at("findings")] != "" || l[at("made")] == "" {
 				t.Errorf("a line of events %q", l)
+			}
+			continue
+		}
+		if l[at("by")] == "left out" {
+			if l[at("value")] != "sentences about moving that were not understood, so that no rule speaks of them" || l[at("all_notes")] != strconv.Itoa(r.NotUnderstood) {
+				t.Errorf("a line of what is left out %q", l)
 			}
 			continue
 		}

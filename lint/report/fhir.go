@@ -19,7 +19,7 @@ const FindingSystem = "https://example.com/stance/finding"
 
 // FHIR writes the run as a Bundle of DetectedIssue resources, R4 (4.0.1). Each refers to the notes that it is about: to
 // the resource that a note was read from or, for notes of other forms, by the note's id. It is preliminary, as a person
-// has yet to look into it, until it is answered. It has no time of its own, so that the same notes give the same bytes.
+// has yet to look into it, until it is answered. What was not understood is one too, without a severity. It has no time of its own, so that the same notes give the same bytes.
 func FHIR(w io.Writer, run *Run, version string, rules []Rule) error {
 	titles := make(map[string]string, len(rules))
 	for _, r := range rules {
@@ -30,7 +30,12 @@ func FHIR(w io.Writer, run *Run, version string, rules []Rule) error {
 		f := &run.Findings[i]
 		issue := detectedIssue(run, f, titles[f.Rule])
 		issue.Author = fhirReference{Type: "Device", Display: strings.TrimSpace("stance " + version)}
-		bundle.Entry = append(bundle.Entry, fhirEntry{"urn:uuid:" + uuid(f), issue})
+		bundle.Entry = append(bundle.Entry, fhirEntry{"urn:uuid:" + issue.ID, issue})
+	}
+	for i := range run.Overlooked {
+		issue := overlookedIssue(run, &run.Overlooked[i])
+		issue.Author = fhirReference{Type: "Device", Display: strings.TrimSpace("stance " + version)}
+		bundle.Entry = append(bundle.Entry, fhirEntry{"urn:uuid:" + issue.ID, issue})
 	}
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
@@ -39,8 +44,10 @@ func FHIR(w io.Writer, run *Run, version string, rules []Rule) error {
 }
 
 // uuid is made from the finding's id (RFC 9562, version 8), so that it is the same in every run.
-func uuid(f *finding.Finding) string {
-	h := sha256.Sum256([]byte(f.ID + "\x00" + f.Resident + "\x00" + f.Note))
+func uuid(f *finding.Finding) string { return uuidOf(f.ID, f.Resident, f.Note) }
+
+func uuidOf(parts ...string) string {
+	h := sha256.Sum256([]byte(strings.Join(parts, "\x00")))
 	h[6], h[8] = h[6]&0x0f|0x80, h[8]&0x3f|0x80
 	return fmt.Sprintf("%x-%x-%x-%x-%x", h[:4], h[4:6], h[6:8], h[8:10], h[10:16])
 }
@@ -93,6 +100,22 @@ func detectedIssue(run *Run, f *finding.Finding, title string) fhirIssue {
 	return issue
 }
 
+// overlookedIssue is a sentence that was not understood.
+func overlookedIssue(run *Run, o *finding.Overlooked) fhirIssue {
+	n, ok := run.note(o.Resident, o.Note, o.Span, o.Text)
+	ref := noteReference(n, ok, o.Note)
+	return fhirIssue{
+		ResourceType: "DetectedIssue",
+		ID:           uuidOf(NotUnderstood, o.Resident, o.Note, o.Shift, fmt.Sprint(o.Span.Start)),
+		Status:       "preliminary",
+		Code:         fhirConcept{[]fhirCoding{{RuleSystem, NotUnderstood, notUnderstoodTitle}}, notUnderstoodTitle},
+		Patient:      fhirReference{Type: "Patient", Identifier: &fhirIdentifier{Value: o.Resident}},
+		Implicated:   []fhirReference{ref},
+		Evidence:     []fhirEvidence{{[]fhirConcept{{Text: fhirText(o.Text)}}, []fhirReference{ref}}},
+		Detail:       strings.Join([]string{notUnderstoodMeans, notUnderstoodAdvice, Caution}, " "),
+	}
+}
+
 // noteReference is the resource that a note was read from, by its type and id; other notes have only the id.
 func noteReference(n note.Note, found bool, id string) fhirReference {
 	ref := fhirReference{Identifier: &fhirIdentifier{Value: id}}
@@ -132,7 +155,7 @@ type (
 		Identifier   []fhirIdentifier `json:"identifier,omitempty"`
 		Status       string           `json:"status"`
 		Code         fhirConcept      `json:"code"`
-		Severity     string           `json:"severity"`
+		Severity     string           `json:"severity,omitempty"`
 		Patient      fhirReference    `json:"patient"`
 		Author       fhirReference    `json:"author"`
 		Implicated   []fhirReference  `json:"implicated,omitempty"`

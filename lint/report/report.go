@@ -31,6 +31,16 @@ type Run struct {
 	Notes func(resident, id string) []note.Note
 }
 
+// NotUnderstood stands for a rule where a report can only tell of findings: a sentence about moving of which nothing was
+// understood, so that no rule speaks of it.
+const NotUnderstood = "not-understood"
+
+const (
+	notUnderstoodTitle  = "a sentence about moving was not understood"
+	notUnderstoodMeans  = "Nothing was read of a sentence that names a move, so that nothing found in it means nothing."
+	notUnderstoodAdvice = "Read the sentence again before you rely on this report."
+)
+
 // A Tally counts what a check looked at.
 type Tally struct {
 	Notes     int  // notes checked

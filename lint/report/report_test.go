@@ -132,6 +132,14 @@ var sarifOptions = report.SARIFOptions{Version: "1.2.3", Rules: []report.Rule{
 	{ID: "lift-wording", Title: "Lift said of a transfer", LooksFor: "lift words", Help: "write transferred", Severity: finding.Warning},
 }}
 
+// overlooked is one sentence that was not understood.
+func overlooked() []finding.Overlooked {
+	return []finding.Overlooked{
+		{Resident: "R-11", Unit: "Fir", Note: "N1", Shift: "2026-11-23/day", Time: time.Date(2026, 11, 23, 9, 0, 0, 0, time.UTC),
+			Span: lexicon.Span{Start: 0, End: 18, Line: 1, Column: 1}, Text: "Quorvel x2\tto chair"},
+	}
+}
+
 func TestReports(t *testing.T) {
 	clean := &report.Run{Tally: report.Tally{Notes: 1, Residents: 1, Charted: true}}
 	bare := &report.Run{Tally: report.Tally{Notes: 2, Residents: 1, Unread: 2}}
@@ -142,10 +150,7 @@ func TestReports(t *testing.T) {
 	allLeftOut := *answered
 	allLeftOut.Findings, allLeftOut.Tally.Answered = nil, 3
 	unread := *clean
-	unread.Overlooked = []finding.Overlooked{
-		{Resident: "R-11", Unit: "Fir", Note: "N1", Shift: "2026-11-23/day", Time: time.Date(2026, 11, 23, 9, 0, 0, 0, time.UTC),
-			Span: lexicon.Span{Start: 0, End: 18, Line: 1, Column: 1}, Text: "Quorvel x2\tto chair"},
-	}
+	unread.Overlooked = overlooked()
 	text := func(run *report.Run, opt report.TextOptions) func(*bytes.Buffer) error {
 		return func(b *bytes.Buffer) error { return report.Text(b, run, opt) }
 	}
@@ -157,6 +162,8 @@ func TestReports(t *testing.T) {
 		"text-clean.txt":        text(clean, report.TextOptions{}),
 		"text-counted.txt":      text(&unread, report.TextOptions{}),
 		"text-unread.txt":       text(&unread, report.TextOptions{Unread: true}),
+		"unread-sarif.json":     func(b *bytes.Buffer) error { return report.SARIF(b, &unread, sarifOptions) },
+		"unread-fhir.json":      func(b *bytes.Buffer) error { return report.FHIR(b, &unread, "1.2.3", nil) },
 		"unread.json":           func(b *bytes.Buffer) error { return report.JSON(b, &unread) },
 		"text-bare.txt":         text(bare, report.TextOptions{}),
 		"text-none.txt":         text(none, report.TextOptions{}),
@@ -256,7 +263,7 @@ func published(t *testing.T, file string) *jsonschema.Schema {
 // validates checks what write writes of several runs against the schema, which must refuse what is bad.
 func validates(t *testing.T, schema *jsonschema.Schema, write func(io.Writer, *report.Run) error, bad string) {
 	t.Helper()
-	for name, run := range map[string]*report.Run{"findings": demoRun(t), "answered": answeredRun(t), "none": {}} {
+	for name, run := range map[string]*report.Run{"findings": demoRun(t), "answered": answeredRun(t), "not understood": {Overlooked: overlooked()}, "none": {}} {
 		t.Run(name, func(t *testing.T) {
 			var b bytes.Buffer
 			if err := write(&b, run); err != nil {

@@ -32,7 +32,8 @@ type SARIFOptions struct {
 // SARIF writes the run as a log of the Static Analysis Results Interchange Format, version 2.1.0
 // (OASIS Standard, errata 01, 2023). A note is one record of a file, so the region of a result is the
 // line on which the record starts; the place within the note's text is in the result's properties,
-// as bytes, line and column.
+// as bytes, line and column. What was not understood is a result of kind review (section 3.27.9), which is for a person
+// to judge and counts as no failure.
 func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 	rules := make([]sarifRule, len(opt.Rules))
 	index := make(map[string]int, len(opt.Rules))
@@ -46,7 +47,14 @@ func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 			Default: sarifDefault{level(r.Severity)},
 		}
 	}
-	results := make([]sarifResult, 0, len(run.Findings))
+	if len(run.Overlooked) > 0 {
+		index[NotUnderstood] = len(rules)
+		rules = append(rules, sarifRule{
+			ID: NotUnderstood, Short: sarifText{notUnderstoodTitle}, Full: sarifText{notUnderstoodMeans},
+			Help: sarifText{notUnderstoodAdvice}, Default: sarifDefault{"none"},
+		})
+	}
+	results := make([]sarifResult, 0, len(run.Findings)+len(run.Overlooked))
 	for i := range run.Findings {
 		f := &run.Findings[i]
 		res := sarifResult{
@@ -87,6 +95,17 @@ func SARIF(w io.Writer, run *Run, opt SARIFOptions) error {
 			res.Related = append(res.Related, loc)
 		}
 		results = append(results, res)
+	}
+	for i := range run.Overlooked {
+		o := &run.Overlooked[i]
+		n, ok := run.note(o.Resident, o.Note, o.Span, o.Text)
+		at := index[NotUnderstood]
+		results = append(results, sarifResult{
+			RuleID: NotUnderstood, RuleIndex: &at, Kind: "review", Level: "none",
+			Message:    sarifText{sentence(notUnderstoodTitle) + " " + notUnderstoodAdvice},
+			Locations:  []sarifLocation{location(n, ok, o.Resident, o.Note, o.Text)},
+			Properties: sarifProperties{Resident: o.Resident, Note: o.Note, Shift: o.Shift, Span: &o.Span},
+		})
 	}
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
@@ -192,6 +211,7 @@ type (
 	sarifResult struct {
 		RuleID    string          `json:"ruleId"`
 		RuleIndex *int            `json:"ruleIndex,omitempty"`
+		Kind      string          `json:"kind,omitempty"` // fail, unless it says another
 		Level     string          `json:"level"`
 		Message   sarifText       `json:"message"`
 		Locations []sarifLocation `json:"locations"`
