@@ -91,6 +91,33 @@ func TestReadForms(t *testing.T) {
 	}
 }
 
+// What residents are called may stand in the chart, and never stands in an error, where a column has slipped either.
+func TestReadNames(t *testing.T) {
+	const head = "name,room," + header
+	c, bad := read(t, head+"Ash Fern,12,R-1,,2026-11-20 09:00,,,,,,independent,,,no,nurse\n"+
+		",,R-2,,2026-11-20 09:00,,,,,,independent,,,no,nurse\n"+
+		"12,x,R-3,,2026-11-20 09:00,,Fern,,,,independent,,,no,nurse\n"+
+		"12,x,R-4,,2026-11-20 09:00,,,,,,Fern,,,no,nurse\n"+
+		"12,x,R-5,,2026-11-20 09:00,,,,,,independent,Fern,,no,nurse\n"+
+		"12,x,R-6,,2026-11-20 09:00,,,,,,independent,,Fern,no,nurse\n"+
+		"12,x,R-7,,2026-11-20 09:00,,,,,,independent,,,Fern,nurse\n")
+	r := c.Rows("R-1")[0]
+	if r.Name != "Ash Fern" || r.Room != "12" || c.Rows("R-2")[0].Name != "" {
+		t.Errorf("called %q, room %q", r.Name, r.Room)
+	}
+	if len(bad) != 5 {
+		t.Errorf("%d bad rows, want 5", len(bad))
+	}
+	for _, what := range bad {
+		if strings.Contains(what, "Fern") || strings.Contains(what, "fern") || !strings.Contains(what, "(not shown): want ") {
+			t.Errorf("a bad row is told as %q", what)
+		}
+	}
+	if got := r.Cell("name") + r.Cell("room"); got != "" {
+		t.Errorf("a finding could hold %q", got)
+	}
+}
+
 func TestReadFileErrors(t *testing.T) {
 	all := strings.ReplaceAll(strings.TrimSpace(header), ",", ", ")
 	tests := []struct{ name, in, want string }{
@@ -99,6 +126,7 @@ func TestReadFileErrors(t *testing.T) {
 		{"column missing", strings.Replace(header, ",walk", "", 1), "chart.csv: the header lacks walk: want the columns " + all},
 		{"columns missing", strings.Replace(header, "staff,aids,", "", 1), "chart.csv: the header lacks staff, aids: want the columns " + all},
 		{"column twice", "unit," + header, "chart.csv: the header has unit twice: want each column once"},
+		{"name twice", "name,name," + header, "chart.csv: the header has name twice: want each column once"},
 		{"binary", header + "\x00", "chart.csv:1: want text, but this is a binary file (it has NUL bytes)"},
 		{"workbook", "PK\x03\x04", "chart.csv:1: want text, but this is a workbook or an archive: save the sheet as CSV"},
 	}

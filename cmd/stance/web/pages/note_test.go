@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"example.com/stance/cmd/stance/web/guard"
+	"example.com/stance/cmd/stance/web/pages/records"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/chart"
 	"example.com/stance/lint/note"
@@ -95,6 +96,98 @@ func TestCheckLive(t *testing.T) {
 	check("other", "R-101", "text", "NWB.")
 	if !strings.Contains(got.Status, "toe touch only") {
 		t.Errorf("the resident typed by hand is not taken: %s", got.Status)
+	}
+}
+
+// A number, a room or a name may be typed loosely, but what fits several residents means none.
+func TestWhom(t *testing.T) {
+	h := namedHome(t)
+	at := time.Date(2026, 11, 23, 12, 0, 0, 0, time.UTC)
+	for _, id := range []string{"R-0412", "7", "R-0101"} {
+		h.config.Records.Source = append(h.config.Records.Source.(records.Fixed), note.Note{ID: id, Resident: id, Unit: "Mill", Time: at, Role: lexicon.Nurse, Text: "Slept."})
+	}
+	h.reload(t)
+	for typed, want := range map[string]string{
+		"R-102": "R-102", " r 102 ": "R-102", "r102": "R-102", "102": "R-102", "412": "R-0412", "0412": "R-0412", "r412": "R-0412",
+		"room 3": "R-103", "3": "R-103", "Ash": "R-101", "fern ash": "R-101", "ASH FERN": "R-101", "a": "", "ash f ern": "",
+		"7": "", "101": "", "fern": "", "02": "", "999": "", "r": "", "-": "", "R-10": "",
+	} {
+		var got struct{ Resident, Called, Status string }
+		if err := json.Unmarshal(h.post("/check.json", "resident", "R-303", "other", typed, "text", "NWB.").Body.Bytes(), &got); err != nil {
+			t.Fatal(err)
+		}
+		if got.Resident != want {
+			t.Errorf("%q means %q, want %q", typed, got.Resident, want)
+		}
+		if want == "" && strings.Contains(got.Status, `class="chart"`) {
+			t.Errorf("%q: a chart is shown: %s", typed, got.Status)
+		}
+	}
+	// Of several each can be chosen. They are those whom the session may see.
+	want(t, h.post("/check.json", "other", "101"), http.StatusOK, "2 residents fit what you typed", `data-pick=\"R-101\"`, `data-pick=\"R-0101\"`)
+	want(t, h.post("/note", "other", "fern", "text", "NWB."), http.StatusOK, "24 residents fit", `value="fern"`, "choose the resident")
+	want(t, h.post("/note/text", "other", "102", "text", "NWB."), http.StatusOK, "Resident: R-102\n")
+	h.session.Units = []string{"Mill"}
+	want(t, h.post("/check.json", "other", "101"), http.StatusOK, `"resident":"R-0101"`)
+	wantNone(t, h.post("/check.json", "other", "ash"), "R-101")
+	for _, id := range h.seen {
+		if strings.Contains(id, "Fern") {
+			t.Errorf("the access log was told %q", id)
+		}
+	}
+}
+
+// What was written last is shown with what was found in it and what came of that, of the shift before the note's time.
+func TestWrittenLast(t *testing.T) {
+	h := newHome(t)
+	get := func(pairs ...string) string {
+		t.Helper()
+		var got struct{ Before *string }
+		if err := json.Unmarshal(h.post("/check.json", append(pairs, "before", "yes")...).Body.Bytes(), &got); err != nil {
+			t.Fatal(err)
+		}
+		return *got.Before
+	}
+	got := get("resident", "R-101", "time", "2026-11-17T08:00")
+	for _, words := range []string{"night shift of Monday 16 November 2026", "Tuesday 17 November, 05:30, care worker", "commode 0230", "Error: Fewer helpers than charted", "Not answered yet", "pivot"} {
+		if !strings.Contains(got, words) {
+			t.Errorf("no %q in %s", words, got)
+		}
+	}
+	if got := get("resident", "R-101", "time", "2026-11-01T08:00"); !strings.Contains(got, "no earlier note") {
+		t.Errorf("before all notes: %s", got)
+	}
+	h.session.Units = []string{"Mill"}
+	if got := get("resident", "R-101"); !strings.Contains(got, "Choose a resident") {
+		t.Errorf("of a resident who may not be seen: %s", got)
+	}
+	if w := h.post("/check.json", "resident", "R-303"); strings.Contains(w.Body.String(), `"before"`) {
+		t.Errorf("not asked for: %s", w.Body)
+	}
+}
+
+// What is missing in a sentence is not told before it ends, or before the writer leaves the field.
+func TestHeldBack(t *testing.T) {
+	h := newHome(t)
+	const half = "Walked 5 m x1 with two-wheeled walker. Transferred bed to wheelchair with transfer belt"
+	for _, tt := range []struct {
+		name, text, ended, summary string
+	}{
+		{"half", half, "", "Nothing to flag so far."},
+		{"with a blank", half + " ", "", "Nothing to flag so far."},
+		{"with an end", half + ".", "", "1 thing to look at: 1 hint."},
+		{"with a line end", half + "\n", "", "1 thing to look at: 1 hint."},
+		{"goes on", half + ". Then", "", "1 thing to look at: 1 hint."},
+		{"left", half, "yes", "1 thing to look at: 1 hint."},
+		{"an error waits for nothing", "Walked with cane", "", "2 things to look at: 1 error, 1 warning."},
+	} {
+		var got struct{ Summary, State string }
+		if err := json.Unmarshal(h.post("/check.json", "resident", "R-101", "text", tt.text, "ended", tt.ended).Body.Bytes(), &got); err != nil {
+			t.Fatal(err)
+		}
+		if got.Summary != tt.summary || got.State == "clear" {
+			t.Errorf("%s: %q, %s; want %q", tt.name, got.Summary, got.State, tt.summary)
+		}
 	}
 }
 
