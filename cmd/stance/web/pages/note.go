@@ -107,7 +107,7 @@ func (r *result) short() string {
 		return r.Summary
 	}
 	worst := r.Findings[0]
-	return fmt.Sprintf("%d to look at. %s %s: %s", len(r.Findings), worst.Shape, worst.Word, worst.Title)
+	return fmt.Sprintf("%d · %s %s: %s", len(r.Findings), worst.Shape, worst.Word, worst.Title)
 }
 
 // A state is what the line that sums a result up looks like.

@@ -130,6 +130,9 @@ func TestWhom(t *testing.T) {
 	h.session.Units = []string{"Mill"}
 	want(t, h.post("/check.json", "other", "101"), http.StatusOK, `"resident":"R-0101"`)
 	wantNone(t, h.post("/check.json", "other", "ash"), "R-101")
+	h.session = everything()
+	want(t, h.get("/shift?unit=Harbour&shift=2026-11-16/night"), http.StatusOK, `<strong>R-101</strong> <span class="quiet">room 1 · Ash Fern</span>`)
+	want(t, h.get("/shift/handover?unit=Harbour&shift=2026-11-16/night"), http.StatusOK, "<strong>R-101</strong><br>room 1 · Ash Fern")
 	for _, id := range h.seen {
 		if strings.Contains(id, "Fern") {
 			t.Errorf("the access log was told %q", id)

@@ -1,5 +1,5 @@
 // Package pages is the local page: five places to write a note, go through a shift, follow a resident, look at an
-// audit and learn.
+// audit and learn, and help with each of them.
 //
 // [New] makes the handler of all of them. Each place is a file here and a template of its own under
 // templates; what they have in common is in frame.go. Pages are plain HTML that works without a script;

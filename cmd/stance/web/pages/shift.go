@@ -54,6 +54,7 @@ type shiftPage struct {
 // A resident is one row of the shift.
 type resident struct {
 	Resident string
+	Also     string // see also
 	Path     string
 	Limits   []says.Line // charted
 	Charted  []says.Line // the limits, and what else is charted that is not as with anybody
@@ -318,7 +319,7 @@ func (s *site) row(look *sight.Sight, id string, k shift.Key, notes []note.Note,
 	if now := s.now(); now.Before(end) {
 		end = now
 	}
-	out := resident{Resident: id, Path: to("/resident", "id", id), Status: s.charted(look, id, end), Sheets: sheets, Silent: len(notes) == 0, Open: len(left) > 0}
+	out := resident{Resident: id, Also: also(look.Resident(id)), Path: to("/resident", "id", id), Status: s.charted(look, id, end), Sheets: sheets, Silent: len(notes) == 0, Open: len(left) > 0}
 	for _, l := range out.Status.Lines {
 		if l.Tight {
 			out.Limits = append(out.Limits, l)

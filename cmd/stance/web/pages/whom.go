@@ -86,9 +86,17 @@ func settle(look *sight.Sight, t *typed) {
 	}
 }
 
-// called is the id with what the chart calls the resident by: "R-101 · room 12 · Ada Smith".
+// called is the id with what the chart calls the resident by: "R-101 · room 12 · Ash Fern".
 func called(r records.Resident) string {
-	parts := []string{r.ID}
+	if also := also(r); also != "" {
+		return r.ID + " · " + also
+	}
+	return r.ID
+}
+
+// also is the room and the name, where the chart has them.
+func also(r records.Resident) string {
+	var parts []string
 	if r.Room != "" {
 		room := r.Room
 		if unicode.IsDigit([]rune(room)[0]) {

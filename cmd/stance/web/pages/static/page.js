@@ -29,6 +29,7 @@ function writing(form) {
   let beside = null; // of which resident and time the last notes are shown
   let onward = false; // the number was typed with the enter key, so the note comes next
   let marks = []; // places in the text, as the last check gave them and moved along since
+  let again = -1; // where a card comes back, for the focus
   let pressed = false, later = false; // a finger or a button is down; what waits until it is not
   const kept = "Your words are still here. Press Check to try again, or copy them.";
 
@@ -182,6 +183,8 @@ function writing(form) {
       among[c.place] ? among[c.place].before(c.card) : list.append(c.card);
     }
     if (changes.some((c) => c.card.contains(focus))) focus.focus({ preventScroll: true });
+    if (again >= 0) cards()[again]?.querySelector("button[name=use]")?.focus({ preventScroll: true });
+    again = -1;
     if (!seen) return;
     const same = cards().find((c) => c === here || here.dataset.id && c.dataset.id === here.dataset.id) ?? cards()[Math.min(place, cards().length - 1)];
     if (same) scrollBy({ top: same.getBoundingClientRect().top - top, behavior: "instant" });
@@ -259,6 +262,7 @@ function writing(form) {
     text.setRangeText(words, +start, +end, "end");
     edited();
     const card = by.closest(".finding");
+    result.style.minHeight = `${result.offsetHeight}px`; // a page that gets shorter would move under the hand
     const change = { start: +start, old, words, card: done(card, old, words), place: [...result.querySelectorAll(".finding")].indexOf(card) };
     changes.push(change);
     card.replaceWith(change.card);
@@ -311,6 +315,7 @@ function writing(form) {
       for (const name of ["resident", "other", "role", "time"]) cleared[name] = form.elements[name].value;
     }
     text.value = before = "";
+    result.style.minHeight = "";
     changes = [];
     marks = [];
     underline();
@@ -372,10 +377,10 @@ function writing(form) {
   }
 
   function atEdge() {
-    const e = at("edge");
-    e.hidden = e.textContent === "" || document.activeElement !== text || !matchMedia("(max-width: 47.99rem)").matches;
+    const e = at("edge"), v = window.visualViewport;
+    const keyboard = document.activeElement === text && (v?.height ?? innerHeight) <= 500; // what it leaves of a phone
+    e.hidden = e.textContent === "" || !keyboard || !matchMedia("(max-width: 47.99rem)").matches;
     document.documentElement.classList.toggle("edged", !e.hidden);
-    const v = window.visualViewport;
     if (v) e.style.bottom = `${Math.max(0, innerHeight - v.height - v.offsetTop)}px`;
   }
   for (const what of ["resize", "scroll"]) window.visualViewport?.addEventListener(what, atEdge);
@@ -429,6 +434,7 @@ function writing(form) {
 
   text.addEventListener("input", () => {
     ended = false;
+    result.style.minHeight = "";
     if (!broken) tell("");
     if (text.value !== "") cleared = null;
     edited();
