@@ -54,6 +54,7 @@ var routes = []struct {
 	{pattern: "GET /resident", role: guard.Review, ask: "/resident?id=B-1", about: "/resident?id=R-1", status: 200},
 	{pattern: "GET /audit", role: guard.Audit, ask: "/audit?table=resident", about: "/audit?table=unit", status: 200},
 	{pattern: "GET /audit/notes", role: guard.Audit, ask: "/audit/notes", about: "/audit/notes?table=unit&value=Rowan", status: 200},
+	{pattern: "GET /help", ask: "/help", status: 200},
 	{pattern: "GET /learn", ask: "/learn", status: 200},
 	{pattern: "GET /learn/all", ask: "/learn/all", status: 200},
 	{pattern: "GET /learn/{topic}", ask: "/learn/falls", status: 200},

@@ -99,65 +99,66 @@ func walkNoteStates(t *testing.T, browser context.Context) {
 	source := axe(t)
 	b := newTab(t, browser, namedHome(t), nil, nil)
 	const flagged = "Lifted to chair x1, pivot with belt, took steps. Walked to bathroom with cane.\nQuorvel x2 to the commode. Dizzy on standing, sat down again."
-	for _, scheme := range []string{"light", "dark"} {
+	for _, state := range []struct {
+		name, path string
+		steps      func()
+	}{
+		{"nobody", "/note", func() {}},
+		{"unclear", "/note", func() { b.typeText("#other", "fern\r"); b.has("#status", "residents fit") }},
+		{"unknown", "/note", func() { b.typeText("#other", "999\r"); b.has("#status", "No notes and no chart") }},
+		{"unheld", "/note", func() { b.typeText("#text", "Walked with cane."); b.has("#summary", "choose the resident") }},
+		{"chosen", "/note?resident=R-101", func() { b.has("#before-notes", "On the") }},
+		{"last note", "/note?resident=R-101", func() {
+			b.do("open", js(`(() => { const d = document.getElementById("before"); d.open = true; document.getElementById("unfold").click(); })()`))
+			b.until("the whole chart", `document.querySelector("#status .chart > div:last-child").getClientRects().length > 0`)
+		}},
+		{"clean", "/note?resident=R-101", func() {
+			b.typeText("#text", "Transferred bed to wheelchair, pivot x1 with transfer belt.")
+			b.has("#summary", "Nothing to flag")
+		}},
+		{"so far", "/note?resident=R-101", func() {
+			b.typeText("#text", "Transferred bed to wheelchair with transfer belt")
+			b.has("#summary", "Nothing to flag so far.")
+		}},
+		{"flagged", "/note?resident=R-101", func() { b.typeText("#text", flagged); b.has("#result", "Not understood:") }},
+		{"changed", "/note?resident=R-101", func() {
+			b.typeText("#text", flagged)
+			b.until("proposed words", `!!document.querySelector("button[name=use]")`)
+			b.settled()
+			b.click("button[name=use]")
+			b.has(".finding.done", "Changed")
+			b.settled()
+		}},
+		{"copied", "/note?resident=R-101", func() {
+			b.do("have a clipboard", js(clipboard))
+			b.typeText("#text", flagged)
+			b.settled()
+			b.click("#copy")
+			b.has("#told", "Copied for")
+		}},
+		{"cleared", "/note?resident=R-101", func() {
+			b.typeText("#text", flagged)
+			b.settled()
+			b.click("#clear")
+			b.settled()
+		}},
+		{"cut off", "/note?resident=R-101", func() {
+			b.do("cut the line", js(`window.fetch = () => Promise.reject(new TypeError("no line"))`))
+			b.typeText("#text", flagged)
+			b.has("#told", "does not answer")
+		}},
+	} {
 		for _, width := range []int64{360, 768, 1280} {
-			b.wear(scheme, width)
-			for _, state := range []struct {
-				name, path string
-				steps      func()
-			}{
-				{"nobody", "/note", func() {}},
-				{"unclear", "/note", func() { b.typeText("#other", "fern\r"); b.has("#status", "residents fit") }},
-				{"unknown", "/note", func() { b.typeText("#other", "999\r"); b.has("#status", "No notes and no chart") }},
-				{"unheld", "/note", func() { b.typeText("#text", "Walked with cane."); b.has("#summary", "choose the resident") }},
-				{"chosen", "/note?resident=R-101", func() { b.has("#before-notes", "On the") }},
-				{"last note", "/note?resident=R-101", func() {
-					b.do("open", js(`(() => { const d = document.getElementById("before"); d.open = true; document.getElementById("unfold").click(); })()`))
-					b.until("the whole chart", `document.querySelector("#status .chart > div:last-child").getClientRects().length > 0`)
-				}},
-				{"clean", "/note?resident=R-101", func() {
-					b.typeText("#text", "Transferred bed to wheelchair, pivot x1 with transfer belt.")
-					b.has("#summary", "Nothing to flag")
-				}},
-				{"so far", "/note?resident=R-101", func() {
-					b.typeText("#text", "Transferred bed to wheelchair with transfer belt")
-					b.has("#summary", "Nothing to flag so far.")
-				}},
-				{"flagged", "/note?resident=R-101", func() { b.typeText("#text", flagged); b.has("#result", "Not understood:") }},
-				{"changed", "/note?resident=R-101", func() {
-					b.typeText("#text", flagged)
-					b.until("proposed words", `!!document.querySelector("button[name=use]")`)
-					b.settled()
-					b.click("button[name=use]")
-					b.has(".finding.done", "Changed")
-					b.settled()
-				}},
-				{"copied", "/note?resident=R-101", func() {
-					b.do("have a clipboard", js(clipboard))
-					b.typeText("#text", flagged)
-					b.settled()
-					b.click("#copy")
-					b.has("#told", "Copied for")
-				}},
-				{"cleared", "/note?resident=R-101", func() {
-					b.typeText("#text", flagged)
-					b.settled()
-					b.click("#clear")
-					b.settled()
-				}},
-				{"cut off", "/note?resident=R-101", func() {
-					b.do("cut the line", js(`window.fetch = () => Promise.reject(new TypeError("no line"))`))
-					b.typeText("#text", flagged)
-					b.has("#told", "does not answer")
-				}},
-			} {
+			b.wear("light", width)
+			b.goTo("/learn")
+			b.do("forget the draft", js(`localStorage.clear()`))
+			b.goTo(state.path)
+			state.steps()
+			b.settled()
+			for _, scheme := range []string{"light", "dark"} {
 				t.Run(fmt.Sprintf("%s %s %d", state.name, scheme, width), func(t *testing.T) {
 					b := &tab{t, b.ctx, b.site}
-					b.goTo("/learn")
-					b.do("forget the draft", js(`localStorage.clear()`))
-					b.goTo(state.path)
-					state.steps()
-					b.settled()
+					b.wear(scheme, width)
 					b.accessible(source)
 					b.photograph(fmt.Sprintf("note %s-%s-%d", state.name, scheme, width))
 				})
