@@ -25,12 +25,13 @@ const (
 	shiftField    = "shift"
 	conceptField  = "concept" // see terms.Said
 	ruleField     = "rule"
-	stateField    = "state" // one of the two below
+	stateField    = "state" // one of the three below
 	orderField    = "order" // see orderTerm
 	dayField      = "day"   // see dayTerm
 
 	latestState   = "latest"
 	replacedState = "replaced"
+	goneState     = "withdrawn"
 )
 
 // facetNames are the fields that found notes are counted by.
@@ -44,6 +45,7 @@ type entry struct {
 	version  version
 	rules    []string
 	replaced bool
+	gone     bool // the note was withdrawn since this version, which is its latest
 }
 
 // docID names a document by the address of its version, so that ids sort as the ledger does.
@@ -122,8 +124,11 @@ func (b *builder) document(e *entry) *document.Document {
 	// The options that leave values unpacked make zapx 17.2.5 give wrong values or panic.
 	const listed = plain | bleveindex.DocValues
 	state := latestState
-	if e.replaced {
+	switch {
+	case e.replaced:
 		state = replacedState
+	case e.gone:
+		state = goneState
 	}
 	addValues(d, factField, plain, terms.Facts(statements)...)
 	addValues(d, residentField, plain, n.Resident)

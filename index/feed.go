@@ -81,6 +81,7 @@ func (w *Writer) read(at address) (entry, error) {
 	}
 	e := entry{at: at, version: v, replaced: at != k.latest()}
 	if !e.replaced {
+		e.gone = k.gone
 		e.rules = k.rules // they were found on the latest version
 	}
 	return e, nil

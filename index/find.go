@@ -318,7 +318,7 @@ func (f *finder) marks(docID string, h *Hit) error {
 		case ruleField:
 			h.Rules = append(h.Rules, string(term))
 		case stateField:
-			h.Replaced = string(term) == replacedState
+			h.Replaced, h.Withdrawn = string(term) == replacedState, string(term) == goneState
 		}
 	})
 	slices.Sort(h.Rules)

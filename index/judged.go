@@ -20,14 +20,14 @@ const (
 	newJudgedName = "judged.new" // what is about to take its place
 )
 
-// Unjudged lists the residents with notes that were kept or changed since Judged or JudgedPart was last called
+// Unjudged lists the residents with notes that were kept, changed or withdrawn since Judged or JudgedPart was last called
 // for them, sorted. It survives a crash.
 func (w *Writer) Unjudged(context.Context) ([]string, error) {
 	return w.state.roster.unjudged(), w.failed
 }
 
-// Changed are the times of a resident's notes that were kept or changed since the resident was last judged, those of
-// the versions that they replaced among them.
+// Changed are the times of a resident's notes that were kept, changed or withdrawn since the resident was last judged,
+// those of the versions that they replaced among them.
 func (w *Writer) Changed(resident string) ([]time.Time, error) {
 	var all []time.Time
 	latest := map[string]time.Time{}
@@ -39,6 +39,8 @@ func (w *Writer) Changed(resident string) ([]time.Time, error) {
 			}
 			latest[string(s.id)] = s.time
 			all = append(all, s.time)
+		case goneKind:
+			all = append(all, latest[string(s.id)])
 		case judgedKind:
 			all = nil
 		}
@@ -65,8 +67,12 @@ func (w *Writer) judged(ctx context.Context, resident string, now func(id string
 		return err
 	}
 	var items [][]byte
-	for _, id := range slices.Sorted(maps.Keys(notes)) {
-		items = w.setRules(items, notes[id], resident, id, now(id, notes[id].rules))
+	for _, id := range slices.Sorted(maps.Keys(notes.by)) {
+		k := notes.by[id]
+		if k.gone {
+			continue
+		}
+		items = w.setRules(items, k, resident, id, now(id, k.rules))
 	}
 	if w.state.roster.known[resident].unjudged {
 		items = append(items, appendJudged(nil, resident))

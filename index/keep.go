@@ -10,11 +10,13 @@ import (
 	"example.com/stance/lint/note"
 )
 
-// Keep keeps the notes that next gives until io.EOF. A note is known by its resident and id. One that is
+// Keep keeps the notes that next gives until io.EOF. A note is known by its resident and id, or by the number of a
+// document that took its place earlier (note.Numbers). One that is
 // in the index with the same content is skipped; with another content it takes the place of the one
 // there, which stays as an earlier version. A content that the note had before it was amended is skipped
 // too, so that an old file does not undo what was amended since, unless KeepOptions.PutBack says that
-// what is given holds now. On an error the count tells what was kept before it.
+// what is given holds now; so is a document that a kept one has replaced. A withdrawn note is like one that was
+// amended to nothing. On an error the count tells what was kept before it.
 func (w *Writer) Keep(ctx context.Context, next func() (note.Note, error), opt KeepOptions) (Kept, error) {
 	if err := w.flush(ctx); err != nil {
 		return Kept{}, err
@@ -72,7 +74,13 @@ func (in *intake) take(n *note.Note) error {
 	in.count.Read++
 	in.count.Bytes += int64(len(n.Text))
 	v := version{note: *n, shift: n.Shift, kept: in.opt.At.UTC()}
-	v.note.Source = note.Source{}
+	v.note.Source, v.note.Numbers = note.Source{}, nil
+	notes, err := in.state.of(n.Resident)
+	if err != nil {
+		return err
+	}
+	v.note.ID = notes.first(n)
+	fresh := notes.unknown(v.note.ID, n.Numbers)
 	if v.shift == "" && in.opt.Shift != nil {
 		v.shift = in.opt.Shift(n)
 	}
@@ -84,20 +92,18 @@ func (in *intake) take(n *note.Note) error {
 		return fmt.Errorf("note %s: the time: %w", n.ID, err)
 	}
 	in.item = item
-	k, err := in.state.note(n.Resident, n.ID)
-	if err != nil {
-		return err
-	}
-	if k.has(digest) {
-		now := k.is(digest)
-		if now || !in.opt.PutBack {
-			in.count.Skipped++
-			if !now {
-				in.count.Earlier++
-			}
-			return nil
+	k := notes.by[v.note.ID]
+	// Who sends a document in another's place says that it holds now, whatever it says.
+	putBack := in.opt.PutBack || len(fresh) > 0
+	now := k.is(digest)
+	if now || !putBack && (k.has(digest) || k.outdated(v.note.ID, n)) {
+		in.count.Skipped++
+		if !now {
+			in.count.Earlier++
 		}
+		return in.number(v.note.Resident, v.note.ID, fresh)
 	}
+	gone := k != nil && k.gone
 	at, err := in.batch.add(item, in.ledger.End())
 	if err != nil {
 		in.failed = err
@@ -109,11 +115,18 @@ func (in *intake) take(n *note.Note) error {
 		return err
 	}
 	in.put(entry{at: at, version: v})
+	if err := in.number(v.note.Resident, v.note.ID, fresh); err != nil {
+		return err
+	}
 	if !ok {
 		in.count.Added++
 		return nil
 	}
-	in.count.Replaced++
+	if gone {
+		in.count.Added++
+	} else {
+		in.count.Replaced++
+	}
 	if i, inBatch := in.of[replaced]; inBatch {
 		in.entries[i].replaced = true
 		return nil
@@ -123,6 +136,25 @@ func (in *intake) take(n *note.Note) error {
 		in.put(earlier)
 	}
 	return err
+}
+
+// number puts further numbers of a note in the batch.
+func (in *intake) number(resident, id string, numbers []string) error {
+	for _, n := range numbers {
+		err := in.ledger.Raise(journalFormat)
+		if err == nil {
+			item := appendAlso(nil, resident, id, n)
+			var at address
+			if at, err = in.batch.add(item, in.ledger.End()); err == nil {
+				_, _, err = in.state.take(at, item)
+			}
+		}
+		if err != nil {
+			in.failed = err
+			return err
+		}
+	}
+	return nil
 }
 
 func (in *intake) put(e entry) {

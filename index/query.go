@@ -53,7 +53,7 @@ type Query struct {
 	Rule    string    // a rule that was set for the note
 	Since   time.Time // event time from here on; zero: no bound
 	Until   time.Time // event time before this; zero: no bound
-	Earlier bool      // versions that were replaced too
+	Earlier bool      // versions that were replaced, and withdrawn notes, too
 
 	Order string // ByRelevance (also if empty), ByTime or ByNewest
 	Limit int    // most hits of a page; 0: 20
@@ -82,6 +82,7 @@ type Hit struct {
 	Statements []lexicon.Statement // those that answer the facts asked for; all, where none were
 	Rules      []string            // as set by the Writer, sorted
 	Replaced   bool                // a later version is kept
+	Withdrawn  bool                // the note was withdrawn; this is what it said last
 	Kept       time.Time           // when this version was kept
 }
 
@@ -119,6 +120,6 @@ type Kept struct {
 	Added    int   // notes that were not in the index
 	Replaced int   // notes whose content had changed
 	Skipped  int   // notes that were in the index as they are, or as they once were
-	Earlier  int   // of those skipped, notes that have since been amended
+	Earlier  int   // of those skipped, notes that have since been amended or withdrawn
 	Bytes    int64 // of the texts read
 }

@@ -15,6 +15,8 @@ const (
 	noteKind   byte = 1 // one version of a note
 	rulesKind  byte = 2 // the rules of a note, which replace those it had
 	judgedKind byte = 3 // a resident whose notes all have their rules
+	goneKind   byte = 4 // a note that was withdrawn; its versions stay
+	alsoKind   byte = 5 // a number that a note goes by besides its id, as of a document that replaced it
 )
 
 // A version is one version of a note as it is kept.
@@ -79,6 +81,20 @@ func appendRules(b []byte, resident, id string, rules []string) []byte {
 
 func appendJudged(b []byte, resident string) []byte {
 	return appendString(append(b, judgedKind), resident)
+}
+
+func appendGone(b []byte, resident, id string, at time.Time) ([]byte, error) {
+	b = append(b, goneKind)
+	b = appendString(b, resident)
+	b = appendString(b, id)
+	return appendTime(b, at)
+}
+
+func appendAlso(b []byte, resident, id, number string) []byte {
+	b = append(b, alsoKind)
+	b = appendString(b, resident)
+	b = appendString(b, id)
+	return appendString(b, number)
 }
 
 // errRecord is a part of the ledger that is whole but not as this package writes it.
@@ -190,13 +206,25 @@ func parseJudged(item []byte) (resident string, err error) {
 	return resident, d.err()
 }
 
+func parseGone(item []byte) (resident, id string, at time.Time, err error) {
+	d := decoder{rest: item[1:]}
+	resident, id, at = d.string(), d.string(), d.time()
+	return resident, id, at, d.err()
+}
+
+func parseAlso(item []byte) (resident, id, number string, err error) {
+	d := decoder{rest: item[1:]}
+	resident, id, number = d.string(), d.string(), d.string()
+	return resident, id, number, d.err()
+}
+
 // residentOf is the resident that an item is about.
 func residentOf(item []byte) (string, error) {
 	switch kindOf(item) {
 	case noteKind:
 		h, err := parseHeading(item)
 		return string(h.resident), err
-	case rulesKind, judgedKind:
+	case rulesKind, judgedKind, goneKind, alsoKind:
 		d := decoder{rest: item[1:]}
 		resident := d.string()
 		if d.bad {

@@ -110,6 +110,8 @@ func (r *roster) take(at address, item []byte) error {
 		k.versions++
 		k.unjudged = true
 		r.versions++
+	case goneKind:
+		k.unjudged = true
 	case judgedKind:
 		k.unjudged = false
 	}
@@ -162,7 +164,7 @@ func (r *roster) each(resident string, use func(slip) error) error {
 	})
 }
 
-// residents are those who have notes, sorted.
+// residents are those who have notes, withdrawn ones too, sorted.
 func (r *roster) residents() []string {
 	var all []string
 	for resident, k := range r.known {
@@ -205,16 +207,20 @@ func placesOf(slips []byte, r *Range) []place {
 		for rest := slips; len(rest) > 0; {
 			var first []byte
 			first, rest = nextSlip(rest)
-			if first[0] != noteKind {
+			if first[0] != noteKind && first[0] != goneKind {
 				continue
 			}
 			s := parseSlip(first)
 			if !r.KeptBy.IsZero() && s.kept.After(r.KeptBy) {
 				continue
 			}
-			in := r.in(&s)
+			in := s.kind == noteKind && r.in(&s)
 			i, met := wanted[string(s.id)]
 			switch {
+			case s.kind == goneKind:
+				if pass == 1 && met {
+					all[i].out = true
+				}
 			case pass == 0 && in && !met:
 				wanted[string(s.id)] = len(all)
 				all = append(all, place{})

@@ -16,7 +16,7 @@ func (w *Writer) SetRules(ctx context.Context, rules map[string][]string) error 
 			if err != nil {
 				return err
 			}
-			if k != nil {
+			if k != nil && !k.gone {
 				items = w.setRules(items, k, resident, id, rules[id])
 			}
 		}

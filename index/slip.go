@@ -12,11 +12,12 @@ type slip struct {
 	at      address
 	id      []byte    // of the note; none for judgedKind
 	time    time.Time // of a version
-	kept    time.Time // when the version was
+	kept    time.Time // when the version was, or when the note was withdrawn
 	unit    []byte
 	content content
 	size    int      // of the version's item
 	rules   []string // for rulesKind
+	number  []byte   // for alsoKind
 }
 
 // appendSlip appends the slip of an item and gives the resident that it is about.
@@ -54,6 +55,22 @@ func appendSlip(b []byte, at address, item []byte) (slips []byte, resident strin
 		if resident, err = parseJudged(item); err != nil {
 			return nil, "", err
 		}
+	case goneKind:
+		r, id, gone, err := parseGone(item)
+		if err != nil {
+			return nil, "", err
+		}
+		resident = r
+		b = appendString(b, id)
+		b = appendMoment(b, gone)
+	case alsoKind:
+		r, id, number, err := parseAlso(item)
+		if err != nil {
+			return nil, "", err
+		}
+		resident = r
+		b = appendString(b, id)
+		b = appendString(b, number)
 	default:
 		return nil, "", errRecord
 	}
@@ -95,6 +112,10 @@ func parseSlip(b []byte) slip {
 		for range d.uvarint() {
 			s.rules = append(s.rules, d.string())
 		}
+	case goneKind:
+		s.id, s.kept = d.bytes(), d.moment()
+	case alsoKind:
+		s.id, s.number = d.bytes(), d.bytes()
 	}
 	return s
 }

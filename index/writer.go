@@ -23,9 +23,14 @@ const (
 	lockName    = "lock"
 )
 
-// journalFormat is the number of the form of the journal's records. It was 1 before they were packed, and
-// 2 (journal.Unmarked) before they could be found again behind damage.
-const journalFormat = 3
+// journalFormat is the number of the form of the journal's records. It was 1 before they were packed, 2
+// (journal.Unmarked) before they could be found again behind damage, and 3 (lastingFormat) before notes could be
+// withdrawn and go by further numbers. A journal of lastingFormat is read and added to as it is; its format is raised
+// before it holds such an item, which a program that knows none would take for damage.
+const (
+	journalFormat = 4
+	lastingFormat = 3
+)
 
 const (
 	defaultBatch = 1000    // notes that are put on the disk together
@@ -183,7 +188,7 @@ func openLedger(dir string, open func(string) (*journal.Journal, error)) (*ledge
 	case err != nil:
 		return nil, damaged(dir, err)
 	}
-	if j.Format() != journalFormat {
+	if j.Format() != journalFormat && j.Format() != lastingFormat {
 		return nil, errors.Join(&FormatError{Dir: dir, Have: j.Format(), Want: journalFormat, Notes: true}, j.Close())
 	}
 	return newLedger(dir, j), nil

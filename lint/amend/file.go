@@ -8,6 +8,7 @@ import (
 	"io"
 	"path/filepath"
 	"slices"
+	"reflect"
 	"strings"
 	"unicode/utf8"
 
@@ -235,7 +236,7 @@ func compare(name string, before, after []byte, texts []Text, opt note.Options) 
 		if !got.Time.Equal(want.Time) {
 			return fault
 		}
-		if got.Time = want.Time; got != want { // zones that are equal have places of their own
+		if got.Time = want.Time; !reflect.DeepEqual(got, want) { // zones that are equal have places of their own
 			return fault
 		}
 	}

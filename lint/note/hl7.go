@@ -2,6 +2,7 @@ package note
 
 import (
 	"errors"
+	"slices"
 
 	"example.com/stance/lint/internal/decode"
 	"example.com/stance/lint/internal/hl7"
@@ -15,6 +16,8 @@ type messages struct {
 	queue  []entry
 	end    error // after the queue
 	passed map[string]int
+
+	withdrawn []Withdrawal
 }
 
 // An entry is a note, or a fault in the place of one.
@@ -23,6 +26,9 @@ type entry struct {
 	fault *decode.Fault
 	gone  bool // replaced or withdrawn by a later message
 }
+
+// known are the numbers by which the document of an entry may be known elsewhere.
+func (e *entry) known() []string { return append([]string{e.fields[idField]}, e.numbers...) }
 
 func (m *messages) next() (record, error) {
 	if !m.read {
@@ -64,31 +70,43 @@ func (m *messages) all() {
 			m.passed[unread]++
 		}
 		for _, n := range notes {
-			m.take(n, msg.Kind, at)
+			m.take(n, at)
 		}
 	}
 }
 
-func (m *messages) take(n hl7.Note, kind string, at map[string]int) {
+func (m *messages) take(n hl7.Note, at map[string]int) {
 	if n.Cancels != "" {
+		w := Withdrawal{Resident: n.Fields["resident"], Numbers: []string{n.Cancels}, Line: n.Line}
 		if i, ok := at[n.Cancels]; ok {
-			m.queue[i].gone = true
-		} else {
-			m.passed[kind+" (of a document that is not here)"]++
+			e := &m.queue[i]
+			e.gone, w.Here = true, true
+			w.Resident, w.Numbers = e.fields[residentField], e.known()
 		}
+		m.withdrawn = append(m.withdrawn, w)
 		return
 	}
-	given := fieldsOf(n.Fields)
-	number := given[idField]
+	e := entry{record: record{line: n.Line, fields: fieldsOf(n.Fields)}}
+	number, resident := e.fields[idField], e.fields[residentField]
 	if n.Replaces != "" { // it keeps the id, so that kept notes are replaced too
-		given[idField] = n.Replaces
-		if i, ok := at[n.Replaces]; ok && !m.queue[i].gone {
-			m.queue[i].gone = true
-			given[idField] = m.queue[i].fields[idField]
+		e.fields[idField] = n.Replaces
+		if i, ok := at[n.Replaces]; ok {
+			before := &m.queue[i]
+			before.gone = true
+			e.fields[idField], e.numbers = before.fields[idField], slices.Clone(before.numbers)
+			if of := before.fields[residentField]; of != resident { // it was filed under somebody else
+				m.withdrawn = append(m.withdrawn, Withdrawal{Resident: of, Numbers: before.known(), Line: n.Line, Here: true})
+			}
+		}
+		if number != "" {
+			e.numbers = append(e.numbers, number)
 		}
 	}
+	m.withdrawn = slices.DeleteFunc(m.withdrawn, func(w Withdrawal) bool { // it is sent anew
+		return w.Resident == resident && slices.Contains(w.Numbers, number)
+	})
 	if number != "" {
 		at[number] = len(m.queue)
 	}
-	m.queue = append(m.queue, entry{record: record{line: n.Line, fields: given}})
+	m.queue = append(m.queue, e)
 }

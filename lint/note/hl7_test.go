@@ -25,16 +25,21 @@ func TestHL7(t *testing.T) {
 		name, in string
 		want     []string
 		passed   map[string]int
+		back     string
 	}{
-		{"documents and an addendum", mdm("T02", "N1", "one") + mdm("T06", "N2|N1", "two"), []string{"N1 one", "N2 two"}, nil},
-		{"replaced, and again", mdm("T02", "N1", "one") + mdm("T02", "N9", "nine") + mdm("T10", "N2|N1", "two") + mdm("T10", "N3|N2", "three"), []string{"N9 nine", "N1 three"}, nil},
-		{"replaces one of another file", mdm("T10", "N2|N1", "two"), []string{"N1 two"}, nil},
-		{"cancelled", mdm("T02", "N1", "one") + mdm("T02", "N2", "two") + mdm("T11", "N1", ""), []string{"N2 two"}, nil},
-		{"cancelled after it was replaced", mdm("T02", "N1", "one") + mdm("T10", "N2|N1", "two") + mdm("T11", "N2", ""), nil, nil},
-		{"cancels one of another file", mdm("T11", "N1", "") + mdm("A01", "N2", ""), nil,
-			map[string]int{"MDM^T11 (of a document that is not here)": 1, "MDM^A01": 1}},
+		{"documents and an addendum", mdm("T02", "N1", "one") + mdm("T06", "N2|N1", "two"), []string{"N1 one", "N2 two"}, nil, ""},
+		{"replaced, and again", mdm("T02", "N1", "one") + mdm("T02", "N9", "nine") + mdm("T10", "N2|N1", "two") + mdm("T10", "N3|N2", "three"), []string{"N9 nine", "N1 three N2 N3"}, nil, ""},
+		{"replaces one of another file", mdm("T10", "N2|N1", "two"), []string{"N1 two N2"}, nil, ""},
+		{"cancelled", mdm("T02", "N1", "one") + mdm("T02", "N2", "two") + mdm("T11", "N1", ""), []string{"N2 two"}, nil, "R-0412 [N1] here"},
+		{"cancelled after it was replaced", mdm("T02", "N1", "one") + mdm("T10", "N2|N1", "two") + mdm("T11", "N2", ""), nil, nil, "R-0412 [N1 N2] here"},
+		{"cancelled, and replaced all the same", mdm("T02", "N1", "one") + mdm("T11", "N1", "") + mdm("T10", "N2|N1", "two"), []string{"N1 two N2"}, nil, "R-0412 [N1] here"},
+		{"cancelled, and sent anew", mdm("T11", "N1", "") + mdm("T02", "N1", "one"), []string{"N1 one"}, nil, ""},
+		{"replaced under somebody else", mdm("T02", "N1", "one") + strings.Replace(mdm("T10", "N2|N1", "two"), "R-0412", "R-0500", 1), []string{"R-0500 N1 two N2"}, nil, "R-0412 [N1] here"},
+		{"cancels one of another file", mdm("T11", "N1", "") + mdm("A01", "N2", ""), nil, map[string]int{"MDM^A01": 1}, "R-0412 [N1]"},
+		{"cancels one of nobody", strings.Replace(mdm("T11", "N1", ""), "PID|1||R-0412\r", "", 1), nil, nil, " [N1]"},
+		{"cancels one of no number", strings.Replace(mdm("T11", "N1", ""), "R-0412", "", 1), []string{"n.hl7:2: want the resident's number in PID-3 (message N1)"}, nil, ""},
 		{"a bad one between", mdm("T02", "N1", "one") + "MSH|||\r" + mdm("T02", "N2", "two"), []string{"N1 one",
-			`n.hl7:5: want MSH with a field separator and four other delimiters, as in "MSH|^~\&|"`, "N2 two"}, nil},
+			`n.hl7:5: want MSH with a field separator and four other delimiters, as in "MSH|^~\&|"`, "N2 two"}, nil, ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -52,13 +57,24 @@ func TestHL7(t *testing.T) {
 					got = append(got, err.Error())
 					continue
 				}
-				if n.Role != "nurse" || n.Resident != "R-0412" || n.Time.In(home()).Format("2006-01-02T15:04") != "2026-11-24T21:40" {
+				if n.Role != "nurse" || n.Time.In(home()).Format("2006-01-02T15:04") != "2026-11-24T21:40" {
 					t.Errorf("note %+v", n)
 				}
-				got = append(got, n.ID+" "+n.Text)
+				said := strings.Join(append([]string{n.ID, n.Text}, n.Numbers...), " ")
+				if n.Resident != "R-0412" {
+					said = n.Resident + " " + said
+				}
+				got = append(got, said)
 			}
 			if !slices.Equal(got, tt.want) || !maps.Equal(r.Passed(), tt.passed) && len(r.Passed())+len(tt.passed) > 0 {
 				t.Errorf("got %q and %v, want %q and %v", got, r.Passed(), tt.want, tt.passed)
+			}
+			var back []string
+			for _, w := range r.Withdrawn() {
+				back = append(back, fmt.Sprint(w.Resident, " ", w.Numbers, map[bool]string{true: " here"}[w.Here]))
+			}
+			if got := strings.Join(back, ", "); got != tt.back {
+				t.Errorf("taken back: %q, want %q", got, tt.back)
 			}
 		})
 	}

@@ -19,6 +19,10 @@ type Note struct {
 	Text     string       `json:"text"`
 
 	Source Source `json:"-"`
+
+	// Numbers are those of the documents of HL7 v2 that have taken the place of the one with the note's id, each that of
+	// the one before; the note says what the last one does.
+	Numbers []string `json:"-"`
 }
 
 // Source is where a note was read.

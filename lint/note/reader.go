@@ -64,10 +64,11 @@ type source interface {
 
 // A record is one note as its file has it.
 type record struct {
-	line   int
-	fields fields
-	empty  bool   // nothing stands there
-	ref    string // where the file's form has names for its records
+	line    int
+	fields  fields
+	empty   bool     // nothing stands there
+	ref     string   // where the file's form has names for its records
+	numbers []string // see Note.Numbers
 }
 
 // A field is a field of a note.
@@ -214,6 +215,7 @@ func (r *Reader) Next() (Note, error) {
 		Author:   given(authorField),
 		Text:     rec.fields[textField],
 		Source:   Source{File: r.name, Line: rec.line, Ref: rec.ref},
+		Numbers:  rec.numbers,
 	}
 	if n.ID == "" {
 		n.ID = contentID(&n)
@@ -244,6 +246,23 @@ func (r *Reader) Passed() map[string]int {
 		return maps.Clone(s.passed)
 	case *messages:
 		return maps.Clone(s.passed)
+	}
+	return nil
+}
+
+// A Withdrawal takes back a document (MDM^T11 of HL7 v2).
+type Withdrawal struct {
+	Resident string   // empty where it is not said
+	Numbers  []string // of the document, and of those that it had replaced
+	Line     int
+	Here     bool // the document came before it in the same file, so that no note of it was given
+}
+
+// Withdrawn are the documents that the file takes back and does not send anew behind that. They are known once Next has
+// given io.EOF.
+func (r *Reader) Withdrawn() []Withdrawal {
+	if s, ok := r.records.(*messages); ok {
+		return s.withdrawn
 	}
 	return nil
 }

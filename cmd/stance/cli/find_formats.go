@@ -34,6 +34,7 @@ type foundNote struct {
 	Statements []lexicon.Statement `json:"statements"` // those that answer the facts asked for, else all
 	Rules      []string            `json:"rules"`
 	Replaced   bool                `json:"replaced"` // a later version is kept
+	Withdrawn  bool                `json:"withdrawn,omitempty"` // no version holds any more
 	Kept       time.Time           `json:"kept"`
 	Score      float64             `json:"score"`
 }
@@ -47,7 +48,7 @@ func findJSON(w io.Writer, page *index.Page, sel *selection) error {
 			Note: n.ID, Resident: n.Resident, Unit: n.Unit, Time: n.Time, Shift: sel.calendar.Key(n.Time, n.Shift).String(),
 			Role: n.Role, Author: n.Author, Text: n.Text,
 			Spans: append([]lexicon.Span{}, h.Spans...), Statements: append([]lexicon.Statement{}, h.Statements...),
-			Rules: orEmpty(h.Rules), Replaced: h.Replaced, Kept: h.Kept, Score: h.Score,
+			Rules: orEmpty(h.Rules), Replaced: h.Replaced, Withdrawn: h.Withdrawn, Kept: h.Kept, Score: h.Score,
 		})
 	}
 	return encode(w, out)
@@ -66,6 +67,9 @@ func findCSV(w io.Writer, hits []index.Hit, sel *selection) error {
 		replaced := ""
 		if h.Replaced {
 			replaced = "yes"
+		}
+		if h.Withdrawn {
+			replaced = "withdrawn"
 		}
 		rows = append(rows, []string{n.ID, n.Resident, n.Unit, n.Time.Format(time.RFC3339),
 			sel.calendar.Key(n.Time, n.Shift).String(), string(n.Role), n.Author, strings.Join(h.Rules, "; "), replaced,

@@ -80,6 +80,9 @@ func (v *findView) hit(h *index.Hit) {
 	if h.Replaced {
 		head += ", amended since"
 	}
+	if h.Withdrawn {
+		head += ", withdrawn since"
+	}
 	v.fill("", "  ", head+".")
 	v.fill("  ", "  ", v.excerpt(n.Text, h.Spans))
 	if v.facts {

@@ -180,12 +180,17 @@ func (o outcome) err(skipBad bool) error {
 // eachNote hands every readable note of the files to take, in order. What cannot be read is told on
 // standard error and counted. The error is take's, the context's, or a wrong flag's.
 func (a *app) eachNote(ctx context.Context, files []string, f *inputFlags, p *policy.Policy, take func(note.Note) error) (outcome, error) {
+	return a.eachNoteOrNone(ctx, files, f, p, take, nil)
+}
+
+// eachNoteOrNone is eachNote, and hands on the documents that a file takes back too, behind its notes.
+func (a *app) eachNoteOrNone(ctx context.Context, files []string, f *inputFlags, p *policy.Policy, take func(note.Note) error, withdrawn func(string, note.Withdrawal)) (outcome, error) {
 	columns, err := columnNames(f.columns)
 	if err != nil {
 		return outcome{}, err
 	}
 	opt := note.Options{Zone: p.Zone, Columns: columns, Roles: p.Roles}
-	in := intake{app: a, take: take, progress: a.newProgress(f.quiet)}
+	in := intake{app: a, take: take, withdrawn: withdrawn, progress: a.newProgress(f.quiet)}
 	defer in.progress.done()
 	for _, name := range files {
 		if err := in.file(ctx, name, opt); err != nil {
@@ -202,8 +207,9 @@ func (a *app) eachNote(ctx context.Context, files []string, f *inputFlags, p *po
 type intake struct {
 	*app
 	outcome
-	take     func(note.Note) error
-	progress *progress
+	take      func(note.Note) error
+	withdrawn func(file string, w note.Withdrawal) // nil: nothing is kept that could be withdrawn
+	progress  *progress
 }
 
 func (in *intake) file(ctx context.Context, name string, opt note.Options) error {
@@ -225,8 +231,8 @@ func (in *intake) file(ctx context.Context, name string, opt note.Options) error
 		var bad *note.BadRecord
 		switch {
 		case errors.Is(err, io.EOF):
-			in.sayPassed(name, "notes", r.Passed())
-			if in.outcome == before {
+			in.sayPassed(name, "notes", in.passed(name, r))
+			if in.outcome == before && len(r.Withdrawn()) == 0 {
 				in.say("%s: no notes in it", name)
 			}
 			return nil
@@ -245,6 +251,20 @@ func (in *intake) file(ctx context.Context, name string, opt note.Options) error
 			return err
 		}
 	}
+}
+
+// passed counts what a file has of no use, by type. What it takes back is of use where notes are kept.
+func (in *intake) passed(name string, r *note.Reader) map[string]int {
+	passed := r.Passed()
+	for _, w := range r.Withdrawn() {
+		switch {
+		case in.withdrawn != nil:
+			in.withdrawn(name, w)
+		case !w.Here:
+			passed["MDM^T11 (of a document that is not here)"]++
+		}
+	}
+	return passed
 }
 
 // sayPassed says how many records of each type have nothing in them of what is read.

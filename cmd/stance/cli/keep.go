@@ -50,7 +50,9 @@ change of the chart or the policy, --rebuild with --chart checks all kept notes 
 
 A note with a content that it had before it was amended is skipped as well, and counted
 out: an old file kept again must not undo what was amended since. --put-back says that the
-files are how the record stands now, and takes such a note for the newest version.
+files are how the record stands now, and takes such a note for the newest version. A
+document of HL7 v2 that replaces another (T10) takes its place, whichever file that was in;
+one that is cancelled (T11) counts no longer, and stays, marked, as earlier versions do.
 
 The policy (--policy, else stance.yaml beside the notes or beside the index) is kept in the
 index: find, history, check and audit use it wherever they are run. To change the home's
@@ -291,14 +293,16 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 	flags := opt.inputFlags
 	flags.quiet = true // the progress of keeping is shown instead
 	stopped := errors.New("keeping has stopped")
+	var back takenBack
 	next, stop := iter.Pull2(iter.Seq2[note.Note, error](func(yield func(note.Note, error) bool) {
 		var err error
-		k.read, err = k.eachNote(ctx, files, &flags, k.home.policy, func(n note.Note) error {
+		k.read, err = k.eachNoteOrNone(ctx, files, &flags, k.home.policy, func(n note.Note) error {
+			back.sent(&n)
 			if !yield(n, nil) {
 				return stopped
 			}
 			return nil
-		})
+		}, back.take)
 		if err != nil && !errors.Is(err, stopped) {
 			yield(note.Note{}, err)
 		}
@@ -321,7 +325,11 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 	})
 	stop() // also ends the reading, so that k.read is whole
 	show.done()
-	if kept.Read > 0 || err == nil && k.read.badFiles+k.read.badRecords == 0 {
+	gone := 0
+	if err == nil {
+		gone, err = k.withdraw(ctx, back.all)
+	}
+	if kept.Read > 0 || err == nil && gone == 0 && k.read.badFiles+k.read.badRecords == 0 {
 		rate := ""
 		if isTerminal(k.out) {
 			rate = fmt.Sprintf(" (%.0f a second)", perSecond(kept.Read, start))
@@ -330,7 +338,10 @@ func (k *keeper) take(ctx context.Context, opt *keepOptions, files []string) err
 			plural.Of(kept.Read, "note"), rate, kept.Added, kept.Replaced, kept.Skipped))
 	}
 	if kept.Earlier > 0 {
-		err = errors.Join(err, k.tell("Of those skipped, %s said so before being amended; if the amendment was taken back, add --put-back.", plural.Of(kept.Earlier, "note")))
+		err = errors.Join(err, k.tell("Of those skipped, %s said so before being amended or withdrawn; if that was taken back, add --put-back.", plural.Of(kept.Earlier, "note")))
+	}
+	if gone > 0 {
+		err = errors.Join(err, k.tell("%s withdrawn by who sent it; stance find --earlier still shows it.", plural.Of(gone, "note")))
 	}
 	return err
 }

@@ -75,11 +75,21 @@ func (k *keeper) judge(ctx context.Context, dir string, residents []string, anew
 	}
 	show, done := k.newProgress(k.quiet), 0
 	defer show.done()
+	met := map[string]bool{}
 	_, err = checker.Each(ctx, func(judged lint.Judged) error {
 		done++
 		show.line("%d of %d residents checked", done, len(residents))
+		met[judged.Timeline.Resident] = true
 		return j.store(ctx, judged)
 	})
+	for _, r := range residents {
+		if err != nil {
+			break
+		}
+		if !met[r] { // notes were withdrawn, and there is none near them
+			err = k.w.JudgedPart(ctx, r, func(_ string, have []string) []string { return have })
+		}
+	}
 	return err
 }
 

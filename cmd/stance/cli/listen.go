@@ -47,7 +47,10 @@ keeps their notes in the index as stance keep does. A message is answered with A
 notes are on the disk; sent again, it is not kept twice. AR says that it cannot be read, or
 that no note is in it, with the segment and what was expected. AE says that it could not be
 kept now; it may be sent again. A document that replaces another (T10) takes its place; one
-that was kept is not withdrawn by a message (T11), which is answered with AR.
+that is cancelled (T11) counts no longer, and stays, marked, as earlier versions do. Both are
+looked for among the notes of the resident whom the message names: AR says that there is
+none to cancel. What is late, as a document that another has replaced before it came, is
+answered with AA and passed over.
 
 Residents with new notes are then checked. --findings appends what is found to a file, one
 JSON object a line, each finding once. --run starts a program with such lines on its
@@ -233,12 +236,21 @@ func (t *listener) check(ctx context.Context, done <-chan struct{}) {
 
 // take keeps the notes of one message.
 func (t *listener) take(ctx context.Context, message []byte) error {
-	notes, err := t.notes(message)
+	notes, back, err := t.notes(message)
 	if err != nil {
 		return err
 	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	for _, w := range back {
+		known, _, err := t.w.Withdraw(ctx, w.Resident, w.Numbers, t.now())
+		switch {
+		case err != nil:
+			return err
+		case !known && !w.Here:
+			return &mllp.RefusedError{Reason: "want the number (TXA-12) and the resident (PID-3) of a document that is kept; nothing was withdrawn"}
+		}
+	}
 	_, err = t.w.Keep(ctx, func() (note.Note, error) {
 		if len(notes) == 0 {
 			return note.Note{}, io.EOF
@@ -257,27 +269,27 @@ func (t *listener) take(ctx context.Context, message []byte) error {
 	return nil
 }
 
-// notes are those of a message; all of them, or a reason to refuse it.
-func (t *listener) notes(message []byte) ([]note.Note, error) {
+// notes are those of a message, and the documents that it takes back; all of them, or a reason to refuse it.
+func (t *listener) notes(message []byte) (notes []note.Note, back []note.Withdrawal, err error) {
 	p := t.home.policy
 	r, err := note.NewReader("message", bytes.NewReader(message), note.Options{Zone: p.Zone, Roles: p.Roles})
 	if err != nil {
-		return nil, &mllp.RefusedError{Reason: err.Error()}
+		return nil, nil, &mllp.RefusedError{Reason: err.Error()}
 	}
-	var notes []note.Note
 	for {
 		n, err := r.Next()
 		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {
-			return nil, &mllp.RefusedError{Reason: err.Error()}
+			return nil, nil, &mllp.RefusedError{Reason: err.Error()}
 		}
 		notes = append(notes, n)
 	}
-	if len(notes) == 0 {
+	back = r.Withdrawn()
+	if len(notes)+len(back) == 0 {
 		passed := strings.Join(slices.Sorted(maps.Keys(r.Passed())), ", ")
-		return nil, &mllp.RefusedError{Reason: "want a message with a note in it: MDM^T02, T06 or T10, or ORU^R01 with text; this is " + passed}
+		return nil, nil, &mllp.RefusedError{Reason: "want a message with a note in it: MDM^T02, T06, T10 or T11, or ORU^R01 with text; this is " + passed}
 	}
-	return notes, nil
+	return notes, back, nil
 }

@@ -120,8 +120,9 @@ func TestListen(t *testing.T) {
 		{walked, "AA|M1|"},
 		{walked, "AA|M1|"}, // sent again, since the answer was lost
 		{strings.Replace(walked, "PID|1||R-1", "PID|1||", 1), "AR|M1|message:2: want the resident's number in PID-3 (message M1)"},
-		{"MSH|^~\\&|A|B|C|D|20261124214500||ADT^A01|M2|P|2.5\rPID|1||R-1\r", `AR|M2|want a message with a note in it: MDM\S\T02, T06 or T10, or ORU\S\R01 with text; this is ADT\S\A01`},
-		{documentOf("T11", "M3", "N1", ""), `AR|M3|want a message with a note in it: MDM\S\T02, T06 or T10, or ORU\S\R01 with text; this is MDM\S\T11 (of a document that is not here)`},
+		{"MSH|^~\\&|A|B|C|D|20261124214500||ADT^A01|M2|P|2.5\rPID|1||R-1\r", `AR|M2|want a message with a note in it: MDM\S\T02, T06, T10 or T11, or ORU\S\R01 with text; this is ADT\S\A01`},
+		{documentOf("T11", "M3", "N7", ""), `AR|M3|want the number (TXA-12) and the resident (PID-3) of a document that is kept; nothing was withdrawn`},
+		{strings.Replace(documentOf("T11", "M3", "N1", ""), "PID|1||R-1", "PID|1||R-2", 1), `AR|M3|want the number (TXA-12) and the resident (PID-3) of a document that is kept; nothing was withdrawn`},
 	} {
 		if got := sayHL7(t, c, tt.send); got != tt.want {
 			t.Errorf("answered %q, want %q", got, tt.want)
@@ -159,6 +160,62 @@ func TestListen(t *testing.T) {
 	a, stdout, _ := testApp("")
 	if status := a.main(context.Background(), []string{"find", "--index", idx, "walked", "--format", "csv"}); status != 0 || strings.Count(stdout.String(), "R-1") != 1 {
 		t.Errorf("status %d, kept:\n%s", status, stdout)
+	}
+}
+
+// Documents that replace and cancel others come one by one, over several runs, late and twice.
+func TestListenReplaced(t *testing.T) {
+	idx := filepath.Join(t.TempDir(), "index")
+	kept := func(args ...string) string {
+		t.Helper()
+		a, stdout, stderr := testApp("")
+		if status := a.main(context.Background(), append([]string{"find", "--index", idx, "--order", "newest"}, args...)); status != 0 {
+			t.Fatalf("find: status %d, %s", status, stderr)
+		}
+		return stdout.String()
+	}
+	for _, run := range []struct {
+		send []string // event, number and text, divided by bars; a number that is replaced after a slash
+		want string   // what is kept of R-1: how often each word stands there
+		not  string
+	}{
+		{[]string{"T02 N1 first", "T10 N2/N1 second", "T02 N8 other"}, "second other", "first"},
+		{[]string{"T10 N3/N2 third", "T02 N1 first", "T02 N1 late", "T10 N2/N1 second"}, "third other", "first second late"},
+		{[]string{"T11 N3", "T11 N3", "T10 N3/N2 third", "T02 N8 other"}, "other", "third second first"},
+		{[]string{"T10 N4/N3 fourth", "T11 N1", "T11 N8"}, "fourth", "other third"},
+		{[]string{"T11 N4"}, "", "fourth other"}, // nobody is left to be checked
+		{[]string{"T02 N9 last"}, "last", "fourth"},
+	} {
+		l := listenOn(t, "--index", idx)
+		c := dial(t, l.addr)
+		for i, s := range run.send {
+			event, rest, _ := strings.Cut(s, " ")
+			number, text, _ := strings.Cut(rest, " ")
+			if got, want := sayHL7(t, c, documentOf(event, fmt.Sprint("M", i), strings.ReplaceAll(number, "/", "|"), "was "+text+" seen")), fmt.Sprintf("AA|M%d|", i); got != want {
+				t.Errorf("%s: answered %q, want %q", s, got, want)
+			}
+		}
+		if status := l.stop(); status != 0 {
+			t.Fatalf("stopped with status %d: %s", status, l.stderr)
+		}
+		found := kept()
+		for _, word := range strings.Fields(run.want) {
+			if strings.Count(found, word) != 1 {
+				t.Errorf("after %v: want %s once in\n%s", run.send, word, found)
+			}
+		}
+		for _, word := range strings.Fields(run.not) {
+			if strings.Contains(found, word) {
+				t.Errorf("after %v: want no %s in\n%s", run.send, word, found)
+			}
+		}
+	}
+	if all := kept("--earlier"); !strings.Contains(all, "withdrawn since") || !strings.Contains(all, "amended since") {
+		t.Errorf("with earlier versions:\n%s", all)
+	}
+	a, stdout, stderr := testApp("")
+	if status := a.main(context.Background(), []string{"keep", "--index", idx, "--rebuild"}); status != 0 || !strings.Contains(stdout.String(), "the notes of 1 resident") {
+		t.Errorf("status %d, %s%s", status, stdout, stderr)
 	}
 }
 

@@ -68,10 +68,7 @@ func Create(name string, format int) (*Journal, error) {
 	j := &Journal{file: f, format: format, end: Start, synced: Start}
 	rand.Read(j.generation[:]) // never fails
 	top := make([]byte, Start)
-	head := append(top[:0], magic...)
-	head = binary.LittleEndian.AppendUint32(head, uint32(format))
-	head = append(head, j.generation[:]...)
-	binary.LittleEndian.AppendUint32(head, checksum(head))
+	copy(top, j.head())
 	for i := range slots {
 		copy(top[slotAt(i):], slot(Start))
 	}
@@ -80,6 +77,29 @@ func Create(name string, format int) (*Journal, error) {
 		return nil, errors.Join(err, f.Close())
 	}
 	return j, nil
+}
+
+// head is what the file starts with.
+func (j *Journal) head() []byte {
+	head := append(make([]byte, 0, headSize), magic...)
+	head = binary.LittleEndian.AppendUint32(head, uint32(j.format))
+	head = append(head, j.generation[:]...)
+	return binary.LittleEndian.AppendUint32(head, checksum(head))
+}
+
+// Raise gives the file a later format, whose records its own are too, and puts that on the disk. All that changes is a
+// few bytes of one sector, which a disk writes at once.
+func (j *Journal) Raise(format int) error {
+	if format <= j.format {
+		return nil
+	}
+	before := j.format
+	j.format = format
+	_, err := j.file.WriteAt(j.head(), 0)
+	if err = errors.Join(err, j.file.Sync()); err != nil {
+		j.format = before
+	}
+	return err
 }
 
 // Open opens a file for reading.
@@ -193,7 +213,7 @@ func (j *Journal) Close() error {
 	return errors.Join(err, j.file.Close())
 }
 
-// Format is the format that the file was created with.
+// Format is the format that the file was created with, or raised to.
 func (j *Journal) Format() int { return j.format }
 
 // Stat is what the system says of the file.

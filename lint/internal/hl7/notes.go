@@ -17,7 +17,7 @@ type Note struct {
 	Fields   map[string]string
 	Line     int
 	Replaces string // the id of the document whose place it takes (MDM^T10)
-	Cancels  string // the id of a document that is withdrawn (MDM^T11); then there are no fields
+	Cancels  string // the id of a document that is withdrawn (MDM^T11); then the only field is the resident, where it is given
 }
 
 // Notes are what somebody wrote in the message. Where there is nothing, unread says what was passed over: the type of
@@ -31,7 +31,13 @@ func (m *Message) Notes() (notes []Note, unread string, err error) {
 		if txa == nil || m.number(txa.field(12)) == "" {
 			return nil, "", m.fault(m.Line, "the number of the document in TXA-12")
 		}
-		return []Note{{Line: m.Line, Cancels: m.number(txa.field(12))}}, "", nil
+		n := Note{Line: m.Line, Cancels: m.number(txa.field(12))}
+		if m.find("PID") != nil {
+			if n.Fields, err = m.about(); err != nil {
+				return nil, "", err
+			}
+		}
+		return []Note{n}, "", nil
 	case "ORU^R01":
 		return m.observations()
 	}
