@@ -7,8 +7,8 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 	"reflect"
+	"slices"
 	"strings"
 	"unicode/utf8"
 

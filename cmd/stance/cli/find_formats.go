@@ -33,7 +33,7 @@ type foundNote struct {
 	Spans      []lexicon.Span      `json:"spans"`      // what was looked for
 	Statements []lexicon.Statement `json:"statements"` // those that answer the facts asked for, else all
 	Rules      []string            `json:"rules"`
-	Replaced   bool                `json:"replaced"` // a later version is kept
+	Replaced   bool                `json:"replaced"`            // a later version is kept
 	Withdrawn  bool                `json:"withdrawn,omitempty"` // no version holds any more
 	Kept       time.Time           `json:"kept"`
 	Score      float64             `json:"score"`
