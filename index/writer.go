@@ -14,6 +14,7 @@ import (
 	"example.com/stance/index/internal/journal"
 	"example.com/stance/index/internal/terms"
 	"example.com/stance/lint/filelock"
+	"example.com/stance/lint/inbox"
 	"example.com/stance/lint/note"
 )
 
@@ -21,6 +22,10 @@ const (
 	journalName = "notes.log"
 	newName     = "notes.log.new" // the journal that is about to take its place
 	lockName    = "lock"
+
+	// WatchedName is the file of an index's folder for what was taken in of watched folders (package inbox). The index
+	// does not read it.
+	WatchedName = "watched"
 )
 
 // journalFormat is the number of the form of the journal's records. It was 1 before they were packed, 2
@@ -110,7 +115,7 @@ func makeFolder(dir string) error {
 		return err
 	}
 	for _, f := range files {
-		ours := []string{lockName, newName, searchName, settingsName, newSettingsName, placesName, newPlacesName, judgedName, newJudgedName}
+		ours := []string{lockName, newName, searchName, settingsName, newSettingsName, placesName, newPlacesName, judgedName, newJudgedName, WatchedName, WatchedName + inbox.Anew}
 		if !slices.Contains(ours, f.Name()) && !strings.HasPrefix(f.Name(), damagedPrefix) {
 			return &FolderError{dir}
 		}

@@ -31,6 +31,8 @@ type keepOptions struct {
 	putBack   bool
 	rebuild   bool
 	repair    bool
+	watch     string
+	interval  time.Duration
 }
 
 func (a *app) keepCommand() *cobra.Command {
@@ -66,18 +68,33 @@ an empty folder. All else there is made from it. Damage to it is told by every c
 status 3, and nothing is written to it then. --repair saves what can be read into a new
 file, tells what is lost, keeps the damaged file beside it, and does what --rebuild does.
 
+--watch FOLDER goes on until Ctrl-C: it keeps the notes of each file that is dropped into the
+folder, or changed there, once it is whole, which is when two looks, --interval apart, find
+it the same. What each file brought is told in a line. A file that cannot be read is told
+once, and tried again when it has changed. Names that begin with . or ~, or end as .tmp or
+.part do, are passed over, and so are folders; that a file is gone means nothing. What was
+taken in is known after a restart too. The chart is read again when it changes; the policy
+is not. Other commands use the index meanwhile.
+
 Exit status:
-  0  done
+  0  done, or stopped with Ctrl-C while watching
   2  wrong usage, input that could not be read, or an index that is in use
   3  a fault inside stance, a damaged index, or stopped before the end`,
 		Example: `  stance keep --chart chart.csv november.jsonl
   stance keep --index birch-index --chart chart.csv - < tonight.jsonl
+  stance keep --watch exports --chart chart.csv
   stance keep --rebuild --chart chart.csv
   stance keep --repair --chart chart.csv
   stance keep --remove R-0412`,
 		RunE: func(c *cobra.Command, files []string) error {
 			if c.Flags().Changed("remove") && opt.remove == "" {
 				return usagef("--remove: want a resident")
+			}
+			if c.Flags().Changed("watch") {
+				return a.watch(c.Context(), &opt, files)
+			}
+			if c.Flags().Changed("interval") {
+				return usagef("--interval: is for --watch FOLDER")
 			}
 			return a.keep(c.Context(), &opt, files)
 		},
@@ -89,6 +106,8 @@ Exit status:
 	f.BoolVar(&opt.putBack, "put-back", false, "a note that is back to what it said before it was amended counts as amended again")
 	f.BoolVar(&opt.rebuild, "rebuild", false, "make the index anew from the notes in it, and check them all again")
 	f.BoolVar(&opt.repair, "repair", false, "save what can be read of a damaged index, and make it anew from that")
+	f.StringVar(&opt.watch, "watch", "", "keep the notes of files that are dropped into this `folder`, until Ctrl-C")
+	f.DurationVar(&opt.interval, "interval", 10*time.Second, "`time` between two looks at the folder")
 	opt.inputFlags.register(c, "print nothing, and show no progress")
 	return c
 }
@@ -193,6 +212,7 @@ type keeper struct {
 	chart *chart.Chart
 	quiet bool
 	read  outcome
+	about string                                         // what stands before a line of the report
 	found func(context.Context, []finding.Finding) error // what is done with findings on new and changed notes; nil: nothing
 }
 
@@ -201,7 +221,7 @@ func (k *keeper) tell(format string, args ...any) error {
 	if k.quiet {
 		return nil
 	}
-	_, err := fmt.Fprintf(k.out, format+"\n", args...)
+	_, err := fmt.Fprint(k.out, k.about, fmt.Sprintf(format, args...), "\n")
 	return err
 }
 
@@ -247,6 +267,11 @@ func (k *keeper) run(ctx context.Context, opt *keepOptions, files []string) erro
 			return err
 		}
 	}
+	return k.check(ctx, opt)
+}
+
+// check checks the residents whose notes have changed since they were checked, or all.
+func (k *keeper) check(ctx context.Context, opt *keepOptions) error {
 	residents, err := k.w.Unjudged(ctx)
 	if opt.rebuild {
 		residents = k.w.Residents()

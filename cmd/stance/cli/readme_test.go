@@ -169,7 +169,7 @@ func (r *reader) print(line string) string {
 }
 
 // stance runs one command line, which must end as its comment says, or well and with nothing to
-// remark. Who serves or listens stops when told
+// remark. Who serves, listens or watches stops when told
 // that it is ready, and who is asked for a password gives one.
 func (r *reader) stance(line string, args []string) {
 	r.t.Helper()
@@ -184,7 +184,13 @@ func (r *reader) stance(line string, args []string) {
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	out := io.Discard
-	if args[0] == "serve" || args[0] == "listen" {
+	watch := slices.Index(args, "--watch")
+	if watch > 0 {
+		if err := os.MkdirAll(args[watch+1], 0o700); err != nil {
+			r.t.Fatal(err)
+		}
+	}
+	if args[0] == "serve" || args[0] == "listen" || watch > 0 {
 		out = &stopper{stop: stop}
 	}
 	var errs bytes.Buffer
