@@ -24,7 +24,8 @@ type AccessLog struct {
 // An Access is one line of the access log.
 type Access struct {
 	Time     time.Time `json:"time"`
-	User     string    `json:"user"` // empty where there are no accounts, and for a name that is no user's
+	User     string    `json:"user"`          // empty where there are no accounts, and for a name that is no user's
+	For      string    `json:"for,omitempty"` // on whose behalf a program that is the user asks, as it says
 	Did      Deed      `json:"did"`
 	Resident string    `json:"resident,omitempty"` // of saw
 	Place    string    `json:"place"`              // the path of the page
@@ -42,7 +43,7 @@ const (
 )
 
 // seen is what makes two sights of a resident the same.
-type seen struct{ user, resident, place string }
+type seen struct{ user, behalf, resident, place string }
 
 // While a note is typed, its resident is shown again with every key; once in so long is told.
 const (
@@ -138,7 +139,7 @@ func (l *AccessLog) add(lines ...Access) error {
 	fresh := map[seen]time.Time{}
 	for _, a := range lines {
 		if a.Did == Saw {
-			key := seen{a.User, a.Resident, a.Place}
+			key := seen{a.User, a.For, a.Resident, a.Place}
 			if last, ok := l.recent[key]; ok && a.Time.Sub(last) < sameSight {
 				continue
 			}

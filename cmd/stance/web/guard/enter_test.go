@@ -592,13 +592,13 @@ func TestAccessLog(t *testing.T) {
 	start := time.Date(2026, 11, 24, 21, 40, 0, 0, time.UTC)
 	later := start.Add(time.Minute)
 	want := []guard.Access{
-		{start, "", guard.Refused, "", "/enter"},
-		{start, reviewer, guard.Refused, "", "/enter"},
-		{start, reviewer, guard.Entered, "", "/enter"},
-		{start, reviewer, guard.Saw, "R-1", "/resident/R-1"},
-		{start, reviewer, guard.Saw, "R-2", "/resident/R-2"},
-		{later, reviewer, guard.Saw, "R-1", "/resident/R-1"},
-		{later, reviewer, guard.Left, "", "/leave"},
+		{Time: start, User: "", Did: guard.Refused, Resident: "", Place: "/enter"},
+		{Time: start, User: reviewer, Did: guard.Refused, Resident: "", Place: "/enter"},
+		{Time: start, User: reviewer, Did: guard.Entered, Resident: "", Place: "/enter"},
+		{Time: start, User: reviewer, Did: guard.Saw, Resident: "R-1", Place: "/resident/R-1"},
+		{Time: start, User: reviewer, Did: guard.Saw, Resident: "R-2", Place: "/resident/R-2"},
+		{Time: later, User: reviewer, Did: guard.Saw, Resident: "R-1", Place: "/resident/R-1"},
+		{Time: later, User: reviewer, Did: guard.Left, Resident: "", Place: "/leave"},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("access log (-want +got):\n%s", diff)

@@ -8,7 +8,8 @@
 //   - a check of the Host header, against pages of other sites that point their name here
 //   - a check of where a request comes from, against other sites' forms and scripts
 //   - limits on the body and on its time, on requests at a time, and on the time of each
-//   - the session: who asks, what they may do ([SessionOf]), and the token that forms send back
+//   - the session: who asks, what they may do ([SessionOf]), and the token that forms send back; or the
+//     token of a program that calls ([Callers])
 //
 // It serves the login itself, at [EnterPath] and [LeavePath]. What a role may see is the handler's to
 // decide, from the session; for each resident it shows it calls [Guard.Saw].
@@ -61,7 +62,8 @@ type Config struct {
 	Bind        string            // host:port listened on, the host an IP address or localhost
 	Certificate *x509.Certificate // served over TLS, and names the hosts that may be asked for; nil: plain HTTP
 	Users       *Users            // nil: no accounts, and everybody may do and see everything
-	AccessLog   *AccessLog        // required with Users
+	AccessLog   *AccessLog        // required with Users and with Callers
+	Callers     *Callers          // nil: no program is let in by a token
 	Idle        time.Duration     // after which an unused login ends; 0: DefaultIdle
 	MaxBody     int64             // bytes of a request; 0: DefaultMaxBody
 	MaxRequests int               // answered at a time; 0: DefaultMaxRequests
@@ -82,6 +84,7 @@ type Guard struct {
 	addresses *throttle
 	devices   *throttle
 	strikes   *strikes
+	refused   refusals
 	strangers chan struct{} // one entry for each login from a device that is not known
 
 	hashing, hashingKnown chan struct{} // one entry for each password being hashed
@@ -107,7 +110,7 @@ func New(c Config) (*Guard, error) {
 	if !loopback && c.Users == nil {
 		missing = append(missing, "a file of users")
 	}
-	if (!loopback || c.Users != nil) && c.AccessLog == nil {
+	if (!loopback || c.Users != nil || c.Callers != nil) && c.AccessLog == nil {
 		missing = append(missing, "an access log")
 	}
 	if len(missing) > 0 {
@@ -169,7 +172,7 @@ type MissingError struct {
 // Error is "want … to listen on …".
 func (e *MissingError) Error() string {
 	if e.Loopback {
-		return "want " + strings.Join(e.Missing, ", ") + " with a file of users"
+		return "want " + strings.Join(e.Missing, ", ") + " with a file of users, and with callers"
 	}
 	return fmt.Sprintf("want %s to listen on %s, which other machines can reach", strings.Join(e.Missing, ", "), e.Bind)
 }
@@ -216,13 +219,13 @@ func (g *Guard) Wrap(h http.Handler) http.Handler {
 			http.Error(w, words, status)
 			return
 		}
-		body, status := g.body(w, r)
-		if status != 0 {
-			w.Header().Set("Connection", "close")
-			http.Error(w, "The text sent is too long, or came too slowly.", status)
+		if g.Callers.covers(r.URL.Path) {
+			g.answerCaller(w, r, timed)
 			return
 		}
-		r.Body = io.NopCloser(bytes.NewReader(body))
+		if !g.readBody(w, r) {
+			return
+		}
 		v := &visit{place: r.URL.Path}
 		ctx := context.WithValue(r.Context(), sessionKey{}, v)
 		if static {
@@ -230,7 +233,7 @@ func (g *Guard) Wrap(h http.Handler) http.Handler {
 			return
 		}
 		id := g.session(w, r, v)
-		if !safe(r.Method) && !g.tokenFits(id, r, body) {
+		if !safe(r.Method) && !g.tokenFits(id, r) {
 			http.Error(w, "This page is too old to send anything. Copy what you wrote, load the page again, and send it once more.", http.StatusForbidden)
 			return
 		}
@@ -274,13 +277,13 @@ func (g *Guard) headers(h http.Header, static bool) {
 // refuse is the status with which a request is turned away before anything of it is read, or 0.
 func (g *Guard) refuse(r *http.Request) (status int, words string) {
 	switch {
-	case r.Method != http.MethodGet && r.Method != http.MethodHead && r.Method != http.MethodPost:
+	case r.Method != http.MethodGet && r.Method != http.MethodHead && r.Method != http.MethodPost && !(r.Method == http.MethodOptions && g.Callers.from(r)):
 		return http.StatusMethodNotAllowed, "Only GET, HEAD and POST are answered here."
 	case !plainPath(r.URL.Path):
 		return http.StatusBadRequest, "This address is not one of a page."
 	case !g.serves(r.Host):
 		return http.StatusMisdirectedRequest, "This server does not go by that name. Use the address that it was started with."
-	case g.origin.Check(r) != nil || foreignLoad(r):
+	case !g.Callers.from(r) && (g.origin.Check(r) != nil || foreignLoad(r)):
 		return http.StatusForbidden, "This came from another site and was refused."
 	}
 	return 0, ""
@@ -328,8 +331,28 @@ func foreignLoad(r *http.Request) bool {
 
 func safe(method string) bool { return method == http.MethodGet || method == http.MethodHead }
 
-// body reads the body whole before the request gets a turn, so that one that trickles in holds
-// nothing but its own connection. The status is 0, or the one to refuse with.
+// readBody reads the body whole before the request gets a turn, so that one that trickles in holds
+// nothing but its own connection. Where that fails, it answers, and reports false.
+func (g *Guard) readBody(w http.ResponseWriter, r *http.Request) bool {
+	body, status := g.body(w, r)
+	if status != 0 {
+		w.Header().Set("Connection", "close")
+		http.Error(w, "The text sent is too long, or came too slowly.", status)
+		return false
+	}
+	r.Body = &whole{Reader: bytes.NewReader(body), bytes: body}
+	return true
+}
+
+// A whole is a body that was read before.
+type whole struct {
+	*bytes.Reader
+	bytes []byte
+}
+
+func (*whole) Close() error { return nil }
+
+// body is the body, with status 0, or the one to refuse with.
 func (g *Guard) body(w http.ResponseWriter, r *http.Request) ([]byte, int) {
 	if r.ContentLength > g.MaxBody {
 		return nil, http.StatusRequestEntityTooLarge
@@ -536,10 +559,10 @@ func (g *Guard) token(id string) string {
 }
 
 // tokenFits reports whether the request carries the token of its session.
-func (g *Guard) tokenFits(id string, r *http.Request, body []byte) bool {
+func (g *Guard) tokenFits(id string, r *http.Request) bool {
 	got := r.Header.Get(CSRFHeader)
-	if got == "" && isForm(r) {
-		form, err := url.ParseQuery(string(body))
+	if body, ok := r.Body.(*whole); ok && got == "" && isForm(r) {
+		form, err := url.ParseQuery(string(body.bytes))
 		if err != nil {
 			return false
 		}
@@ -580,7 +603,7 @@ func (g *Guard) tellSights(ctx context.Context) error {
 	now := g.Now()
 	lines := make([]Access, len(v.shown))
 	for i, resident := range v.shown {
-		lines[i] = Access{Time: now, User: v.session.User, Did: Saw, Resident: resident, Place: v.place}
+		lines[i] = Access{Time: now, User: v.session.User, For: v.behalf, Did: Saw, Resident: resident, Place: v.place}
 	}
 	return g.AccessLog.add(lines...)
 }

@@ -16,6 +16,9 @@ const (
 // with passwords, hashed as they are, and with the key of a certificate. Its group may read it.
 func Private(info fs.FileInfo) bool { return barred(info, toReadOrChange) }
 
+// Fixed reports whether others on this machine cannot change a file.
+func Fixed(info fs.FileInfo) bool { return barred(info, toChange) }
+
 // barred reports whether the mode of a file grants none of the bits. Windows has no such bits; there
 // the folder's access list holds.
 func barred(info fs.FileInfo, bits fs.FileMode) bool {

@@ -58,6 +58,7 @@ type visit struct {
 
 	mu     sync.Mutex
 	shown  []string // residents, for the access log
+	behalf string   // for whom a caller asks
 	inTurn bool     // it is one of the requests being answered
 }
 
