@@ -8,6 +8,7 @@ require (
 	github.com/blevesearch/bleve_index_api v1.4.1
 	github.com/chromedp/cdproto v0.160.1
 	github.com/chromedp/chromedp v0.23.0
+	github.com/go-jose/go-jose/v4 v4.1.9
 	github.com/google/go-cmp v0.7.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
