@@ -34,6 +34,7 @@ type serveOptions struct {
 	cert, key          string
 	users, accessLog   string
 	idle               time.Duration
+	hooks              hooksFlags
 }
 
 // defaultListen is loopback, and a port of our own choice above those of the system.
@@ -61,6 +62,13 @@ Others on this machine must not be able to read the key and the users, nor to ch
 access log: a file that they can is refused. The log may be renamed while stance runs,
 which then goes on in a new one.
 
+A system of records that speaks CDS Hooks 2.0 may ask too, with --cds-keys: at /cds-services
+it finds a service for a note that is about to be signed (hook com.example.stance.note-sign,
+the note as a DocumentReference) and one for opening a resident (patient-view), and is given
+cards. Each of its requests shows a token (JWT) that is signed with one of the keys, good
+once and for an hour at most, for the address as it was called. The access log tells who saw
+whom, and for which user the system says it asked.
+
 The page sends nothing to any other machine. Notes typed in it are not kept by stance.
 
 Exit status:
@@ -70,7 +78,9 @@ Exit status:
 		Example: `  stance serve --chart chart.csv --answers answers.jsonl notes.jsonl
   stance serve adduser a17 --users users.jsonl --roles write,review --units Birch
   stance serve --chart chart.csv --listen 192.0.2.7:8420 --tls-cert ward.pem \
-    --tls-key ward.key --users users.jsonl --access-log access.jsonl notes.jsonl`,
+    --tls-key ward.key --users users.jsonl --access-log access.jsonl notes.jsonl
+  stance serve --chart chart.csv --index stance-index --access-log access.jsonl --cds-units all \
+    --cds-keys records-keys.json --cds-issuer https://records.example.org`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, files []string) error { return a.serve(c.Context(), &opt, files) },
 	}
@@ -84,6 +94,7 @@ Exit status:
 	f.StringVar(&opt.users, "users", "", "`file` of those who may log in")
 	f.StringVar(&opt.accessLog, "access-log", "", "`file` to add to: who saw which resident")
 	f.DurationVar(&opt.idle, "idle", guard.DefaultIdle, "log people out after this `time` of doing nothing")
+	opt.hooks.register(c)
 	opt.inputFlags.register(c, "print nothing but what goes wrong")
 	c.AddCommand(a.addUserCommand())
 	return c
@@ -106,6 +117,9 @@ func (a *app) serve(ctx context.Context, opt *serveOptions, files []string) (err
 		return usagef("want either files of notes or --index FOLDER")
 	}
 	if err := opt.safe(); err != nil {
+		return err
+	}
+	if err := opt.hooks.check(opt.accessLog); err != nil {
 		return err
 	}
 	// From here on several requests may say something at once.
@@ -201,6 +215,8 @@ func (a *app) pages(opt *serveOptions, lex *lexicon.Lexicon, p *policy.Policy, s
 		Saw:     g.Saw,
 		Fault:   func(err error) { a.sayLine(err.Error()) },
 		Now:     a.now,
+		Hooks:   opt.hooks.keys != "",
+		Behalf:  g.OnBehalf,
 	})
 }
 
@@ -221,7 +237,11 @@ func (a *app) source(ctx context.Context, opt *serveOptions, files []string, lex
 
 // guard makes the guard that the flags ask for, and gives what closes its access log.
 func (a *app) guard(opt *serveOptions, cert *tls.Certificate) (*guard.Guard, func() error, error) {
-	c := guard.Config{Bind: opt.listen, Idle: opt.idle, Now: a.now, Say: a.sayLine}
+	callers, err := a.callers(&opt.hooks)
+	if err != nil {
+		return nil, nil, err
+	}
+	c := guard.Config{Bind: opt.listen, Idle: opt.idle, Now: a.now, Say: a.sayLine, Callers: callers}
 	if cert != nil {
 		c.Certificate = cert.Leaf
 	}
@@ -291,6 +311,7 @@ func (a *app) sayServed(opt *serveOptions, address string, notes served) {
 		on.WriteString(" on this machine")
 	}
 	on.WriteString(". Ctrl-C stops it.\n")
+	on.WriteString(opt.hooks.said(address))
 	if notes.notes == 0 {
 		on.WriteString("No notes are shown; one that is typed is checked by itself.\n")
 	} else {

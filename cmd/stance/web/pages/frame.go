@@ -40,6 +40,8 @@ type site struct {
 	session   func(context.Context) guard.Session
 	now       func() time.Time
 	fault     func(error) // may be nil
+	hooks     bool
+	behalf    func(ctx context.Context, user string) error // may be nil
 	words     *says.Words
 	lexicon   *lexicon.Lexicon
 	topics    []handbook.Topic
@@ -60,7 +62,7 @@ func newSite(c Config, rec *records.Records) (http.Handler, error) {
 	s := &site{
 		window:  sight.New(sight.Config{Records: rec, Session: c.Session, Saw: c.Saw, Now: c.Now}),
 		policy:  c.Records.Policy,
-		session: c.Session, now: c.Now, fault: c.Fault,
+		session: c.Session, now: c.Now, fault: c.Fault, hooks: c.Hooks, behalf: c.Behalf,
 		words: says.New(c.Records.Lexicon.Concepts()), lexicon: c.Records.Lexicon,
 		rules: make(map[string]rules.Doc), waits: make(map[string]bool), assets: make(map[string]asset),
 	}
@@ -91,6 +93,9 @@ func (s *site) routes() http.Handler {
 		for pattern, answer := range p.answers {
 			mux.Handle(pattern, s.only(p, answer))
 		}
+	}
+	if s.hooks {
+		s.addHooks(mux)
 	}
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) { s.fail(w, r, errUnknown) })
 	return mux

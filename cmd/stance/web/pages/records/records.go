@@ -459,20 +459,21 @@ func between(ns []note.Note, from, until time.Time) []note.Note {
 const TypedID = "this note"
 
 // Judge reads a note that is not kept and says what the rules find in it, among the resident's kept
-// notes around it and, for copies, those of the same shift that show accepts. The note's id is TypedID
-// in what is found.
+// notes around it and, for copies, those of the same shift that show accepts. A kept note of its id, where it has one, is
+// an earlier version of it. The note's id is TypedID in what is found.
 func (s *Snapshot) Judge(ctx context.Context, typed note.Note, show func(resident string) bool) (lexicon.Reading, []finding.Finding, error) {
 	reader := guest{&s.reader, typed.Text, typed.Role, s.config.Lexicon.Read(typed.Text, typed.Role)}
 	checker, err := lint.NewChecker(reader, s.chart, s.config.Policy)
 	if err != nil {
 		return lexicon.Reading{}, nil, err
 	}
+	own := typed.ID
 	typed.ID = TypedID
 	k := s.calendar.Key(typed.Time, typed.Shift)
 	from, until := s.window(typed.Time)
 	for _, n := range between(s.notes[typed.Resident], from, until) {
-		if n.Text == typed.Text && s.calendar.Key(n.Time, n.Shift) == k {
-			continue // the note itself, kept since it was written
+		if n.ID == own || n.Text == typed.Text && s.calendar.Key(n.Time, n.Shift) == k {
+			continue // the note itself, kept before, or since it was written
 		}
 		checker.Add(n)
 	}
