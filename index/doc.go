@@ -12,7 +12,9 @@
 // put in from there, and where it is not as it was closed, all is. places is another: where each resident's notes
 // lie in notes.log and what has to be known of them without their words, up to where it goes. judged is what
 // residents were last judged by, as far as that is known. settings is what the program put down with
-// SetSettings. lock keeps a second writer out.
+// SetSettings. watched is the program's, and says what was taken in of folders. lock keeps a second writer out.
+//
+// A note may be withdrawn, and go by the numbers of documents that took its place: see Withdraw and Keep.
 //
 // # How a note is found
 //
