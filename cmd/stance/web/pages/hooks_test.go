@@ -481,3 +481,28 @@ func FuzzHooks(f *testing.F) {
 		}
 	})
 }
+
+// Who wrote a draft is the user, whose role is that of the resource prefetched.
+func TestHooksNoteRole(t *testing.T) {
+	h := newHooks(t)
+	for _, tt := range []struct {
+		user object
+		want string
+	}{
+		{object{"resourceType": "PractitionerRole", "id": "p7", "code": []any{object{"text": "physiotherapist"}}}, "no chart row"},
+		{object{"resourceType": "Practitioner", "id": "p7", "qualification": []any{object{"code": object{"text": "RN"}}}}, "no chart row"},
+		{object{"resourceType": "PractitionerRole", "id": "p7", "code": []any{object{"text": "care aide"}}}, ""},
+		{nil, ""},
+	} {
+		cards := cardsOf(t, h.postJSON(notePath, noteCall("R-101", "Order: NWB left leg from today.", func(c, context, doc object) {
+			doc["date"] = "2026-11-22T10:00:00-05:00"
+			if tt.user != nil {
+				context["userId"] = fmt.Sprint(tt.user["resourceType"], "/p7")
+				c["prefetch"] = object{"user": tt.user}
+			}
+		})))
+		if got := summaries(cards); !strings.Contains(got, tt.want) || tt.want == "" && got != "" {
+			t.Errorf("by %v: %s, want %q", tt.user, got, tt.want)
+		}
+	}
+}
