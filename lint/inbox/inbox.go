@@ -226,15 +226,6 @@ func temporary(name string) bool {
 	return false
 }
 
-// Changed reports whether a file is no longer as it was when Look gave it, so that what was read of it may be in part.
-func (b *Box) Changed(f File) bool {
-	info, err := os.Stat(b.Path(f))
-	return err != nil || !f.same(File{f.Name, info.Size(), info.ModTime()})
-}
-
-// Path is where the file lies.
-func (b *Box) Path(f File) string { return filepath.Join(b.folder, f.Name) }
-
 // Taken puts down that a file was taken in. A bad one could not be read, or not all of it; it is given again once it
 // has changed.
 func (b *Box) Taken(f File, bad bool) error {

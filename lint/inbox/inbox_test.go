@@ -212,24 +212,6 @@ func TestRestless(t *testing.T) {
 	}
 }
 
-func TestChanged(t *testing.T) {
-	dir := t.TempDir()
-	b := open(t, dir, filepath.Join(t.TempDir(), "book"), "v1")
-	drop(t, dir, "a", "1", moment(1))
-	look(t, b)
-	files, _, err := b.Look()
-	if err != nil || len(files) != 1 || b.Changed(files[0]) {
-		t.Fatalf("%v, %v", files, err)
-	}
-	drop(t, dir, "a", "2", moment(2))
-	if !b.Changed(files[0]) {
-		t.Error("it was written to and is not told")
-	}
-	if err := os.Remove(filepath.Join(dir, "a")); err != nil || !b.Changed(files[0]) {
-		t.Errorf("it is gone, %v, and is not told", err)
-	}
-}
-
 // A book is read whatever is in it.
 func FuzzBook(f *testing.F) {
 	f.Add([]byte(`{"folder":"/x","file":"a","size":1,"time":"2026-11-24T21:00:00Z","bad":"v1"}` + "\n"))

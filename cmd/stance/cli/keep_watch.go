@@ -195,8 +195,6 @@ func (w *watcher) take(ctx context.Context, k *keeper, f inbox.File) error {
 	if err := k.take(ctx, w.opt, []string{filepath.Join(w.opt.watch, f.Name)}); err != nil {
 		return err
 	}
-	if w.box.Changed(f) {
-		return nil // it was not whole after all, and is read again when it is
-	}
+	// A file that was written to meanwhile has another time by now, and so is given again.
 	return w.box.Taken(f, k.read.badFiles+k.read.badRecords > 0)
 }

@@ -243,6 +243,28 @@ func TestWatchWaits(t *testing.T) {
 	}
 }
 
+// A file that is written to while it is read is read again.
+func TestWatchWrittenTo(t *testing.T) {
+	d := watchFolder(t, nil)
+	d.drop("1.jsonl", jsonNote("N1", "sat up"))
+	if err := d.w.look(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	whole, _, err := d.w.box.Look()
+	if err != nil || len(whole) != 1 {
+		t.Fatalf("%v, %v", whole, err)
+	}
+	d.drop("1.jsonl", jsonNote("N1", "sat up")+jsonNote("N2", "slept"))
+	if err := d.w.keep(context.Background(), whole); err != nil {
+		t.Fatal(err)
+	}
+	d.drop("1.jsonl", jsonNote("N1", "sat up")+jsonNote("N2", "slept")+jsonNote("N3", "stood up"))
+	d.looks()
+	if got := d.kept(); !strings.Contains(got, "3 notes found") {
+		t.Errorf("kept:\n%s", got)
+	}
+}
+
 // A chain of documents over files of HL7 v2, each dropped by itself.
 func TestWatchDocuments(t *testing.T) {
 	d := watchFolder(t, nil)
@@ -260,6 +282,9 @@ func TestWatchDocuments(t *testing.T) {
 	if got := d.kept(); !strings.Contains(got, "No note found") {
 		t.Errorf("kept:\n%s", got)
 	}
+	d.drop("9.hl7", documentOf("T11", "M4", "N3", ""))
+	stdout, _ = d.looks() // there is nobody to be checked any more
+	wantSaid(t, "cancelled again", stdout, "9.hl7: 0 notes read: 0 added, 0 replaced, 0 skipped because they were kept already.\n")
 }
 
 // Stopped while it waits or works, it ends without a fault.

@@ -426,3 +426,27 @@ func salvages(t *testing.T, what, name string, left []string, lost []journal.Spa
 		t.Errorf("%s: saved %q, lost %v; want %q, %v", what, got, s.Lost, left, lost)
 	}
 }
+
+// A later format changes nothing but itself: the file is of the same generation, and its records are read as before.
+func TestRaise(t *testing.T) {
+	name := made(t, "one", "two")
+	before := open(t, name)
+	if _, _, end, err := scan(t, before, journal.Start); err != nil || before.Recover(end) != nil {
+		t.Fatal(err)
+	}
+	for _, format := range []int{4, 2, 4} {
+		if err := before.Raise(format); err != nil || before.Format() != 4 {
+			t.Fatalf("Raise(%d): format %d, %v", format, before.Format(), err)
+		}
+	}
+	var b journal.Batch
+	b.Add([]byte("three"))
+	if err := errors.Join(before.Append(&b), before.Sync()); err != nil {
+		t.Fatal(err)
+	}
+	after := open(t, name)
+	got, _, _, err := scan(t, after, journal.Start)
+	if err != nil || after.Format() != 4 || after.Generation() != before.Generation() || !slices.Equal(got, []string{"one", "two", "three"}) {
+		t.Errorf("format %d, %q, %v", after.Format(), got, err)
+	}
+}
