@@ -607,3 +607,32 @@ func BenchmarkYear(b *testing.B) {
 		}
 	}
 }
+
+// Two notes are set against one another fact by fact; what the one says less exactly is the same.
+func TestFacts(t *testing.T) {
+	h := newHome(t)
+	for _, tt := range []struct {
+		before, after string
+		want          []course.Fact
+	}{
+		{"Pivot x2 with belt to chair, NWB left leg.", "Pivot x1 with belt to chair, TTWB left leg.", []course.Fact{
+			{Name: "Left leg", Before: []string{"no weight (NWB)"}, After: []string{"toe touch only (TTWB)"}},
+			{Name: "Way of transfer", Before: []string{"pivot"}, After: []string{"pivot"}, Same: true},
+			{Name: "Helpers", Before: []string{"2 helpers"}, After: []string{"1 helper"}},
+			{Name: "Transfer belt", Before: []string{"used"}, After: []string{"used"}, Same: true},
+		}},
+		{"Walked with 2WW x1.", "Walked with walker x1. Found on floor at 0300.", []course.Fact{
+			{Name: "Walking", Before: []string{"walked with an aid"}, After: []string{"walked with an aid"}, Same: true},
+			{Name: "Helpers, walking", Before: []string{"1 helper"}, After: []string{"1 helper"}, Same: true},
+			{Name: "Walking aid", Before: []string{"two-wheeled walker"}, After: []string{"walker or frame, kind unsaid"}, Same: true},
+			{Name: "Fall", After: []string{"found on the floor"}},
+		}},
+		{"Ate well.", "Slept well.", nil},
+	} {
+		line := timeline.New("R", h.told(tt.before, tt.after), h.lex, h.chart, h.cal)
+		got := course.Facts(line, course.Options{Labels: h.labels}, line.Entries[0], line.Entries[1])
+		if diff := gocmp.Diff(tt.want, got); diff != "" {
+			t.Errorf("%q, %q (-want +got):\n%s", tt.before, tt.after, diff)
+		}
+	}
+}

@@ -3,11 +3,13 @@ package course
 import (
 	"bytes"
 	"embed"
+	"fmt"
 	"html/template"
 	"io"
 	"strings"
 
 	"example.com/stance/lint/report"
+	"example.com/stance/lint/report/look"
 )
 
 //go:embed page.tmpl page.css
@@ -31,22 +33,23 @@ func HTML(w io.Writer, c *Course, opt DrawOptions) error {
 		return err
 	}
 	var drawn bytes.Buffer
-	opt.Style = false // it stands in the head of the page
-	if err := SVG(&drawn, c, opt); err != nil {
+	opt.Link = func(m Mark) string { return fmt.Sprintf("#mark-%d", m.Number) }
+	if err := Figure(&drawn, c, opt); err != nil {
 		return err
 	}
 	d := c.dates(opt.Zone)
 	v := view{
 		Course: c, Caution: report.Caution,
-		Style:   template.CSS(string(css) + style),
-		Drawing: template.HTML(drawn.String()), // every text in it is escaped by SVG
+		Style:   template.CSS(look.Sheet() + style + string(css)),
+		Drawing: template.HTML(drawn.String()), // every text in it is escaped by Figure
 		Extent:  c.extent(d), Tally: c.tally(d), Standings: c.standings(d),
 	}
+	v.Headline, v.Calm = c.headline(d)
 	for i := range c.Marks {
 		m := &c.Marks[i]
-		v.Marked = append(v.Marked, marked{m.Number, d.note(m.Note), m.Note.author(), m.lines(), len(c.Marks)-i > printedMarks})
+		v.Marked = append(v.Marked, marked{m.Number, d.note(m.Note), m.Note.author(), m.Note.ID, m.lines(), len(c.Marks)-i > printedMarks})
 	}
-	turns := c.Turns(opt.Zone)
+	turns := c.turns(d)
 	for i, u := range turns {
 		v.Turns = append(v.Turns, turned{u, len(turns)-i > printedTurns})
 	}
@@ -64,6 +67,8 @@ func HTML(w io.Writer, c *Course, opt DrawOptions) error {
 type view struct {
 	*Course
 	Caution, Extent string
+	Headline        string
+	Calm            bool // nothing differs
 	Style           template.CSS
 	Drawing         template.HTML
 	Tally           []string
@@ -79,6 +84,7 @@ type view struct {
 type marked struct {
 	Number     int
 	When, By   string
+	Note       string // its id
 	Lines      []markLine
 	ScreenOnly bool
 }

@@ -43,11 +43,8 @@ func (b *builder) lane(s *aspect) (Lane, []changed) {
 func (s *aspect) made(entries []*timeline.Entry, last, first *timeline.Entry, value Value) (before, after *timeline.Entry) {
 	from, to := slices.Index(entries, last)+1, slices.Index(entries, first)
 	for _, e := range entries[from:to] {
-		orders := func(st *lexicon.Statement) bool {
-			return st.Mood == lexicon.Order && st.Polarity == lexicon.Affirmed && st.Who == lexicon.Resident && st.Time != lexicon.Before &&
-				slices.Contains(s.written(st), value)
-		}
-		if e.Any(orders) {
+		says := func(st *lexicon.Statement) bool { return orders(st) && slices.Contains(s.written(st), value) }
+		if e.Any(says) {
 			return last, e
 		}
 	}

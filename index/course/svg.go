@@ -31,22 +31,24 @@ type DrawOptions struct {
 	Calendar *shift.Calendar // whose last shift of the day is shaded, as the night; nil for no shading
 	ID       string          // starts the ids in the drawing; "" for "course". One page may hold several
 	Style    bool            // put the style sheet into the drawing, so that it stands alone
+	Width    int             // in pixels, at which its letters are at least twelve high; 0 for 1000, at least 400
+
+	// Link is where the mark of a note leads, or empty for nowhere; nil makes no links.
+	Link func(Mark) string
 }
 
-// The drawing's measures, in units of its view box.
+// The drawing's measures, in pixels.
 const (
-	width      = 1000
-	plotLeft   = 172
-	plotRight  = 990
-	axisHeight = 26
-	laneHeight = 42
-	eventLane  = 26 // of one row of marks
-	eventStep  = 20 // and of each row that is stacked under it
-	eventWidth = 18 // of a mark with its room
+	axisHeight = 34
+	laneHeight = 46
+	eventLane  = 30 // of one row of marks
+	eventStep  = 24 // and of each row that is stacked under it
+	eventWidth = 24 // of a mark with its room, which is what a finger needs (WCAG 2.2, 2.5.8)
 	bandTop    = 4
-	bandHeight = 15
-	pointLine  = 31  // from the top of a lane
-	character  = 5.6 // mean width of one, at the size of band texts
+	bandHeight = 18
+	pointLine  = 34  // from the top of a lane
+	character  = 6.9 // mean width of one in a wide font, at twelve pixels
+	rightEdge  = 22  // for the number beside the last mark
 )
 
 // SVG writes the drawing of a course: the time from left to right, a lane for each aspect with the
@@ -55,7 +57,8 @@ const (
 // among [Course.Marks]. A reader who cannot see it finds all of it in [HTML]'s tables or in [Text].
 func SVG(w io.Writer, c *Course, opt DrawOptions) error {
 	d := newDrawing(c, opt)
-	d.draw()
+	d.titles = true
+	d.whole(float64(max(400, cmp.Or(opt.Width, 1000))))
 	_, err := w.Write(d.out.Bytes())
 	return err
 }
@@ -69,6 +72,12 @@ type drawing struct {
 	until   time.Time // at the right edge
 	numbers map[NoteRef]int
 	dates   dates
+
+	width       float64
+	left, right float64 // of the plot
+	room        float64 // for the name of a row
+	again       float64 // words of bands and months are repeated so far apart, for what scrolls; 0 for once
+	titles      bool    // every point says its note when it is pointed at, not only those to look at
 }
 
 func newDrawing(c *Course, opt DrawOptions) *drawing {
@@ -153,41 +162,113 @@ func (c *Course) has(k Kind) bool {
 	return false
 }
 
-func (d *drawing) draw() {
-	rows := d.eventRows()
-	heights := make([]int, len(rows))
-	bottom := axisHeight + len(d.c.Lanes)*laneHeight
-	for i, r := range rows {
+// heights are those of the rows of events, and of all rows with the axis together.
+func (d *drawing) heights() (rows []eventRow, each []int, bottom int) {
+	rows = d.eventRows()
+	bottom = axisHeight + len(d.c.Lanes)*laneHeight
+	for _, r := range rows {
 		_, levels := d.place(r)
-		heights[i] = eventLane + (levels-1)*eventStep
-		bottom += heights[i]
+		each = append(each, eventLane+(levels-1)*eventStep)
+		bottom += each[len(each)-1]
 	}
+	return rows, each, bottom
+}
+
+// sides is what "charted" and "written" take on the left of a plot.
+const sides = 56
+
+// whole draws all in one: names, plot and legend.
+func (d *drawing) whole(width float64) {
+	d.width = width
+	d.left, d.right = width/8+sides, width-rightEdge
+	d.room = d.left - sides
+	_, _, bottom := d.heights()
+	d.plot()
+	d.names()
+	d.tag(`<line class="edge" x1="0" y1="%d" x2="%.0f" y2="%d"/>`, bottom, d.right, bottom)
+	d.close(d.legend(float64(bottom)+22), "")
+}
+
+// plot draws the days, the marks and the lanes, without their names.
+func (d *drawing) plot() {
+	rows, heights, bottom := d.heights()
 	d.axis(bottom)
 	y := axisHeight
 	for i, r := range rows {
-		d.eventLane(r, y, heights[i])
+		d.eventLane(r, y)
 		y += heights[i]
 	}
 	for i := range d.c.Lanes {
 		d.lane(&d.c.Lanes[i], y)
 		y += laneHeight
 	}
-	d.tag(`<line class="edge" x1="0" y1="%d" x2="%d" y2="%d"/>`, bottom, plotRight, bottom)
-	height := d.legend(float64(bottom) + 20)
+}
 
-	// The head comes last, because only now is the height known.
+// names writes the name of each row on its left.
+func (d *drawing) names() {
+	rows, heights, _ := d.heights()
+	y := axisHeight
+	for i, r := range rows {
+		d.name(r.name, y+heights[i]/2)
+		y += heights[i]
+	}
+	for _, l := range d.c.Lanes {
+		d.name(l.Name, y+laneHeight/2)
+		if d.room+sides <= d.left { // else the page says which is which
+			if len(l.Bands) > 0 {
+				d.tag(`<text class="side" x="%.1f" y="%d">charted</text>`, d.left-6, y+bandTop+13)
+			}
+			if len(l.Points) > 0 {
+				d.tag(`<text class="side" x="%.1f" y="%d">written</text>`, d.left-6, y+pointLine+4)
+			}
+		}
+		y += laneHeight
+	}
+}
+
+// close puts the head before what has been drawn, because only now is the height known, and ends the drawing. A part of
+// the figure has a class of its own, and only the plot is named.
+func (d *drawing) close(height float64, part string) {
 	body := d.out
 	d.out = bytes.Buffer{}
 	id := escape(cmp.Or(d.opt.ID, "course"))
-	d.tag(`<svg xmlns="http://www.w3.org/2000/svg" class="course-drawing" viewBox="0 0 %d %.0f" role="img" aria-labelledby="%s-title %s-desc">`,
-		width, height, id, id)
-	d.tag(`<title id="%s-title">%s</title>`, id, escape("The course of resident "+d.c.Resident+", "+d.dates.span(d.c.From, d.c.last())))
-	d.tag(`<desc id="%s-desc">%s</desc>`, id, escape(d.description()))
+	size := ""
+	if part != "" {
+		size = fmt.Sprintf(` width="%.0f" height="%.0f"`, d.width, height)
+		part = " course-" + part
+	}
+	role := "img"
+	if d.opt.Link != nil {
+		role = "group" // what is in an image cannot be followed
+	}
+	if part == " course-names" || part == " course-legend" {
+		d.tag(`<svg xmlns="http://www.w3.org/2000/svg" class="course-drawing%s" viewBox="0 0 %.0f %.0f"%s aria-hidden="true">`, part, d.width, height, size)
+	} else {
+		d.tag(`<svg xmlns="http://www.w3.org/2000/svg" class="course-drawing%s" viewBox="0 0 %.0f %.0f"%s role="%s" aria-labelledby="%s-title" aria-describedby="%s-desc">`,
+			part, d.width, height, size, role, id, id)
+		d.tag(`<title id="%s-title">%s</title>`, id, escape("The course of resident "+d.c.Resident+", "+d.dates.span(d.c.From, d.c.last())))
+		d.tag(`<desc id="%s-desc">%s</desc>`, id, escape(d.description()))
+	}
 	if d.opt.Style {
 		d.tag(`<style>%s</style>`, style)
 	}
 	body.WriteTo(&d.out) // a bytes.Buffer takes all
 	d.tag(`</svg>`)
+}
+
+// link opens a link of the mark of a note, where there is one, with the room that a finger needs. What closes it is
+// given back.
+func (d *drawing) link(m *Mark, words string, x, y float64) (end string) {
+	to := ""
+	if d.opt.Link != nil && m != nil {
+		to = d.opt.Link(*m)
+	}
+	if to == "" {
+		d.tag(`<g><title>%s</title>`, escape(words))
+		return "</g>"
+	}
+	d.tag(`<a href="%s" aria-label="%s"><title>%s</title><rect class="hit" x="%.1f" y="%.1f" width="24" height="24"/>`, escape(to), escape("Note "+words), escape(words), x-12, y-12)
+	return "</a>"
 }
 
 func (d *drawing) tag(format string, args ...any) { fmt.Fprintf(&d.out, format+"\n", args...) }
@@ -211,37 +292,35 @@ func (d *drawing) description() string {
 // x is where a moment lies, kept inside the plot.
 func (d *drawing) x(t time.Time) float64 {
 	share := float64(t.Sub(d.from)) / float64(d.until.Sub(d.from))
-	return plotLeft + (plotRight-plotLeft)*min(max(share, 0), 1)
+	return d.left + (d.right-d.left)*min(max(share, 0), 1)
 }
 
 // axis draws the days and the nights between them.
 func (d *drawing) axis(bottom int) {
 	days := int(math.Round(d.until.Sub(d.from).Hours() / 24))
-	const mostLabels, mostNights = 16, 45
-	step := (days + mostLabels - 1) / mostLabels
-	if d.opt.Calendar != nil && days <= mostNights {
+	const mostNights = 45
+	day := (d.right - d.left) / float64(days)
+	step := max(1, int(math.Ceil(24/day)))
+	if d.opt.Calendar != nil && (days <= mostNights || day >= 20) {
 		d.nights(bottom)
 	}
-	month := ""
+	month, said, end := "", math.Inf(-1), d.right
+	if d.again > 0 {
+		d.tag(`<text class="side" x="%.1f" y="11">%s</text>`, d.right, d.until.AddDate(0, 0, -1).Format("Jan 2006"))
+		end -= 18 * character
+	}
 	for i := 0; i <= days; i += step {
 		t := time.Date(d.from.Year(), d.from.Month(), d.from.Day()+i, 0, 0, 0, 0, d.zone)
 		x := d.x(t)
-		d.tag(`<line class="day" x1="%.1f" y1="%d" x2="%.1f" y2="%d"/>`, x, axisHeight-6, x, bottom)
+		d.tag(`<line class="day" x1="%.1f" y1="%d" x2="%.1f" y2="%d"/>`, x, axisHeight-8, x, bottom)
 		if i == days {
 			break
 		}
-		label := t.Format("2")
-		if m := t.Format("Jan 2006"); m != month {
-			label, month = t.Format("2 Jan"), m
-			if i == 0 {
-				label = t.Format("2 Jan 2006")
-			}
+		if m := t.Format("Jan 2006"); x <= end && (m != month && x-said >= 9*character || d.again > 0 && x-said >= d.again) {
+			d.tag(`<text class="axis" x="%.1f" y="11">%s</text>`, x+3, m)
+			month, said = m, x
 		}
-		if i == 0 && step*(plotRight-plotLeft)/days < 64 {
-			d.tag(`<text class="axis" x="%.1f" y="10">%s</text>`, x+3, t.Format("Jan 2006"))
-			label = t.Format("2")
-		}
-		d.tag(`<text class="axis" x="%.1f" y="%d">%s</text>`, x+3, axisHeight-5, label)
+		d.tag(`<text class="axis" x="%.1f" y="%d">%s</text>`, x+3, axisHeight-8, t.Format("2"))
 	}
 }
 
@@ -270,7 +349,8 @@ func (d *drawing) nights(bottom int) {
 // name writes the name of a lane beside it, about a height: on two lines where it is long, and cut
 // where it is longer still. The whole stands in its title.
 func (d *drawing) name(s string, y int) {
-	const most, lineHeight = 19, 14
+	const lineHeight = 15
+	most := int(d.room / 8) // they are bold
 	lines := []string{s}
 	if utf8.RuneCountInString(s) > most {
 		if at := strings.LastIndexByte(string([]rune(s)[:most]), ' '); at > 0 {
@@ -288,16 +368,20 @@ func (d *drawing) name(s string, y int) {
 	d.tag(`</g>`)
 }
 
-func (d *drawing) eventLane(r eventRow, y, height int) {
-	d.tag(`<line class="rule" x1="0" y1="%d" x2="%d" y2="%d"/>`, y, plotRight, y)
-	d.name(r.name, y+height/2)
+func (d *drawing) eventLane(r eventRow, y int) {
+	d.rule(y)
 	events, _ := d.place(r)
 	for _, p := range events {
 		at := float64(y + eventLane/2 + p.level*eventStep)
-		d.tag(`<g><title>%s</title>`, escape(fmt.Sprintf("%d: %s, %s. %s", p.mark.Number, p.event.Kind, d.dates.note(p.mark.Note), p.event.Words)))
+		end := d.link(p.mark, fmt.Sprintf("%d: %s, %s. %s", p.mark.Number, p.event.Kind, d.dates.note(p.mark.Note), p.event.Words), p.x, at)
 		d.event(p.event.Kind, p.x, at)
-		d.tag(`<text class="number" x="%.1f" y="%.1f">%d</text></g>`, p.x+8, at-3, p.mark.Number)
+		d.tag(`<text class="number" x="%.1f" y="%.1f">%d</text>%s`, p.x+8, at-3, p.mark.Number, end)
 	}
+}
+
+// rule parts a row from the one above.
+func (d *drawing) rule(y int) {
+	d.tag(`<line class="rule" x1="0" y1="%d" x2="%.0f" y2="%d"/>`, y, d.right, y)
 }
 
 // event draws the mark of a kind about a point.
@@ -351,14 +435,7 @@ func (n *numbering) write(number int, x, y float64) {
 }
 
 func (d *drawing) lane(l *Lane, y int) {
-	d.tag(`<line class="rule" x1="0" y1="%d" x2="%d" y2="%d"/>`, y, plotRight, y)
-	d.name(l.Name, y+laneHeight/2)
-	if len(l.Bands) > 0 {
-		d.tag(`<text class="side" x="%d" y="%d">charted</text>`, plotLeft-6, y+bandTop+11)
-	}
-	if len(l.Points) > 0 {
-		d.tag(`<text class="side" x="%d" y="%d">written</text>`, plotLeft-6, y+pointLine+4)
-	}
+	d.rule(y)
 	for _, b := range l.Bands {
 		d.band(b, y+bandTop)
 	}
@@ -369,10 +446,7 @@ func (d *drawing) lane(l *Lane, y int) {
 			beside = 0 // else another value of the same note, set beside the first
 		}
 		x := d.x(p.Note.Time) + beside
-		d.point(p, x, float64(y+pointLine))
-		if p.Fit == Differs {
-			n.write(d.numbers[p.Note], x, float64(y+pointLine))
-		}
+		d.point(p, x, float64(y+pointLine), &n)
 	}
 	d.runLabels(l, y)
 }
@@ -392,11 +466,22 @@ func (d *drawing) band(b Band, y int) {
 	}
 	d.tag(`<g><title>%s</title><rect class="band" x="%.1f" y="%d" width="%.1f" height="%d"/>`,
 		escape("Charted from "+d.dates.minute(b.From)+": "+b.Value.Words), a, y, z-a, bandHeight)
-	for _, words := range []string{full, b.Value.Words, b.Value.Key} {
-		if float64(utf8.RuneCountInString(words))*character+8 <= z-a {
-			d.tag(`<text class="in" x="%.1f" y="%d">%s</text>`, a+5, y+11, escape(words))
-			break
+	short := b.Value.Key
+	if _, code, ok := strings.Cut(b.Value.Words, " ("); ok { // as charts have it: "TTWB"
+		short = strings.TrimSuffix(code, ")")
+	}
+	for _, words := range []string{full, b.Value.Words, short} {
+		wide := float64(utf8.RuneCountInString(words))*character + 10
+		if wide > z-a {
+			continue
 		}
+		d.tag(`<text class="in" x="%.1f" y="%d">%s</text>`, a+5, y+13, escape(words))
+		// What scrolls says it again, and at the end of all, which is what is in view first.
+		wide = float64(utf8.RuneCountInString(b.Value.Words))*character + 10
+		for at := z - wide; d.again > 0 && at > a+2*wide; at -= max(d.again, 2*wide) {
+			d.tag(`<text class="in" x="%.1f" y="%d" aria-hidden="true">%s</text>`, at+5, y+13, escape(b.Value.Words))
+		}
+		break
 	}
 	d.tag(`</g>`)
 }
@@ -410,10 +495,30 @@ func (d *drawing) runLines(l *Lane, y float64) {
 	}
 }
 
-func (d *drawing) point(p Point, x, y float64) {
-	d.tag(`<g><title>%s</title>`, escape(d.dates.note(p.Note)+": "+p.Value.Words+", "+string(p.Fit)))
-	d.dot(p.Fit, x, y)
-	d.tag(`</g>`)
+func (d *drawing) point(p Point, x, y float64, n *numbering) {
+	words := d.dates.note(p.Note) + ": " + p.Value.Words + ", " + string(p.Fit)
+	switch {
+	case p.Fit == Differs:
+		number := d.numbers[p.Note]
+		end := d.link(d.mark(number), fmt.Sprintf("%d: %s", number, words), x, y)
+		d.dot(p.Fit, x, y)
+		n.write(number, x, y)
+		d.tag("%s", end)
+	case d.titles:
+		d.tag(`<g><title>%s</title>`, escape(words))
+		d.dot(p.Fit, x, y)
+		d.tag(`</g>`)
+	default:
+		d.dot(p.Fit, x, y)
+	}
+}
+
+// mark is that of a number, or nil.
+func (d *drawing) mark(number int) *Mark {
+	if number < 1 {
+		return nil
+	}
+	return &d.c.Marks[number-1] // they are numbered in their order
 }
 
 // dot draws the mark of a fit about a point.
@@ -438,11 +543,11 @@ func (d *drawing) runLabels(l *Lane, y int) {
 		fits[p.Note] = p.Fit
 	}
 	for i, r := range l.Runs {
-		next := plotRight + 8.0
+		next := d.right + 8.0
 		if i+1 < len(l.Runs) {
 			next = d.x(l.Runs[i+1].First.Time)
 		}
-		x, at := d.x(r.First.Time), y+bandTop+11
+		x, at := d.x(r.First.Time), y+bandTop+13
 		switch {
 		case len(l.Bands) == 0:
 			x -= 4
@@ -460,11 +565,11 @@ func (d *drawing) runLabels(l *Lane, y int) {
 // legend says in words what each mark of this drawing means, from a height on. It returns the height
 // at which it ends.
 func (d *drawing) legend(row float64) float64 {
-	const rowHeight, gap = 20, 40
+	const rowHeight, gap = 22, 36
 	x := 0.0
 	item := func(words string, mark func(x, y float64)) {
-		w := float64(utf8.RuneCountInString(words))*5.9 + gap
-		if x+w > width {
+		w := float64(utf8.RuneCountInString(words))*character + gap
+		if x > 0 && x+w > d.width {
 			x, row = 0, row+rowHeight
 		}
 		mark(x+8, row)

@@ -33,6 +33,7 @@ func Text(w io.Writer, c *Course, opt report.TextOptions) error {
 	}
 	opt.Width = max(opt.Width, 40)
 	t := &textWriter{bufio.NewWriter(w), opt, c.dates(opt.Zone)}
+	t.dates.ids = true // a terminal has no links
 	t.fill("", "", t.paint(bold, c.heading(t.dates)))
 	t.fill("", "", report.Printable(strings.Join(c.tally(t.dates), " ")))
 	t.line()
@@ -118,7 +119,7 @@ func (t *textWriter) marks(c *Course) {
 
 func (t *textWriter) turns(c *Course) {
 	t.head("What changed")
-	turns := c.Turns(t.dates.zone)
+	turns := c.turns(t.dates)
 	if len(turns) == 0 {
 		t.fill("  ", "  ", "Nothing, neither in the chart nor in what is written.")
 	}

@@ -15,6 +15,7 @@ import (
 type dates struct {
 	zone *time.Location // nil: each time in its own
 	year bool
+	ids  bool // notes go by their ids as well
 }
 
 func (c *Course) dates(zone *time.Location) dates {
@@ -56,13 +57,21 @@ func (d dates) shift(n NoteRef) string {
 	return dates{year: d.year}.day(t) + " " + name
 }
 
-// note is "12 Nov evening 19:50, N0107" or, of a shift that began the day before, "17 Nov 05:30 (night of 16 Nov), N0246".
+// note is "12 Nov evening 19:50" or, of a shift that began the day before, "17 Nov 05:30 (night of 16 Nov)", and the id
+// where notes go by theirs.
 func (d dates) note(n NoteRef) string {
 	date, name, _ := strings.Cut(n.Shift, "/")
 	if began, err := time.Parse(time.DateOnly, date); err == nil && d.in(n.Time).Format(time.DateOnly) != date {
-		return fmt.Sprintf("%s (%s of %s), %s", d.day(n.Time)+" "+d.in(n.Time).Format("15:04"), name, dates{year: d.year}.day(began), n.ID)
+		return fmt.Sprintf("%s (%s of %s)%s", d.day(n.Time)+" "+d.in(n.Time).Format("15:04"), name, dates{year: d.year}.day(began), d.id(n))
 	}
-	return d.shift(n) + " " + d.in(n.Time).Format("15:04") + ", " + n.ID
+	return d.shift(n) + " " + d.in(n.Time).Format("15:04") + d.id(n)
+}
+
+func (d dates) id(n NoteRef) string {
+	if !d.ids {
+		return ""
+	}
+	return ", " + n.ID
 }
 
 // span is "9 to 22 November 2026".
@@ -191,16 +200,50 @@ func (c *Course) tally(d dates) []string {
 	switch {
 	case !c.Charted:
 		said = append(said, "No chart was given, or it has no row for this time.")
-	case differ == 0:
-		said = append(said, "No note differs from the chart.")
 	default:
-		verb := "differ"
-		if differ == 1 {
-			verb = "differs"
-		}
-		said = append(said, plural.Of(differ, "note")+" "+verb+" from the chart.")
+		said = append(said, differing(differ)+".")
 	}
 	return said
+}
+
+// differing is "2 notes differ from the chart".
+func differing(n int) string {
+	switch n {
+	case 0:
+		return "No note differs from the chart"
+	case 1:
+		return "1 note differs from the chart"
+	}
+	return fmt.Sprintf("%d notes differ from the chart", n)
+}
+
+// headline is what to know first: how many notes differ from the chart, and in what the last of them does. It is calm
+// where none does.
+func (c *Course) headline(d dates) (words string, calm bool) {
+	if c.Notes == 0 || !c.Charted {
+		return "", true
+	}
+	differ := 0
+	var last *Mark
+	for i := range c.Marks {
+		if len(c.Marks[i].Differences) > 0 {
+			differ++
+			last = &c.Marks[i]
+		}
+	}
+	words = differing(differ)
+	if last == nil {
+		return words + ".", true
+	}
+	var all []string
+	for _, df := range last.Differences {
+		all = append(all, fmt.Sprintf("%s: %s written, %s charted", df.Name, df.Written.Words, df.Charted.Words))
+	}
+	the := ", the last of "
+	if differ == 1 {
+		the = ", of "
+	}
+	return words + the + d.note(last.Note) + ". " + strings.Join(all, "; ") + ".", false
 }
 
 // lines are what a mark says, one for each difference and event.
@@ -232,8 +275,9 @@ func (t Turn) Apart() bool { return len(t.Diff) == 1 && t.Diff[0].Same == "" }
 
 // Turns are all changes in time order, those of the chart and those of what is written, with times in a zone; nil shows
 // each in its own.
-func (c *Course) Turns(zone *time.Location) []Turn {
-	d := c.dates(zone)
+func (c *Course) Turns(zone *time.Location) []Turn { return c.turns(c.dates(zone)) }
+
+func (c *Course) turns(d dates) []Turn {
 	var all []Turn
 	charted := c.ChartChanges
 	chart := func(ch ChartChange) {
@@ -265,11 +309,24 @@ type line struct {
 	Differs                      bool
 }
 
+// Span is from when to when: "since 5 Nov, 10:00" for what is still in force, and one note by itself.
+func (l line) Span() string {
+	switch l.To {
+	case inForce:
+		return "since " + l.From
+	case l.From:
+		return l.From
+	}
+	return l.From + " to " + l.To
+}
+
+const inForce = "still in force"
+
 // table is the bands and runs of a lane.
 func (l *Lane) table(d dates) []line {
 	var all []line
 	for _, b := range l.Bands {
-		to := "still in force"
+		to := inForce
 		if !b.Until.IsZero() {
 			to = d.minute(b.Until)
 		}

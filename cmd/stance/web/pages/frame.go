@@ -24,6 +24,7 @@ import (
 	"example.com/stance/lint/handbook"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/report"
+	"example.com/stance/lint/report/look"
 	"example.com/stance/lint/rules"
 )
 
@@ -313,6 +314,9 @@ func (s *site) readAssets() error {
 		body, err := static.ReadFile(name)
 		if err != nil {
 			return err
+		}
+		if name == "static/page.css" {
+			body = append([]byte(look.Sheet()), body...)
 		}
 		s.addAsset("/"+name, body, kinds[path.Ext(name)])
 		return nil

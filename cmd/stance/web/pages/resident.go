@@ -41,14 +41,15 @@ type residentPage struct {
 // A noteView is one kept note.
 type noteView struct {
 	name     string // see line
+	At       int    // its number among all of the resident's notes, from 1 for the oldest
 	When     string
 	By       string
 	Segments []segment
 	Said     []says.Said // in all of it
 	Unread   int         // sentences about moving of which nothing was understood
 	Findings []flagged   // the worst first
-	Compare  string      // path of the comparison with the note of the shift before, or empty
-	Before   string      // when that one was written
+	Compare  string      // path of the comparison with an earlier note, or empty
+	Before   string      // which one that is, and when it was written
 }
 
 // A flagged is a finding on a kept note, with what was made of it.
@@ -60,14 +61,20 @@ type flagged struct {
 
 // A diff is two notes set against one another.
 type diff struct {
-	Old, New string // when and by whom they were written
-	Hunks    []amend.Hunk
-	Same     bool        // word for word
-	Gone     []says.Said // what only the earlier one says
-	Come     []says.Said // what only the later one says
+	Old, New         string // when and by whom they were written
+	OldText, NewText string
+	Hunks            []amend.Hunk // word by word; nil for notes that have too little in common
+	Same             bool         // word for word
+	Facts            []factView   // of moving, those that differ
+	Alike            []string     // of what both say the same
+	Gone             []says.Said  // what only the earlier one says
+	Come             []says.Said  // what only the later one says
 
 	OldFound, NewFound []flagged // in each of them
 }
+
+// A factView is what two notes say of one thing, in words; empty for nothing.
+type factView struct{ Name, Old, New string }
 
 // A courseView is the drawn course and the same in words.
 type courseView struct {
@@ -85,6 +92,7 @@ type link struct{ Path, Name string }
 type markView struct {
 	Number int
 	When   string
+	Path   string // of the note
 	Said   []string
 }
 
@@ -119,9 +127,6 @@ func (s *site) resident(r *http.Request, v *sight.Visit) (*reply, error) {
 	}
 	line := name(kept)
 	p.Status = s.charted(look, id, s.now())
-	if p.Course, err = s.course(line, q.Get("span") == "all"); err != nil {
-		return nil, err
-	}
 	p.Words = strings.TrimSpace(q.Get("words"))
 	p.Total = len(line.Entries)
 	judge, err := s.judge(r.Context(), look, id)
@@ -129,6 +134,9 @@ func (s *site) resident(r *http.Request, v *sight.Visit) (*reply, error) {
 		return nil, err
 	}
 	if err := s.listNotes(r.Context(), &p, newSearch(look, p.Words), line, q.Get("before"), judge); err != nil {
+		return nil, err
+	}
+	if p.Course, err = s.course(&p, line, q.Get("span") == "all"); err != nil {
 		return nil, err
 	}
 	if p.Diff, err = s.diff(r.Context(), line, q.Get("old"), q.Get("new"), judge); err != nil {
@@ -179,11 +187,11 @@ func (l *line) refer(n course.NoteRef) string {
 }
 
 // course draws the last weeks of the resident's course, or all of it; nil where there is nothing to draw.
-func (s *site) course(line *line, all bool) (*courseView, error) {
+func (s *site) course(p *residentPage, line *line, all bool) (*courseView, error) {
 	if len(line.Entries) == 0 {
 		return nil, nil
 	}
-	opt := course.Options{LiftHelpers: s.policy.LiftHelpers, Labels: s.words.Labels()}
+	opt := s.courseOptions()
 	first, last := line.Entries[0].Note.Time, line.Entries[len(line.Entries)-1].Note.Time
 	v := &courseView{Span: "All notes."}
 	if longer := last.Sub(first) > recent; longer && !all {
@@ -197,17 +205,17 @@ func (s *site) course(line *line, all bool) (*courseView, error) {
 	if len(c.Lanes) == 0 {
 		return nil, nil
 	}
-	draw := course.DrawOptions{Calendar: s.window.Calendar()}
+	draw := course.DrawOptions{Calendar: s.window.Calendar(), Link: func(m course.Mark) string { return p.toNote(line, m.Note) }}
 	if z := s.zone(); z != time.Local {
 		draw.Zone = z
 	}
 	var buf bytes.Buffer
-	if err := course.SVG(&buf, c, draw); err != nil {
+	if err := course.Figure(&buf, c, draw); err != nil {
 		return nil, err
 	}
 	v.Drawing = template.HTML(buf.String()) // made of escaped parts by the package that draws
 	for _, m := range c.Marks {
-		mark := markView{Number: m.Number, When: s.moment(m.Note)}
+		mark := markView{Number: m.Number, When: s.moment(m.Note), Path: p.toNote(line, m.Note)}
 		for _, d := range m.Differences {
 			mark.Said = append(mark.Said, fmt.Sprintf("%s: charted %s, written %s", d.Name, d.Charted.Words, d.Written.Words))
 		}
@@ -228,6 +236,27 @@ func (s *site) course(line *line, all bool) (*courseView, error) {
 		v.Changes = append(v.Changes, change)
 	}
 	return v, nil
+}
+
+func (s *site) courseOptions() course.Options {
+	return course.Options{LiftHelpers: s.policy.LiftHelpers, Labels: s.words.Labels()}
+}
+
+// toNote is where a note is to be read: on the page, or on the one that begins with it.
+func (p *residentPage) toNote(line *line, n course.NoteRef) string {
+	at := slices.IndexFunc(line.Entries, func(e *timeline.Entry) bool { return e.Note.ID == n.ID && e.Note.Time.Equal(n.Time) })
+	if at < 0 {
+		return ""
+	}
+	there := fmt.Sprintf("#note-%d", at+1)
+	if slices.ContainsFunc(p.Notes, func(v noteView) bool { return v.At == at+1 }) {
+		return there
+	}
+	before := ""
+	if at+1 < len(line.Entries) {
+		before = line.names[line.Entries[at+1]]
+	}
+	return to("/resident", "id", p.Chosen, "before", before) + there
 }
 
 // moment says when and by whom a note was written.
@@ -334,7 +363,7 @@ func (s *site) listNotes(ctx context.Context, p *residentPage, find search, line
 	for _, l := range shown {
 		e := l.entry
 		v := noteView{
-			name: line.names[e], When: s.local(e.Note.Time).Format("Monday 2 January 2006, 15:04"), By: byWhom(e.Note),
+			name: line.names[e], At: l.at + 1, When: s.local(e.Note.Time).Format("Monday 2 January 2006, 15:04"), By: byWhom(e.Note),
 		}
 		var views []view
 		v.Segments, views = s.segments(e.Note.Text, e.Reading, found[e], number)
@@ -344,23 +373,29 @@ func (s *site) listNotes(ctx context.Context, p *residentPage, find search, line
 			v.Findings = append(v.Findings, judge.flag(found[e][i], views[i]))
 		}
 		markHits(v.Segments, l.hits)
-		if prev := previous(line.Timeline, l.at); prev != nil {
+		if prev, which := s.previous(line.Timeline, l.at); prev != nil {
 			v.Compare = to("/resident", "id", p.Chosen, "words", p.Words, "old", line.names[prev], "new", line.names[e]) + "#diff"
-			v.Before = s.local(prev.Note.Time).Format("2 January, 15:04")
+			v.Before = which + " (" + s.local(prev.Note.Time).Format("2 January, 15:04") + ")"
 		}
 		p.Notes = append(p.Notes, v)
 	}
 	return nil
 }
 
-// previous is the last note of an earlier shift than that of the i-th, or nil.
-func previous(line *timeline.Timeline, i int) *timeline.Entry {
-	for _, e := range slices.Backward(line.Entries[:i]) {
-		if e.Shift.Before(line.Entries[i].Shift) {
-			return e
+// previous is the last note of an earlier shift than that of the i-th and what it is, or nil.
+func (s *site) previous(line *timeline.Timeline, i int) (prev *timeline.Entry, which string) {
+	for j, e := range slices.Backward(line.Entries[:i]) {
+		switch {
+		case !e.Shift.Before(line.Entries[i].Shift):
+			continue
+		case s.window.Calendar().Next(e.Shift) == line.Entries[i].Shift:
+			return e, "the shift before"
+		case j == i-1:
+			return e, "the note before"
 		}
+		return e, "the last note of an earlier shift"
 	}
-	return nil
+	return nil, ""
 }
 
 func byWhom(n note.Note) string {
@@ -394,11 +429,21 @@ func (s *site) diff(ctx context.Context, line *line, old, new string, judge *jud
 		return nil, err
 	}
 	was, is := s.said(a.Reading), s.said(b.Reading)
-	return &diff{
-		OldFound: oldFound, NewFound: newFound,
-		Old: name(a.Note), New: name(b.Note), Hunks: amend.Diff(a.Note.Text, b.Note.Text), Same: a.Note.Text == b.Note.Text,
-		Gone: without(was, is), Come: without(is, was),
-	}, nil
+	d := &diff{
+		OldFound: oldFound, NewFound: newFound, Old: name(a.Note), New: name(b.Note), OldText: a.Note.Text, NewText: b.Note.Text,
+		Same: a.Note.Text == b.Note.Text, Gone: without(was, is), Come: without(is, was),
+	}
+	if course.NearCopies(a.Note.Text, b.Note.Text) {
+		d.Hunks = amend.Diff(a.Note.Text, b.Note.Text)
+	}
+	for _, f := range course.Facts(line.Timeline, s.courseOptions(), a, b) {
+		if f.Same {
+			d.Alike = append(d.Alike, f.Name+": "+strings.Join(f.After, ", "))
+		} else {
+			d.Facts = append(d.Facts, factView{f.Name, strings.Join(f.Before, ", "), strings.Join(f.After, ", ")})
+		}
+	}
+	return d, nil
 }
 
 // said is what a note says, each thing once.
