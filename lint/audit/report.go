@@ -30,6 +30,7 @@ type Report struct {
 	LeftOut       []LeftOut   `json:"left_out"`       // what was not counted; empty where everything was
 	Charted       bool        `json:"charted"`        // a chart was given
 	NotUnderstood int         `json:"not_understood"` // sentences about moving of which nothing was read; among LeftOut
+	StandsOut     []string    `json:"stands_out"`     // what differs by more than chance, in sentences, the most first
 	Policy        Policy      `json:"policy"`
 	Names         Names       `json:"names"`
 	Rules         []Rule      `json:"rules"` // in force, in the order of the published tables
@@ -154,6 +155,7 @@ func (t *Tally) Report(by Period, made time.Time) *Report {
 	r.Tables = append(r.Tables, t.table(string(by), labels, periods))
 	r.Charts = t.charts(labels, periods)
 	r.Funnels = t.funnels()
+	r.StandsOut = standsOut(r)
 	return r
 }
 

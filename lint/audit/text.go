@@ -27,6 +27,12 @@ type TextOptions struct {
 func Text(w io.Writer, r *Report, opt TextOptions) error {
 	t := &textWriter{Writer: bufio.NewWriter(w), report: r, width: cmp.Or(opt.Width, 80), bold: opt.Bold}
 	t.opening()
+	if len(r.StandsOut) > 0 {
+		t.heading("What stands out")
+		for _, s := range r.StandsOut {
+			t.item(report.Printable(s))
+		}
+	}
 	t.rates()
 	t.told()
 	t.change()
@@ -209,7 +215,10 @@ func header(first string) []string {
 
 func line(label string, r Row) []string {
 	rate, interval := "none", ""
-	if r.Rate != nil {
+	switch {
+	case r.Rate != nil && r.Opportunities < stat.FewestRate:
+		rate = fmt.Sprintf("%d of %d", r.Findings, r.Opportunities)
+	case r.Rate != nil:
 		rate, interval = per100(r.Rate.Value), per100(r.Rate.Low)+" to "+per100(r.Rate.High)
 	}
 	out := []string{label}

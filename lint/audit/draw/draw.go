@@ -49,23 +49,25 @@ const ground = "var(--card, none)"
 // A sheet is a drawing in the making.
 type sheet struct {
 	bytes.Buffer
+	opt           Options
 	width, height float64
 }
 
-// newSheet begins a drawing.
+// newSheet begins a drawing. Its height may be set until it ends.
 func newSheet(opt Options, height float64) *sheet {
-	s := &sheet{width: opt.width(), height: height}
-	id := html.EscapeString(opt.ID)
-	fmt.Fprintf(s, `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="%s-title %s-words" viewBox="0 0 %s %s" width="%[3]s" height="%[4]s" `+
-		`font-family="system-ui, sans-serif" font-size="%d" fill="currentColor" stroke="none">`+"\n", id, id, num(s.width), num(height), fontSize)
-	fmt.Fprintf(s, `<title id="%s-title">%s</title><desc id="%s-words">%s</desc>`+"\n", id, html.EscapeString(opt.Title), id, html.EscapeString(opt.Words))
-	return s
+	return &sheet{opt: opt, width: opt.width(), height: height}
 }
 
-// end closes the drawing.
+// end puts the head before what has been drawn, and closes the drawing.
 func (s *sheet) end() []byte {
-	s.WriteString("</svg>\n")
-	return s.Bytes()
+	var out bytes.Buffer
+	id := html.EscapeString(s.opt.ID)
+	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="%s-title %s-words" viewBox="0 0 %s %s" width="%[3]s" height="%[4]s" `+
+		`font-family="system-ui, sans-serif" font-size="%d" fill="currentColor" stroke="none">`+"\n", id, id, num(s.width), num(s.height), fontSize)
+	fmt.Fprintf(&out, `<title id="%s-title">%s</title><desc id="%s-words">%s</desc>`+"\n", id, html.EscapeString(s.opt.Title), id, html.EscapeString(s.opt.Words))
+	s.WriteTo(&out) // a bytes.Buffer takes all
+	out.WriteString("</svg>\n")
+	return out.Bytes()
 }
 
 // num writes a coordinate to a tenth of a pixel.

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -61,7 +62,10 @@ func drawings() map[string]func(w io.Writer, width int) error {
 		"control-high": func(w io.Writer, width int) error {
 			return draw.Control(w, stat.UChart([]stat.Point{{Label: "a", Events: 900, N: 300}, {Label: "b", Events: 880, N: 300}}), opt("high", width))
 		},
-		"funnel":       func(w io.Writer, width int) error { return draw.Funnel(w, stat.Funnel(units), opt("funnel", width)) },
+		"funnel": func(w io.Writer, width int) error { return draw.Funnel(w, stat.Funnel(units), opt("funnel", width)) },
+		"funnel-crowd": func(w io.Writer, width int) error {
+			return draw.Funnel(w, stat.Funnel(crowd()), opt("crowd", width))
+		},
 		"funnel-empty": func(w io.Writer, width int) error { return draw.Funnel(w, stat.Funnel(nil), opt("no", width)) },
 		"funnel-none": func(w io.Writer, width int) error {
 			return draw.Funnel(w, stat.Funnel([]stat.Point{{Label: "Ash", N: 40}, {Label: "Oak", N: 3}}), opt("none", width))
@@ -70,6 +74,63 @@ func drawings() map[string]func(w io.Writer, width int) error {
 			return draw.Rates(w, stat.Rates(append(units, stat.Point{Label: strings.Repeat("a very long label ", 5), Events: 3, N: 9}), 0.95), opt("rates", width))
 		},
 		"rates-empty": func(w io.Writer, width int) error { return draw.Rates(w, nil, opt("nothing", width)) },
+	}
+}
+
+// crowd is units that lie close together, and one that is alone.
+func crowd() []stat.Point {
+	out := []stat.Point{{Label: "Rowan", Events: 60, N: 400}}
+	for i := range 16 {
+		out = append(out, stat.Point{Label: fmt.Sprintf("Unit number %d", i), Events: 20 + i%3, N: 300 + 2*i})
+	}
+	return out
+}
+
+// Each unit that has a point is named, at every width.
+func TestEveryUnitIsNamed(t *testing.T) {
+	for _, width := range []int{280, 288, 680, 1200} {
+		var b bytes.Buffer
+		if err := draw.Funnel(&b, stat.Funnel(crowd()), draw.Options{ID: "f", Width: width}); err != nil {
+			t.Fatal(err)
+		}
+		for _, u := range crowd() {
+			if !strings.Contains(b.String(), ">"+u.Label+"<") && !strings.Contains(b.String(), ">"+u.Label+": ") {
+				t.Errorf("at %d px: no name of %s", width, u.Label)
+			}
+		}
+	}
+}
+
+// A whisker is drawn from end to end, on the sheet, and no figures are written over it.
+func TestWhiskersAreWhole(t *testing.T) {
+	points := []stat.Point{{Label: "a", Events: 0, N: 5}, {Label: "b", Events: 5, N: 5}, {Label: "c", Events: 3, N: 2000}, {Label: "d", Events: 1, N: 1}}
+	for _, width := range []int{280, 680} {
+		var b bytes.Buffer
+		if err := draw.Rates(&b, stat.Rates(points, 0.95), draw.Options{ID: "r", Width: width}); err != nil {
+			t.Fatal(err)
+		}
+		whiskers := regexp.MustCompile(`<path d="M(\S+) \S+H(\S+)M(\S+) (\S+)V(\S+)M(\S+) (\S+)V(\S+)"`).FindAllStringSubmatch(b.String(), -1)
+		figures := regexp.MustCompile(`text-anchor="end">([0-9.]+ \(|1 of 1)`).FindAllString(b.String(), -1)
+		if len(whiskers) != len(points) || len(figures) != len(points) {
+			t.Fatalf("%d whiskers and %d figures, want %d", len(whiskers), len(figures), len(points))
+		}
+		for i, w := range whiskers {
+			if w[3] != w[1] || w[6] != w[2] || w[4] != w[7] || w[5] != w[8] {
+				t.Errorf("the ends of %s differ: %s", points[i].Label, w[0])
+			}
+			low, high := float(t, w[1]), float(t, w[2])
+			r := stat.Rates(points, 0.95)[i]
+			if high-low < 200*(r.Interval.High-r.Interval.Low)*0.2 || low < 0 || high > float64(width)-8*float64(len(r.Said())) {
+				t.Errorf("%s at %d px: from %.1f to %.1f", r.Label, width, low, high)
+			}
+		}
+	}
+	var b bytes.Buffer
+	if err := draw.Rates(&b, stat.Rates(points, 0.95), draw.Options{ID: "r"}); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), ">1 of 1<") || strings.Contains(b.String(), ">100.0 (20.7") {
+		t.Error("one of one is written as a rate")
 	}
 }
 

@@ -19,10 +19,8 @@ const (
 // of 95 % and 99.8 %. Units outside are triangles and named; the others are named where there is room.
 func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 	const top, plot, foot, margin = 24.0, 240.0, 50.0, 38.0
-	keys := funnelKeys(f)
-	rows := keyRows(keys, opt.width())
-	s := newSheet(opt, top+plot+foot+keyRow*float64(len(rows)))
 	bottom := top + plot
+	s := newSheet(opt, 0)
 
 	largest, values := funnelRange(f)
 	x := scale{from: 0, to: 1.06 * float64(max(1, largest)), at: margin, size: s.width - margin - 8}
@@ -48,8 +46,14 @@ func Funnel(w io.Writer, f stat.FunnelPlot, opt Options) error {
 		s.line(margin, y.place(f.Centre), s.width-8, y.place(f.Centre), 1, "")
 		s.curves(f, x, y)
 	}
-	s.units(f, x, y)
+	keys := funnelKeys(f)
+	for _, u := range s.units(f, x, y) {
+		m, _ := markOf(u.Verdict)
+		keys = append(keys, key{mark: m, words: fit(u.Label, s.width/2) + ": " + per100(u.Value)})
+	}
+	rows := keyRows(keys, opt.width())
 	s.legend(rows, bottom+foot+keyRow/2)
+	s.height = bottom + foot + keyRow*float64(len(rows)) // is known only now
 	_, err := w.Write(s.end())
 	return err
 }
@@ -132,8 +136,9 @@ func markOf(v stat.Verdict) (m mark, ok bool) {
 	return 0, false
 }
 
-// units draws the units, and their labels where they don't run into another: first of those outside.
-func (s *sheet) units(f stat.FunnelPlot, x, y scale) {
+// units draws the units, each with its name: first of those outside. Where there is no room beside a point, a line leads to
+// its name further off. It gives back those for whose names there was no room at all.
+func (s *sheet) units(f stat.FunnelPlot, x, y scale) (unnamed []stat.FunnelPoint) {
 	var taken []box
 	for _, u := range f.Units {
 		if m, ok := markOf(u.Verdict); ok {
@@ -142,31 +147,54 @@ func (s *sheet) units(f stat.FunnelPlot, x, y scale) {
 			taken = append(taken, box{px - 5, py - 5, px + 5, py + 5})
 		}
 	}
+	plot := box{x.at + 2, y.at + y.size, s.width, y.at - 2}
 	for _, outside := range []bool{true, false} {
 		for _, u := range f.Units {
 			if _, ok := markOf(u.Verdict); !ok || outside != (u.Verdict == stat.Above || u.Verdict == stat.Below) {
 				continue
 			}
-			px, py, name := x.place(float64(u.N)), y.place(u.Value), fit(u.Label, 120)
-			wide := textWidth(name)
-			for _, try := range []struct {
-				anchor string
-				x, y   float64 // of the text
-				left   float64
-			}{
-				{left, px + 9, py + 4, px + 9}, {right, px - 9, py + 4, px - 9 - wide},
-				{middle, px, py - 10, px - wide/2}, {middle, px, py + 18, px - wide/2},
-			} {
-				b := box{try.left, try.y - 10, try.left + wide, try.y + 3}
-				if b.x1 < x.at || b.x2 > s.width || slices.ContainsFunc(taken, b.meets) {
-					continue
-				}
-				taken = append(taken, b)
-				s.over(try.x, try.y, try.anchor, name)
-				break
+			if !s.nameUnit(fit(u.Label, 120), x.place(float64(u.N)), y.place(u.Value), plot, &taken) {
+				unnamed = append(unnamed, u)
 			}
 		}
 	}
+	return unnamed
+}
+
+// nameUnit writes a name near a point and reports whether there was room for it.
+func (s *sheet) nameUnit(name string, px, py float64, plot box, taken *[]box) bool {
+	wide := textWidth(name)
+	at := func(left, base float64) box { return box{left, base - 10, left + wide, base + 3} }
+	free := func(b box) bool {
+		return b.x1 >= plot.x1 && b.x2 <= plot.x2 && b.y1 >= plot.y1-10 && b.y2 <= plot.y2 && !slices.ContainsFunc(*taken, b.meets)
+	}
+	for _, b := range []box{at(px+9, py+4), at(px-9-wide, py+4), at(px-wide/2, py-10), at(px-wide/2, py+18)} {
+		if free(b) {
+			*taken = append(*taken, b)
+			s.over(b.x1, b.y1+10, left, name)
+			return true
+		}
+	}
+	for far := 24.0; far <= 120; far += 12 {
+		for _, to := range [][2]float64{{-1, -1}, {1, -1}, {-1, 1}, {1, 1}, {0, -1}, {0, 1}, {-1, 0}, {1, 0}} {
+			cx, cy := px+to[0]*far, py+to[1]*far
+			b := at(cx-wide/2, cy+4)
+			switch to[0] {
+			case -1:
+				b = at(cx-wide, cy+4)
+			case 1:
+				b = at(cx, cy+4)
+			}
+			if !free(b) {
+				continue
+			}
+			*taken = append(*taken, b)
+			s.line(px, py, min(max(px, b.x1), b.x2), min(max(py, b.y1+2), b.y2-1), 0.7, "")
+			s.over(b.x1, b.y1+10, left, name)
+			return true
+		}
+	}
+	return false
 }
 
 // A box is a part of the sheet that is in use.

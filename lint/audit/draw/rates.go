@@ -24,7 +24,7 @@ func Rates(w io.Writer, rates []stat.Rate, opt Options) error {
 		said[i] = "no opportunities"
 		if r.Known {
 			values = append(values, r.Value, r.Interval.High)
-			said[i] = fmt.Sprintf("%s (%s to %s)", per100(r.Value), per100(r.Interval.Low), per100(r.Interval.High))
+			said[i] = r.Said()
 		}
 		figures = max(figures, textWidth(said[i])+12)
 	}
@@ -48,7 +48,7 @@ func Rates(w io.Writer, rates []stat.Rate, opt Options) error {
 			continue
 		}
 		low, high := x.place(r.Interval.Low), x.place(r.Interval.High)
-		s.path(fmt.Sprintf("M%s %sH%sM%s %sV%sM%s %[2]sV%[6]s", num(low), num(y), num(high), num(low), num(y-4), num(y+4), num(high)), 1.4, "")
+		s.path(fmt.Sprintf("M%[1]s %[2]sH%[3]sM%[1]s %[4]sV%[5]sM%[3]s %[4]sV%[5]s", num(low), num(y), num(high), num(y-4), num(y+4)), 1.4, "")
 		s.mark(dot, x.place(r.Value), y, fmt.Sprintf("%s: %s (%d of %d)", r.Label, per100(r.Value), r.Events, r.N))
 	}
 	_, err := w.Write(s.end())

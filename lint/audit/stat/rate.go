@@ -40,6 +40,19 @@ func Rates(points []Point, level float64) []Rate {
 	return rates
 }
 
+// FewestRate is the number of chances from which a share is written as a rate. One of one is not 100 in 100: below it the
+// counts are written as they are. Common practice.
+const FewestRate = 5
+
+// Said writes the rate per 100 with its interval, "4.6 (1.6 to 12.7)", and with fewer than [FewestRate] chances the
+// counts, "1 of 1".
+func (r Rate) Said() string {
+	if r.N < FewestRate {
+		return fmt.Sprintf("%d of %d", r.Events, r.N)
+	}
+	return fmt.Sprintf("%.1f (%.1f to %.1f)", 100*r.Value, 100*r.Interval.Low, 100*r.Interval.High)
+}
+
 // Wilson is the score interval, without continuity correction, of a proportion with events out of n
 // at level, such as 0.95. With n 0 nothing is known, and it is 0 to 1. It panics where events is not
 // in 0 … n, or level not between 0 and 1.
