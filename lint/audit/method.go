@@ -30,7 +30,7 @@ func method() []Paragraph {
 		{Title: "Rates", Words: fmt.Sprintf("Findings per 100 opportunities, with the Wilson score interval at %g %%. It takes opportunities "+
 			"to be independent; those of one note or one resident are not quite, so the true rate may lie a little further out.", 100*Level),
 			Source: "Newcombe, Two-sided confidence intervals for the single proportion, Statistics in Medicine 17 (1998) 857, method 3"},
-		{Title: "What stands out", Words: "The figures of all rules together, where two shifts, units or roles have 95 % intervals that lie apart, " +
+		{Title: "What stands out", Words: "The figures of all rules together, where two shifts, units or roles have 95 % intervals that lie apart and the one with more has five findings at least, " +
 			"which is stricter than a difference at 5 %: chance alone puts about one pair in 180 apart. Residents, tasks and ways of " +
 			"writing differ between them too, so it doesn't say why. Fewer than five opportunities are written as a count, not as a rate.",
 			Source: "Schenker and Gentleman, On judging the significance of differences by examining the overlap between confidence intervals, " +

@@ -17,7 +17,8 @@ const mostStanding = 3
 // difference first: the shifts, units and roles that lie furthest apart, periods that signal, and units beyond the limits
 // of the funnel. Where nothing does it says so. It is empty where nothing was counted.
 //
-// Two values of a property are told apart where their 95 % intervals are: a stricter test than a difference at 5 %, at
+// Two values of a property are told apart where their 95 % intervals are and the one with more has as many findings as a
+// point of a chart needs to be judged: a stricter test than a difference at 5 %, at
 // which chance alone puts about one pair of equal size in 180 apart. Schenker and Gentleman, On judging the significance
 // of differences by examining the overlap between confidence intervals, The American Statistician 55 (2001) 182
 // (reference from memory).
@@ -37,7 +38,7 @@ func standsOut(r *Report) []string {
 		var best standing
 		for _, a := range rows {
 			for _, b := range rows {
-				if a.Rate.Low <= b.Rate.High {
+				if a.Findings < stat.FewestExpected || a.Rate.Low <= b.Rate.High {
 					continue
 				}
 				if least := a.Rate.Low / b.Rate.High; least > best.least {

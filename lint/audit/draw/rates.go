@@ -3,18 +3,20 @@ package draw
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"example.com/stance/lint/audit/stat"
 )
 
-// narrow is the width below which the label of a rate stands above its line.
+// narrow is the width below which the label of a rate stands above its line. It does so too where one is too long to stand
+// beside it.
 const narrow = 480
 
 // Rates draws each rate as a dot on the range of its interval, in the order given.
 func Rates(w io.Writer, rates []stat.Rate, opt Options) error {
 	const top, foot = 22.0, 24.0
 	row, labels := 22.0, 190.0
-	if opt.width() < narrow {
+	if opt.width() < narrow || slices.ContainsFunc(rates, func(r stat.Rate) bool { return textWidth(r.Label) > labels-4 }) {
 		row, labels = 36.0, 4.0
 	}
 	s := newSheet(opt, top+row*float64(len(rates))+foot)

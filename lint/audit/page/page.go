@@ -23,7 +23,7 @@ var sheet string
 // HTML writes the report. Of residents, who may be many, it gives the rate of all rules together; the
 // tidy table has each rule. An error is that of the writer.
 func HTML(w io.Writer, r *audit.Report) error {
-	t, err := template.New("page").Parse(layout)
+	t, err := template.New("page").Funcs(template.FuncMap{"few": few}).Parse(layout)
 	if err != nil {
 		return fmt.Errorf("template of the page: %w", err)
 	}

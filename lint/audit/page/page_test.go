@@ -37,6 +37,9 @@ func sample(scale int) *audit.Report {
 				if s == "fall-not-told" && i == 0 {
 					row.Opportunities, row.Findings = 0, 0
 				}
+				if s == "aid-unstated" && v == "Birch" {
+					row.Opportunities, row.Findings = 2, 1 // too few for a rate
+				}
 				if row.Opportunities > 0 {
 					iv := stat.Wilson(row.Findings, row.Opportunities, audit.Level)
 					row.Rate = &audit.Rate{Value: float64(row.Findings) / float64(row.Opportunities), Low: iv.Low, High: iv.High}
@@ -85,9 +88,10 @@ func sample(scale int) *audit.Report {
 			chart(audit.ScopeAll, audit.PerNote, stat.Counts(points)), chart(audit.ScopeAll, audit.PerOpportunity, stat.Proportions(points)),
 			chart("gaps", audit.PerOpportunity, stat.PChart(calm)), chart("fall-not-told", audit.PerOpportunity, stat.PChart(calm[2:])),
 		},
-		Funnels: []audit.Funnel{{Scope: audit.ScopeAll, Plot: f, Words: f.Words()}, {Scope: "gaps", Plot: quiet, Words: quiet.Words()}},
-		Method:  []audit.Paragraph{{Title: "Rates", Words: "Findings per 100 opportunities.", Source: "a paper"}},
-		Caution: report.Caution,
+		Funnels:   []audit.Funnel{{Scope: audit.ScopeAll, Plot: f, Words: f.Words()}, {Scope: "gaps", Plot: quiet, Words: quiet.Words()}},
+		Method:    []audit.Paragraph{{Title: "Rates", Words: "Findings per 100 opportunities.", Source: "a paper"}},
+		StandsOut: []string{"Findings are 4.7 times as frequent in notes of one shift."},
+		Caution:   report.Caution,
 	}
 }
 
@@ -205,20 +209,21 @@ func TestContents(t *testing.T) {
 		"3 records of notes that could not be read.",
 		"lift_helpers 1",
 		"Residents are named as in the notes. Keep this page as safe as the notes.",
-		"fall-not-told 30 0 0 none", // a rate without opportunities is none, not zero
+		"Fall that nobody was told of , error 0 of 0 nothing to judge 30", // a rate without opportunities is none, not zero
 		"(not stated)",
-		"what told put right notes that tell of a fall 2 the cause told 1 hazards 2 1",
+		"What Told Put right notes that tell of a fall 2 the cause told 1 hazards 2 1",
 		"None told: notes in which staff were hurt or strained.",
-		"what was not told in a unit is left out what told put right &lt;script&gt;alert(&#34;x&#34;)&lt;/script&gt;&amp;&#39; notes that tell of a fall 2 " +
+		"what was not told in a unit is left out What Told Put right &lt;script&gt;alert(&#34;x&#34;)&lt;/script&gt;&amp;&#39; notes that tell of a fall 2 " +
 			"the cause told 1 hazards 2 1 (not stated) notes that tell of a fall 4 the cause told 2 hazards 4 2",
-		"gaps, findings per 100 opportunities no point signals",
-		"fall-not-told, findings per 100 opportunities too few to tell",
-		"week of 6 July 2026 0 0 none nothing to count",
+		"Gaps, findings per 100 opportunities no point signals",
+		"Fall that nobody was told of, findings per 100 opportunities too few to tell",
+		"week of 6 July 2026 0 in 0 notes none nothing to count", "week of 6 July 2026 0 of 0 none nothing to count",
 		"◆ week of 19 October 2026",
 		"Above the upper limit.",
-		"gaps, units side by side no unit beyond the 99.8 % limits",
+		"Gaps, units side by side no unit beyond the 99.8 % limits",
 		"a note with a transfer",
 		"Source: a paper.",
+		"Findings are 4.7 times as frequent", "3 rules with no finding", "1 of 2 too few",
 	} {
 		if !strings.Contains(full, want) {
 			t.Errorf("the page lacks %q", want)

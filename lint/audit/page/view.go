@@ -1,6 +1,7 @@
 package page
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"io"
@@ -12,7 +13,10 @@ import (
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/stat"
+	"example.com/stance/lint/finding"
 	"example.com/stance/lint/plural"
+	"example.com/stance/lint/report"
+	"example.com/stance/lint/report/look"
 )
 
 // view is what the template needs, in the order in which it needs it.
@@ -26,18 +30,15 @@ type view struct {
 	Told    toldTable
 	Charts  []figure
 	Funnels []figure
+	Meaning []meaning
 }
 
-// ruleTable holds the rates of rules by group.
+// ruleTable holds the rates of rules: of several together, and then of each with a finding, in the order of harm.
 type ruleTable struct {
-	All     rateRow
-	Groups  []ruleGroup
+	Groups  []rateRow // all rules first
+	Found   []rateRow
+	Zero    []rateRow // with no finding
 	Picture picture
-}
-
-type ruleGroup struct {
-	Row   rateRow
-	Rules []rateRow
 }
 
 // rateTable holds the rates of all rules together by one property of notes.
@@ -50,11 +51,14 @@ type rateTable struct {
 	Parts   []part // by rule as well, where that is of use
 }
 
-// A part is one value of a table with its scopes.
+// A part is one value of a table with the rules that found something there.
 type part struct {
 	Value string
 	Rows  []rateRow
 }
+
+// A meaning is what a rule looks for, and what it could have flagged.
+type meaning struct{ Title, ID, Severity, Per string }
 
 // toldTable holds what notes tell of: all notes together, and by unit where there are several.
 type toldTable struct {
@@ -71,9 +75,14 @@ type toldPart struct {
 
 // rateRow is a line of a table of rates, as written.
 type rateRow struct {
-	Label                                           string
-	Notes, Opportunities, Findings, Rate, Low, High string
-	None                                            bool // no opportunities, so no rate
+	Label         string
+	Severity      string // of a rule
+	Shape         string // stands for it
+	Notes         int
+	Findings      string // "3 of 65"
+	Rate, Range   string
+	None          bool // no opportunities, so no rate
+	found, number int
 }
 
 // picture is a drawing in the two widths of which the style sheet shows one; empty for none.
@@ -84,18 +93,44 @@ type figure struct {
 	ID      string
 	Title   string
 	Open    bool   // stands on the page; else it is to be opened
+	Few     bool   // nothing in it can be judged; all such stand together
 	Brief   string // what to know of it unopened
 	Words   []string
 	Picture picture
-	Head    []string // of the table, after the label
-	First   string   // of the label
+	Head    []heading // of the table, after the label
+	First   string    // of the label
 	Rows    []figureRow
+}
+
+// A heading is that of a column, which a phone leaves out where it is roomy.
+type heading struct {
+	Name  string
+	Roomy bool
 }
 
 type figureRow struct {
 	Label string
-	Cells []string
+	Cells []figureCell
 	Mark  bool // calls for a look
+}
+
+type figureCell struct {
+	Words string
+	Roomy bool
+}
+
+// cells puts words under the headings.
+func (f *figure) cells(words ...string) []figureCell {
+	out := make([]figureCell, len(words))
+	for i, w := range words {
+		out[i] = figureCell{w, f.Head[i].Roomy}
+	}
+	return out
+}
+
+// few are the figures in which nothing can be judged.
+func few(all []figure) []figure {
+	return slices.DeleteFunc(slices.Clone(all), func(f figure) bool { return !f.Few })
 }
 
 // Widths of drawings: the narrow one fits a screen of 320 pixels.
@@ -105,7 +140,7 @@ const (
 )
 
 func viewOf(r *audit.Report) (*view, error) {
-	v := &view{Report: r, Sheet: template.CSS(sheet), Made: r.Made.Format("2 January 2006, 15:04 MST")}
+	v := &view{Report: r, Sheet: template.CSS(look.Sheet() + sheet), Made: r.Made.Format("2 January 2006, 15:04 MST")}
 	when := "No shift was counted."
 	if r.From != "" {
 		when = "Shifts of " + day(r.From) + " to " + day(r.To) + "."
@@ -133,35 +168,70 @@ func viewOf(r *audit.Report) (*view, error) {
 		v.Charts = append(v.Charts, f)
 	}
 	for i, f := range r.Funnels {
-		fig, err := funnelOf(i, f)
+		fig, err := funnelOf(r, i, f)
 		if err != nil {
 			return nil, err
 		}
 		v.Funnels = append(v.Funnels, fig)
 	}
+	for _, rule := range r.Rules {
+		v.Meaning = append(v.Meaning, meaning{report.Capital(rule.Title), rule.ID, rule.Severity, rule.Per})
+	}
 	return v, nil
 }
 
-// rulesOf makes the table of rules, each under its group.
+// titleOf names a scope for people: a rule by its title.
+func titleOf(r *audit.Report, scope string) string {
+	for _, rule := range r.Rules {
+		if rule.ID == scope {
+			return report.Capital(rule.Title)
+		}
+	}
+	return report.Capital(scope)
+}
+
+// rulesOf makes the table of rules.
 func rulesOf(r *audit.Report, t audit.Table) (ruleTable, error) {
+	var out ruleTable
+	for _, row := range t.Rows {
+		if severityOf(r, row.Scope) == "" {
+			out.Groups = append(out.Groups, rowOf(r, titleOf(r, row.Scope), row))
+		}
+	}
 	rows := make(map[string]audit.Row)
 	for _, row := range t.Rows {
 		rows[row.Scope] = row
 	}
-	out := ruleTable{All: rowOf("All rules", rows[audit.ScopeAll])}
-	var points []stat.Point
 	for _, rule := range r.Rules {
-		if n := len(out.Groups); n == 0 || out.Groups[n-1].Row.Label != rule.Group {
-			out.Groups = append(out.Groups, ruleGroup{Row: rowOf(rule.Group, rows[rule.Group])})
+		line := rowOf(r, report.Capital(rule.Title), rows[rule.ID])
+		if line.found == 0 {
+			out.Zero = append(out.Zero, line)
+		} else {
+			out.Found = append(out.Found, line)
 		}
-		g := &out.Groups[len(out.Groups)-1]
-		row := rows[rule.ID]
-		g.Rules = append(g.Rules, rowOf(rule.ID, row))
-		points = append(points, stat.Point{Label: rule.ID, Events: row.Findings, N: row.Opportunities})
+	}
+	slices.SortStableFunc(out.Found, func(a, b rateRow) int {
+		return cmp.Or(finding.Severity(b.Severity).Rank()-finding.Severity(a.Severity).Rank(), b.found-a.found)
+	})
+	var points []stat.Point
+	for _, line := range out.Found {
+		if line.number >= stat.FewestRate {
+			points = append(points, stat.Point{Label: line.Label, Events: line.found, N: line.number})
+		}
 	}
 	var err error
 	out.Picture, err = rates(points, "rates-rule", "Rates by rule")
 	return out, err
+}
+
+// severityOf is that of a rule, empty for a scope of several.
+func severityOf(r *audit.Report, scope string) string {
+	for _, rule := range r.Rules {
+		if rule.ID == scope {
+			return rule.Severity
+		}
+	}
+	return ""
 }
 
 // tableOf makes the table of another property. Periods are drawn as charts, and residents not at all.
@@ -170,14 +240,14 @@ func tableOf(r *audit.Report, t audit.Table) (rateTable, error) {
 	out := rateTable{By: t.By, Long: t.By == audit.ByResident, Folded: t.By == audit.ByResident || t.By == string(r.By)}
 	var points []stat.Point
 	for _, row := range rows {
-		out.Rows = append(out.Rows, rowOf(audit.Shown(row.Value), row))
+		out.Rows = append(out.Rows, rowOf(r, audit.Shown(row.Value), row))
 		points = append(points, stat.Point{Label: audit.Shown(row.Value), Events: row.Findings, N: row.Opportunities})
 	}
 	if t.By == audit.ByResident || t.By == string(r.By) {
 		return out, nil
 	}
 	for _, row := range t.Rows {
-		if row.Scope == audit.ScopeAll || row.Opportunities == 0 {
+		if row.Findings == 0 || severityOf(r, row.Scope) == "" {
 			continue
 		}
 		value := audit.Shown(row.Value)
@@ -185,7 +255,7 @@ func tableOf(r *audit.Report, t audit.Table) (rateTable, error) {
 			out.Parts = append(out.Parts, part{Value: value})
 		}
 		p := &out.Parts[len(out.Parts)-1]
-		p.Rows = append(p.Rows, rowOf(row.Scope, row))
+		p.Rows = append(p.Rows, rowOf(r, titleOf(r, row.Scope), row))
 	}
 	var err error
 	out.Picture, err = rates(points, "rates-"+t.By, "Rates by "+t.By)
@@ -214,11 +284,19 @@ func toldOf(r *audit.Report) toldTable {
 	return out
 }
 
-func rowOf(label string, row audit.Row) rateRow {
-	out := rateRow{Label: label, Notes: strconv.Itoa(row.Notes), Opportunities: strconv.Itoa(row.Opportunities),
-		Findings: strconv.Itoa(row.Findings), None: row.Rate == nil}
-	if row.Rate != nil {
-		out.Rate, out.Low, out.High = per100(row.Rate.Value), per100(row.Rate.Low), per100(row.Rate.High)
+func rowOf(r *audit.Report, label string, row audit.Row) rateRow {
+	out := rateRow{Label: label, Severity: severityOf(r, row.Scope), Notes: row.Notes, None: row.Rate == nil, found: row.Findings, number: row.Opportunities,
+		Findings: fmt.Sprintf("%d of %d", row.Findings, row.Opportunities)}
+	switch finding.Severity(out.Severity) {
+	case finding.Error:
+		out.Shape = "■"
+	case finding.Warning:
+		out.Shape = "▲"
+	case finding.Hint:
+		out.Shape = "●"
+	}
+	if row.Rate != nil && row.Opportunities >= stat.FewestRate {
+		out.Rate, out.Range = per100(row.Rate.Value), per100(row.Rate.Low)+" to "+per100(row.Rate.High)
 	}
 	return out
 }
@@ -253,38 +331,40 @@ const (
 
 func chartOf(r *audit.Report, i int, c audit.Chart) (figure, error) {
 	f := figure{
-		ID: "chart-" + strconv.Itoa(i+1), Title: c.Scope + ", " + c.Measure, Open: i < chartsOpen || c.Signals(),
+		ID: "chart-" + strconv.Itoa(i+1), Title: titleOf(r, c.Scope) + ", " + c.Measure, Open: i < chartsOpen || c.Signals(),
 		Brief: "no point signals",
 		Words: []string{audit.InWords(c.Words), fmt.Sprintf("%s-chart around %s per 100. %s", c.Chart.Kind, per100(c.Chart.Centre), c.Chart.Why)},
-		First: string(r.By), Head: []string{"findings", "opportunities", "per 100", "limits", "reading"},
-	}
-	if c.Measure == audit.PerNote {
-		f.Head[1] = "notes"
+		First: report.Capital(string(r.By)), Head: []heading{{"Findings", false}, {"Per 100", false}, {"Limits", true}, {"Reading", false}},
 	}
 	judged := 0
 	chart := audit.ForPeople(c.Chart)
 	for _, p := range chart.Points {
-		cells := []string{strconv.Itoa(p.Events), strconv.Itoa(p.N), "none", "", string(p.State)}
+		counted := fmt.Sprintf("%d of %d", p.Events, p.N)
+		if c.Measure == audit.PerNote {
+			counted = fmt.Sprintf("%d in %s", p.Events, plural.Of(p.N, "note"))
+		}
+		rate, limits, reading := "none", "", string(p.State)
 		switch {
 		case p.State == stat.Empty:
-			cells[4] = "nothing to count"
+			reading = "nothing to count"
 		case p.State == stat.Judged:
 			judged++
-			cells[4] = "no signal"
+			reading = "no signal"
 		}
 		if p.State != stat.Empty {
-			cells[2], cells[3] = per100(p.Value), per100(p.Low)+" to "+per100(p.High)
+			rate, limits = per100(p.Value), per100(p.Low)+" to "+per100(p.High)
 			if p.LowClipped || p.HighClipped {
-				cells[3] += " (cut off)"
+				limits += " (cut off)"
 			}
 		}
 		if len(p.Signals) > 0 {
-			cells[4] = p.Said()
+			reading = p.Said()
 		}
-		f.Rows = append(f.Rows, figureRow{p.Label, cells, len(p.Signals) > 0})
+		f.Rows = append(f.Rows, figureRow{p.Label, f.cells(counted, rate, limits, reading), len(p.Signals) > 0})
 	}
 	if judged == 0 {
 		f.Brief = "too few to tell"
+		f.Few = !f.Open
 	}
 	if slices.ContainsFunc(c.Chart.Points, func(p stat.Limit) bool { return p.LowClipped || p.HighClipped }) {
 		f.Words = append(f.Words, "Limits that would lie beyond what a rate can be are cut off there.")
@@ -296,17 +376,18 @@ func chartOf(r *audit.Report, i int, c audit.Chart) (figure, error) {
 	return f, err
 }
 
-func funnelOf(i int, fn audit.Funnel) (figure, error) {
+func funnelOf(r *audit.Report, i int, fn audit.Funnel) (figure, error) {
 	f := figure{
-		ID: "funnel-" + strconv.Itoa(i+1), Title: fn.Scope + ", units side by side", Open: i < funnelsOpen,
+		ID: "funnel-" + strconv.Itoa(i+1), Title: titleOf(r, fn.Scope) + ", units side by side", Open: i < funnelsOpen,
 		Brief: "no unit beyond the 99.8 % limits", Words: []string{fn.Words},
-		First: "unit", Head: []string{"findings", "opportunities", "per 100", "95 % limits", "99.8 % limits", "reading"},
+		First: "Unit", Head: []heading{{"Findings", false}, {"Per 100", false}, {"95 % limits", true}, {"99.8 % limits", true}, {"Reading", false}},
 	}
 	for _, u := range fn.Plot.Units {
-		cells := []string{strconv.Itoa(u.Events), strconv.Itoa(u.N), "none", "", "", "nothing to count"}
+		counted := fmt.Sprintf("%d of %d", u.Events, u.N)
+		cells := f.cells(counted, "none", "", "", "nothing to count")
 		if u.Verdict != stat.NoChances {
-			cells = []string{cells[0], cells[1], per100(u.Value), per100(u.Inner.Low) + " to " + per100(u.Inner.High),
-				per100(u.Outer.Low) + " to " + per100(u.Outer.High), string(u.Verdict)}
+			cells = f.cells(counted, per100(u.Value), per100(u.Inner.Low)+" to "+per100(u.Inner.High),
+				per100(u.Outer.Low)+" to "+per100(u.Outer.High), string(u.Verdict))
 		}
 		outside := u.Verdict == stat.Above || u.Verdict == stat.Below
 		f.Open = f.Open || outside

@@ -2,12 +2,11 @@ package pages
 
 import (
 	"bytes"
-	"context"
+	"cmp"
 	"fmt"
 	"html/template"
 	"io"
 	"net/http"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -19,42 +18,76 @@ import (
 	"example.com/stance/lint/audit/draw"
 	"example.com/stance/lint/audit/page"
 	"example.com/stance/lint/audit/stat"
+	"example.com/stance/lint/finding"
 	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
 )
 
 // An auditPage is the place where figures over many notes are looked at.
 type auditPage struct {
-	Tables  []choice // what the rows are about
-	Scopes  []choice // which rules
-	Periods []choice
-	Opening string
-	Figure  string // of the rules chosen, over all notes
-	LeftOut []string
-	Charted bool
-	Title   string // of the table
-	First   string // heading of its first column
-	Rows    []auditRow
-	Scale   string // of the bars in the rows; empty for none
-	Picture picture
-	Told    toldView
-	Change  *drawing // over time, where there is a chart of these rules
-	Funnel  *drawing // units side by side
-	Method  []audit.Paragraph
-	Per     string // what an opportunity is, for one rule
-	Report  string // path of the whole report
-	Empty   bool
+	Tables      []choice // what the rows are about
+	Scopes      []choice // which rules
+	Periods     []choice
+	Units       []choice // which notes count
+	From, Until string   // days, "2026-11-24"
+	Narrowed    link     // away from a unit or days; zero where all notes count
+	Sort        string
+	StandsOut   []string // the most first
+	Opening     string
+	Figure      string // of the rules chosen, over all notes
+	Answers     answersView
+	LeftOut     []string
+	Charted     bool
+	Title       string // of the table
+	Heads       []auditHead
+	Harm        link // to the order of harm; zero where rows are in it, or have none
+	Rows        []auditRow
+	Zero        []auditRow // with nothing found, folded
+	ZeroWords   string
+	Scale       string // of the bars in the rows; empty for none
+	Picture     picture
+	Told        toldView
+	Change      *drawing // over time, where there is a chart of these rules
+	Funnel      *drawing // units side by side
+	Method      []audit.Paragraph
+	Per         string // what an opportunity is, for one rule
+	Report      string // path of the whole report
+	Empty       bool
+}
+
+// An auditHead is the heading of a column, by which rows can be put in order.
+type auditHead struct {
+	Name, Path string
+	Sort       string // ascending or descending, where rows are in this order
+	Number     bool
 }
 
 // An auditRow is a line of the table.
 type auditRow struct {
-	Label                          string
-	Group                          bool // a group of rules, above its rules
-	Opportunities, Findings, Notes int
-	Rate, Range                    string // per 100; empty for none
-	Path                           string // of the findings behind it, or empty
-	rate                           *audit.Rate
-	Bar                            *bar
+	Label                   string
+	Grade                   finding.Severity // of a rule
+	Shape                   string
+	Group                   bool // of several rules
+	Opportunities, Findings int
+	Rate, Range             string // per 100; empty for none, and for too few
+	Path                    string // of the findings behind it, or empty
+	rate                    *audit.Rate
+	scope                   string
+	Bar                     *bar
+}
+
+// An answersView is what was made of the findings of a figure.
+type answersView struct {
+	Words     string
+	Precision string // empty where none was answered
+	Rules     []answeredRule
+}
+
+// An answeredRule is a rule of which findings were answered.
+type answeredRule struct {
+	Title                string
+	Open, Held, Mistaken int
+	Precision            string
 }
 
 // A toldView is what notes tell of: falls and their causes, hazards, injured staff, posted signs.
@@ -89,7 +122,7 @@ type drawing struct {
 
 // The widths of drawings: the narrow one fits a screen of 320 pixels.
 const (
-	wideDrawing   = 720
+	wideDrawing   = 690
 	narrowDrawing = 288
 )
 
@@ -97,56 +130,85 @@ const (
 // each is drawn in its row.
 const mostDrawn = 12
 
-func auditOf(ctx context.Context, v *sight.Visit) (*sight.Audit, error) {
-	look, err := v.Look(ctx)
-	if err != nil {
-		return nil, err
-	}
-	return look.Audit(ctx)
-}
-
 // An inquiry is what is asked of an audit.
 type inquiry struct {
 	table string       // audit.ByAll, audit.ByUnit …, or the period
 	scope string       // audit.ScopeAll, a group of rules or a rule
 	by    audit.Period // of charts
+	sort  string       // of the rows
+	span  sight.Span   // what counts
 }
 
-func inquire(q url.Values, r func(audit.Period) *audit.Report) (inquiry, error) {
-	in := inquiry{table: audit.ByAll, scope: audit.ScopeAll, by: audit.Week}
-	if v := q.Get("by"); v != "" {
-		in.by = audit.Period(v)
-	}
+// Orders of rows. The first is that of rules, the second that of all else, by themselves.
+const (
+	sortHarm     = "harm" // what was found first, errors before hints, the more before the fewer
+	sortName     = "name" // of rules, in the order in which they are published, each under its group
+	sortFindings = "findings"
+	sortRate     = "rate"
+)
+
+// inquire reads what is asked, and looks at what it asks for.
+func (s *site) inquire(r *http.Request, v *sight.Visit) (inquiry, *sight.Sight, *sight.Audit, error) {
+	q := r.URL.Query()
+	in := inquiry{table: cmp.Or(q.Get("table"), audit.ByAll), scope: cmp.Or(q.Get("scope"), audit.ScopeAll), by: audit.Period(cmp.Or(q.Get("by"), string(audit.Week)))}
+	in.span = sight.Span{Unit: cmp.Or(q.Get("unit"), sight.AllUnits), From: q.Get("from_day"), Until: q.Get("until_day")}
 	if in.by != audit.Week && in.by != audit.Month {
-		return in, errFigure
+		return in, nil, nil, errFigure
 	}
-	if v := q.Get("table"); v != "" {
-		in.table = v
+	for _, day := range []string{in.span.From, in.span.Until} {
+		if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {
+			return in, nil, nil, &refusal{status: http.StatusBadRequest, title: "That is no day", words: "Go back and choose days of the calendar, as 2026-11-24."}
+		}
 	}
-	if v := q.Get("scope"); v != "" {
-		in.scope = v
+	if in.span.From != "" && in.span.Until != "" && in.span.Until < in.span.From {
+		in.span.From, in.span.Until = in.span.Until, in.span.From
 	}
-	report := r(in.by)
+	look, err := v.Look(r.Context())
+	if err != nil {
+		return in, nil, nil, err
+	}
+	if !slices.ContainsFunc(unitsSeen(look, in.span.Unit), func(c choice) bool { return c.Chosen }) {
+		return in, nil, nil, errUnit
+	}
+	a, err := look.Audit(r.Context(), in.span)
+	if err != nil {
+		return in, nil, nil, err
+	}
+	report := a.Figures(in.by)
 	if in.table == string(audit.Week) || in.table == string(audit.Month) {
 		in.table = string(in.by) // periods of the other kind are in the other report
 	}
 	known := slices.ContainsFunc(report.Tables, func(t audit.Table) bool { return t.By == in.table }) &&
 		(in.scope == audit.ScopeAll || slices.ContainsFunc(report.Rules, func(r audit.Rule) bool { return r.ID == in.scope || r.Group == in.scope }))
-	if !known {
-		return in, errFigure
+	usual := sortName
+	if in.table == audit.ByAll {
+		usual = sortHarm
 	}
-	return in, nil
+	in.sort = cmp.Or(q.Get("sort"), usual)
+	if !known || !slices.Contains([]string{usual, sortName, sortFindings, sortRate}, in.sort) {
+		return in, nil, nil, errFigure
+	}
+	return in, look, a, nil
+}
+
+// path leads to the same inquiry elsewhere, with some of it changed: pairs of name and value.
+func (in inquiry) path(path string, change ...string) string {
+	pairs := []string{"table", in.table, "scope", in.scope, "by", string(in.by), "from_day", in.span.From, "until_day", in.span.Until}
+	if in.span.Unit != sight.AllUnits {
+		pairs = append(pairs, "unit", in.span.Unit)
+	}
+	return to(path, append(pairs, change...)...)
 }
 
 var errFigure = &refusal{status: http.StatusNotFound, title: "No such figure", words: "Go to the audit and choose from the lists there."}
 
 // audit shows one table with its drawings.
 func (s *site) audit(r *http.Request, v *sight.Visit) (*reply, error) {
-	a, err := auditOf(r.Context(), v)
+	in, look, a, err := s.inquire(r, v)
 	if err != nil {
 		return nil, err
 	}
-	in, err := inquire(r.URL.Query(), a.Figures)
+	book, err := s.window.Answers()
 	if err != nil {
 		return nil, err
 	}
@@ -154,7 +216,11 @@ func (s *site) audit(r *http.Request, v *sight.Visit) (*reply, error) {
 	if in.table == audit.ByResident {
 		report = a.Whole(in.by)
 	}
-	p := auditPage{Charted: report.Charted, Method: report.Method, Empty: report.Notes == 0, Report: to("/audit/report", "by", string(in.by))}
+	p := auditPage{Charted: report.Charted, Method: report.Method, Empty: report.Notes == 0, Sort: in.sort, StandsOut: report.StandsOut,
+		Units: unitsSeen(look, in.span.Unit), From: in.span.From, Until: in.span.Until, Report: in.path("/audit/report")}
+	if in.span != (sight.Span{Unit: sight.AllUnits}) {
+		p.Narrowed = link{to("/audit", "table", in.table, "scope", in.scope, "by", string(in.by)), "Count all notes"}
+	}
 	p.Opening = fmt.Sprintf("%s on %s.", plural.Of(report.Notes, "note"), plural.Of(report.Residents, "resident"))
 	if report.From != "" {
 		p.Opening += " Shifts of " + dayWords(report.From) + " to " + dayWords(report.To) + "."
@@ -165,12 +231,52 @@ func (s *site) audit(r *http.Request, v *sight.Visit) (*reply, error) {
 	s.auditChoices(&p, report, in)
 	p.Figure = figureOf(report, in.scope)
 	p.Told = toldOf(report, in.table)
+	p.Answers = answersOf(report, a.Answers(book, func(c sight.Counted) bool { return within(report, c.Rule, in.scope) }))
 	if !p.Empty {
 		if err := s.auditFigures(&p, report, in); err != nil {
 			return nil, err
 		}
 	}
 	return s.page(r, http.StatusOK, "audit", frame{Title: "Audit", Path: "/audit", Body: p})
+}
+
+// answersOf says what was made of findings, by rule, in the order of the rules.
+func answersOf(r *audit.Report, by map[string]sight.Answered) answersView {
+	var out answersView
+	var all sight.Answered
+	for _, rule := range r.Rules {
+		n := by[rule.ID]
+		all.Open += n.Open
+		all.Held += n.Held
+		all.Mistaken += n.Mistaken
+		if n.Held+n.Mistaken > 0 {
+			rate, _ := audit.Precision(n.Held, n.Mistaken)
+			out.Rules = append(out.Rules, answeredRule{report.Capital(rule.Title), n.Open, n.Held, n.Mistaken, rate.Said()})
+		}
+	}
+	found := all.Open + all.Held + all.Mistaken
+	switch {
+	case found == 0:
+		return answersView{}
+	case all.Open == found:
+		out.Words = fmt.Sprintf("None of %s is answered yet. Open a number of findings to read and to answer them.", plural.Of(found, "finding"))
+		return out
+	}
+	out.Words = fmt.Sprintf("Of %s %d %s open, %d confirmed or put right and %d mistaken.", plural.Of(found, "finding"), all.Open, areOrIs(all.Open), all.Held, all.Mistaken)
+	rate, _ := audit.Precision(all.Held, all.Mistaken)
+	if rate.N < stat.FewestRate {
+		out.Precision = fmt.Sprintf("Of those answered, %s held: too few for a rate.", rate.Said())
+	} else {
+		out.Precision = fmt.Sprintf("Of 100 answered, %s held (95 %% interval %s to %s, by Wilson's score method).", per100(rate.Value), per100(rate.Interval.Low), per100(rate.Interval.High))
+	}
+	return out
+}
+
+func areOrIs(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
 }
 
 // auditChoices lists what can be looked at.
@@ -200,10 +306,14 @@ func (s *site) auditChoices(p *auditPage, r *audit.Report, in inquiry) {
 // figureOf says the figure of the rules over all notes, or is empty where there is none.
 func figureOf(r *audit.Report, scope string) string {
 	for _, row := range tableOf(r, audit.ByAll).Rows {
-		if row.Scope == scope && row.Rate != nil {
-			return fmt.Sprintf("%s in %d opportunities: %s per 100, 95%% interval %s to %s.", plural.Of(row.Findings, "finding"), row.Opportunities,
-				per100(row.Rate.Value), per100(row.Rate.Low), per100(row.Rate.High))
+		if row.Scope != scope || row.Rate == nil {
+			continue
 		}
+		said := fmt.Sprintf("%s in %d opportunities", plural.Of(row.Findings, "finding"), row.Opportunities)
+		if row.Opportunities < stat.FewestRate {
+			return said + ": too few for a rate."
+		}
+		return fmt.Sprintf("%s: %s per 100, 95 %% interval %s to %s.", said, per100(row.Rate.Value), per100(row.Rate.Low), per100(row.Rate.High))
 	}
 	return ""
 }
@@ -232,32 +342,7 @@ func tableOf(r *audit.Report, by string) audit.Table {
 
 // auditFigures fills the table and draws.
 func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
-	var points []stat.Point
-	table := tableOf(r, in.table)
-	rows := table.Of(in.scope)
-	p.First, p.Title = report.Capital(in.table), scopeWords(r, in.scope)+", by "+in.table
-	if in.table == audit.ByAll {
-		p.First, p.Title = "Rule", scopeWords(r, in.scope)+", by rule"
-		rows = slices.DeleteFunc(slices.Clone(table.Rows), func(row audit.Row) bool { return !within(r, row.Scope, in.scope) })
-		rows = grouped(r, rows)
-	}
-	for _, row := range rows {
-		line := auditRow{Label: audit.Shown(row.Value), Opportunities: row.Opportunities, Findings: row.Findings, Notes: row.Notes}
-		if in.table == audit.ByAll {
-			line.Label, line.Group = scopeWords(r, row.Scope), !isRule(r, row.Scope)
-		}
-		if row.Rate != nil {
-			line.rate = row.Rate
-			line.Rate, line.Range = per100(row.Rate.Value), per100(row.Rate.Low)+" to "+per100(row.Rate.High)
-		}
-		if row.Findings > 0 {
-			line.Path = to("/audit/notes", "table", in.table, "scope", row.Scope, "by", string(in.by), "value", row.Value)
-		}
-		p.Rows = append(p.Rows, line)
-		if !line.Group {
-			points = append(points, stat.Point{Label: line.Label, Events: row.Findings, N: row.Opportunities})
-		}
-	}
+	points := auditRows(p, r, in)
 	var err error
 	if len(points) > mostDrawn {
 		p.Scale = drawBars(p.Rows)
@@ -293,11 +378,104 @@ func (s *site) auditFigures(p *auditPage, r *audit.Report, in inquiry) error {
 	return nil
 }
 
+// auditRows fills the table in the order asked for, and gives what may be drawn of it.
+func auditRows(p *auditPage, r *audit.Report, in inquiry) []stat.Point {
+	table := tableOf(r, in.table)
+	rows := table.Of(in.scope)
+	first, one := report.Capital(in.table), in.table
+	if in.table == audit.ByAll {
+		first, one = "Rule", "rule"
+		rows = slices.DeleteFunc(slices.Clone(table.Rows), func(row audit.Row) bool { return !within(r, row.Scope, in.scope) })
+		rows = grouped(r, rows)
+	}
+	p.Title = scopeWords(r, in.scope) + ", by " + one
+	var all []auditRow
+	for _, row := range rows {
+		line := auditRow{Label: audit.Shown(row.Value), Opportunities: row.Opportunities, Findings: row.Findings, rate: row.Rate, scope: row.Scope}
+		if in.table == audit.ByAll {
+			line.Label = scopeWords(r, row.Scope)
+			if rule := ruleOf(r, row.Scope); rule == nil {
+				line.Group = true
+			} else {
+				line.Grade = finding.Severity(rule.Severity)
+				line.Shape = shape(line.Grade)
+			}
+		}
+		if row.Rate != nil && row.Opportunities >= stat.FewestRate {
+			line.Rate, line.Range = per100(row.Rate.Value), per100(row.Rate.Low)+" to "+per100(row.Rate.High)
+		}
+		if row.Findings > 0 {
+			line.Path = in.path("/audit/notes", "scope", row.Scope, "value", row.Value, "of", in.scope)
+		}
+		all = append(all, line)
+	}
+	if in.sort != sortName {
+		// Groups tell the same again; of several rules only the whole stays, above them.
+		all = slices.DeleteFunc(all, func(l auditRow) bool { return l.Group && l.scope != in.scope })
+		slices.SortStableFunc(all, func(a, b auditRow) int { return cmp.Or(wide(b)-wide(a), compareRows(in.sort, a, b)) })
+	}
+	folds := in.table == audit.ByAll || in.table == audit.ByResident
+	var points []stat.Point
+	for _, l := range all {
+		if !l.Group {
+			points = append(points, stat.Point{Label: l.Label, Events: l.Findings, N: l.Opportunities})
+		}
+		if folds && l.Findings == 0 && !l.Group {
+			p.Zero = append(p.Zero, l)
+		} else {
+			p.Rows = append(p.Rows, l)
+		}
+	}
+	if n := len(p.Zero); n > 0 {
+		p.ZeroWords = plural.Of(n, one) + " with no finding"
+	}
+	head := func(name, order, sort string, number bool) {
+		h := auditHead{Name: name, Number: number, Path: in.path("/audit", "sort", order) + "#rates-name"}
+		if in.sort == order {
+			h.Sort = sort
+		}
+		p.Heads = append(p.Heads, h)
+	}
+	head(first, sortName, "ascending", false)
+	head("Findings", sortFindings, "descending", true)
+	head("Per 100", sortRate, "descending", true)
+	if in.table == audit.ByAll && in.sort != sortHarm {
+		p.Harm = link{in.path("/audit") + "#rates-name", "Put the worst first"}
+	}
+	return points
+}
+
+// wide is 1 for a row of several rules, which stands above them.
+func wide(l auditRow) int {
+	if l.Group {
+		return 1
+	}
+	return 0
+}
+
+// compareRows puts two rows in an order, those with nothing found last.
+func compareRows(order string, a, b auditRow) int {
+	switch order {
+	case sortFindings:
+		return b.Findings - a.Findings
+	case sortRate:
+		value := func(l auditRow) float64 {
+			if l.Rate == "" {
+				return -1 // too few for a rate
+			}
+			return l.rate.Value
+		}
+		return cmp.Compare(value(b), value(a))
+	}
+	found := func(l auditRow) int { return min(1, l.Findings) }
+	return cmp.Or(found(b)-found(a), b.Grade.Rank()-a.Grade.Rank(), b.Findings-a.Findings)
+}
+
 // drawBars gives the rows their bars, and says the scale of them all.
 func drawBars(rows []auditRow) string {
 	var top float64
 	for _, r := range rows {
-		if r.rate != nil {
+		if r.Rate != "" {
 			top = max(top, r.rate.High)
 		}
 	}
@@ -310,7 +488,7 @@ func drawBars(rows []auditRow) string {
 	}
 	at := func(share float64) int { return 4 + int(share/scale*barWidth+0.5) }
 	for i, r := range rows {
-		if r.rate != nil {
+		if r.Rate != "" {
 			rows[i].Bar = &bar{at(r.rate.Low), at(r.rate.Value), at(r.rate.High)}
 		}
 	}
@@ -343,8 +521,12 @@ func within(r *audit.Report, scope, wanted string) bool {
 		slices.ContainsFunc(r.Rules, func(rule audit.Rule) bool { return rule.ID == scope && rule.Group == wanted })
 }
 
-func isRule(r *audit.Report, scope string) bool {
-	return slices.ContainsFunc(r.Rules, func(rule audit.Rule) bool { return rule.ID == scope })
+// ruleOf is the rule of that id, nil for a scope that is none.
+func ruleOf(r *audit.Report, scope string) *audit.Rule {
+	if i := slices.IndexFunc(r.Rules, func(rule audit.Rule) bool { return rule.ID == scope }); i >= 0 {
+		return &r.Rules[i]
+	}
+	return nil
 }
 
 // scopeWords names a scope: a rule by its title.
@@ -382,23 +564,25 @@ func dayWords(s string) string {
 
 // An auditNotesPage is the findings behind a figure.
 type auditNotesPage struct {
-	Title string
-	Back  string
-	Total int
-	Notes int
-	First int // number of the first one shown, from 1
-	Last  int
-	Found []open
-	More  string
+	Title  string
+	Back   string
+	Total  string // "4 findings"
+	Places string
+	Said   string // what the last answer did
+	First  int    // number of the first one shown, from 1
+	Last   int
+	Found  []open
+	More   string
 }
 
 // pageOfFound is how many findings behind a figure are shown at once.
 const pageOfFound = 25
 
-// auditNotes shows the findings behind one figure, with the words that they are about.
+// auditNotes shows the findings behind one figure in the order of harm, with the words that they are about, and takes
+// answers to them.
 func (s *site) auditNotes(r *http.Request, v *sight.Visit) (*reply, error) {
 	ctx := r.Context()
-	a, err := auditOf(ctx, v)
+	in, look, a, err := s.inquire(r, v)
 	if err != nil {
 		return nil, err
 	}
@@ -407,19 +591,17 @@ func (s *site) auditNotes(r *http.Request, v *sight.Visit) (*reply, error) {
 		return nil, err
 	}
 	q := r.URL.Query()
-	in, err := inquire(q, a.Figures)
-	if err != nil {
-		return nil, err
-	}
 	report := a.Figures(in.by)
 	value := q.Get("value")
 	behind := a.Behind(func(c sight.Counted) bool { return s.counts(in, value, c) })
 	p := auditNotesPage{
-		Title: scopeWords(report, in.scope), Back: to("/audit", "table", in.table, "by", string(in.by)),
-		Total: behind.Len(), Notes: behind.Places,
+		Title: scopeWords(report, in.scope), Back: in.path("/audit", "scope", cmp.Or(q.Get("of"), in.scope)), Total: plural.Of(behind.Len(), "finding"), Places: plural.Of(behind.Places, "place"),
 	}
 	if in.table != audit.ByAll {
-		p.Title += ", " + in.table + " " + audit.Shown(value)
+		p.Title += ", " + valueWords(in.table, value)
+	}
+	if did := finding.Verdict(q.Get("did")); slices.Contains(finding.Verdicts(), did) {
+		p.Said = "Answered as " + did.Said() + "."
 	}
 	from, err := strconv.Atoi(q.Get("from"))
 	if err != nil || from < 1 || from > behind.Len() {
@@ -427,18 +609,50 @@ func (s *site) auditNotes(r *http.Request, v *sight.Visit) (*reply, error) {
 	}
 	until := min(behind.Len(), from-1+pageOfFound)
 	p.First, p.Last = from, until
+	here := func(from int) string {
+		return in.path("/audit/notes", "value", value, "of", q.Get("of"), "from", strconv.Itoa(from))
+	}
 	if until < behind.Len() {
-		p.More = to("/audit/notes", "table", in.table, "scope", in.scope, "by", string(in.by), "value", value, "from", strconv.Itoa(until+1))
+		p.More = here(until + 1)
 	}
 	mayFollow := s.session(ctx).May(guard.Review)
-	for _, f := range behind.Open(from-1, until) {
+	form := answerForm{CSRF: s.session(ctx).CSRF, Unit: sight.AllUnits, NeedsBy: s.session(ctx).User == "", By: q.Get("did_by"), Back: here(from)}
+	if mayFollow && s.window.CanAnswer() {
+		form.Verdicts = verdictChoices()
+	}
+	noted := make(map[string]bool) // shifts that an answer can be about
+	for _, k := range look.Shifts(sight.AllUnits) {
+		noted[k.String()] = true
+	}
+	for i, f := range behind.Open(from-1, until) {
 		o := s.open(f, book)
+		o.Number = from + i
 		if !mayFollow {
 			o.Path = ""
+		}
+		if form.Verdicts != nil && noted[f.Shift] {
+			one := form
+			one.Name, one.Label, one.IDs, one.Shift = f.ID, "Answer this", []string{f.ID}, f.Shift
+			if o.Answer != nil {
+				one.Label = "Change the answer"
+			}
+			o.Reply = &one
 		}
 		p.Found = append(p.Found, o)
 	}
 	return s.page(r, http.StatusOK, "behind", frame{Title: "Behind the figure", Path: "/audit", Body: p})
+}
+
+// valueWords names a value of a table: "evening shift", "care worker", "week of 9 November 2026".
+func valueWords(table, value string) string {
+	shown := audit.Shown(value)
+	switch {
+	case table == audit.ByShift && value != "":
+		return shown + " shift"
+	case value == "":
+		return table + " " + shown
+	}
+	return shown
 }
 
 // counts reports whether the finding is among those of a figure.
@@ -472,11 +686,7 @@ func periodOf(by audit.Period, start time.Time) string {
 
 // auditReport gives the whole report as one page to keep.
 func (s *site) auditReport(r *http.Request, v *sight.Visit) (*reply, error) {
-	a, err := auditOf(r.Context(), v)
-	if err != nil {
-		return nil, err
-	}
-	in, err := inquire(r.URL.Query(), a.Figures)
+	in, _, a, err := s.inquire(r, v)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,8 @@ package pages_test
 
 import (
 	"bytes"
+	"fmt"
+	"html"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -221,9 +223,34 @@ func TestResident(t *testing.T) {
 	want(t, h.get("/resident?id=R-101"), http.StatusOK, "Seen by the therapist")
 	want(t, h.get("/resident?id=R-101&old=N0100&new=N0107"), http.StatusOK, "Seen by the therapist")
 
-	want(t, h.get("/resident?id=R-101&old=N0107&new=N0246"), http.StatusOK, "What changed between two notes", "<del>", "<ins>", "walks: 1 helper, with cane, to toilet")
+	w = h.get("/resident?id=R-101&old=N0107&new=N0246")
+	want(t, w, http.StatusOK, "What changed between two notes", `<th scope="row">Walking aid</th><td>cane</td><td>two-wheeled walker</td>`,
+		`<th scope="row">Helpers</th><td class="unsaid">not said</td><td>1 helper</td>`, "walks: 1 helper, with cane, to toilet")
+	wantNone(t, w, "<del>", "<ins>") // they have too little in common to be read word by word
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0107"), http.StatusOK, "the same, word for word")
 	want(t, h.get("/resident?id=R-101&old=N0107&new=N0001"), http.StatusNotFound, "No such note") // of another resident
+}
+
+// Notes that are nearly copies are set against one another word by word; what is compared goes by what it is; and the
+// marks of the drawing lead to their notes, also to those that are further back.
+func TestResidentComparesAndLeads(t *testing.T) {
+	at := func(day, hour int) time.Time { return time.Date(2026, 11, day, hour, 0, 0, 0, time.UTC) }
+	notes := []note.Note{
+		{ID: "C1", Resident: "R-900", Unit: "Mill", Time: at(1, 15), Role: lexicon.CareWorker, Text: "Pivot x2 with belt to chair, NWB left leg, ate well and slept."},
+		{ID: "C2", Resident: "R-900", Unit: "Mill", Time: at(1, 21), Role: lexicon.CareWorker, Text: "Pivot x1 with belt to chair, NWB left leg, ate well and slept."},
+		{ID: "C3", Resident: "R-900", Unit: "Mill", Time: at(4, 15), Role: lexicon.CareWorker, Text: "Found on floor at 1400, no injury, hoisted x2."},
+		{ID: "C4", Resident: "R-900", Unit: "Mill", Time: at(4, 16), Role: lexicon.CareWorker, Text: "Resting."},
+	}
+	for i := range 40 {
+		notes = append(notes, note.Note{ID: fmt.Sprintf("D%d", i), Resident: "R-900", Unit: "Mill", Time: at(5, 1).Add(time.Duration(i) * time.Hour), Text: "Ate well."})
+	}
+	h := newHome(t, notes...)
+	page := h.get("/resident?id=R-900&before=D0")
+	want(t, page, http.StatusOK, "Compare with the shift before (1 November, 10:00)", "Compare with the note before (1 November, 16:00)",
+		"Compare with the last note of an earlier shift (1 November, 16:00)", `href="#note-3"`)
+	want(t, h.get("/resident?id=R-900"), http.StatusOK, `href="/resident?before=C4&amp;id=R-900#note-3"`)
+	want(t, h.get("/resident?before=C4&id=R-900"), http.StatusOK, `<li id="note-3">`)
+	want(t, h.get("/resident?id=R-900&old=C1&new=C2"), http.StatusOK, `<th scope="row">Helpers</th><td>2 helpers</td><td>1 helper</td>`, "The same in both: ", "<del>", "<ins>")
 }
 
 func TestResidentPagesAndSpans(t *testing.T) {
@@ -236,7 +263,7 @@ func TestResidentPagesAndSpans(t *testing.T) {
 	shown := 0
 	for path := "/resident?id=R-900"; path != ""; {
 		page := h.get(path).Body.String()
-		shown += strings.Count(page, "<li><article")
+		shown += strings.Count(page, `<li id="note-`)
 		_, after, ok := strings.Cut(page, `<p><a class="act" href="`)
 		path = ""
 		if ok {
@@ -254,7 +281,7 @@ func TestResidentPagesAndSpans(t *testing.T) {
 func TestAudit(t *testing.T) {
 	h := newHome(t)
 	want(t, h.get("/audit"), http.StatusOK, "441 notes on 24 residents", "Shifts of 9 November 2026 to 22 November 2026", "Over time", "Units side by side", "<svg",
-		" opportunities: ", " per 100, 95% interval ", "From 0 to 100")
+		" opportunities: ", " per 100, 95 % interval ", "From 0 to 100")
 	w := h.get("/audit?table=unit&scope=load-over-limit")
 	want(t, w, http.StatusOK, "Harbour", "Counted per:")
 	w = h.get("/audit/notes?table=unit&value=Harbour&scope=load-over-limit")
@@ -283,6 +310,142 @@ func TestAudit(t *testing.T) {
 	}
 	h.session.Roles = []guard.Role{guard.Audit} // who may not follow residents gets no link to them
 	wantNone(t, h.get("/audit/notes"), "/resident")
+}
+
+// rowsOf are the labels of the rows of the table of rates, from the top.
+func rowsOf(t *testing.T, w *httptest.ResponseRecorder) []string {
+	t.Helper()
+	_, table, ok := strings.Cut(w.Body.String(), `<table class="rates">`)
+	if !ok {
+		t.Fatal("no table of rates")
+	}
+	table, _, _ = strings.Cut(table, "</table>")
+	var out []string
+	for _, m := range regexp.MustCompile(`(?s)<th scope="row">(.*?)</th>`).FindAllStringSubmatch(table, -1) {
+		label := regexp.MustCompile(`<span class="(?:shape|hide)[^>]*>[^<]*</span>`).ReplaceAllString(m[1], "")
+		out = append(out, strings.TrimSpace(label))
+	}
+	return out
+}
+
+// The audit begins with what stands out, shows what was found with the worst first, and folds the rest; its rows can be put
+// in another order.
+func TestAuditOrder(t *testing.T) {
+	h := newHome(t)
+	w := h.get("/audit")
+	want(t, w, http.StatusOK, `<p class="headline">Findings are 4.7 times as frequent in notes of the evening shift as in notes of the day shift: 1.6 per 100`,
+		"25 rules with no finding", "read them</span></a> of 3</td>", ">too few<", `<span class="range">0.2 to 6.7</span>`)
+	if strings.Contains(w.Body.String(), "100.0 <span") {
+		t.Error("one of one is written as 100.0")
+	}
+	grade := map[string]int{"error": 2, "warning": 1, "hint": 0}
+	last := 3
+	body, _, _ := strings.Cut(w.Body.String(), "rules with no finding")
+	for _, m := range regexp.MustCompile(`</span> [^<]*<span class="hide">, (error|warning|hint)</span></th>`).FindAllStringSubmatch(body, -1) {
+		if grade[m[1]] > last {
+			t.Fatalf("a rule of grade %s stands below a lesser one", m[1])
+		}
+		last = grade[m[1]]
+	}
+	if last != 0 {
+		t.Error("no hint among the rules with findings")
+	}
+	if got := rowsOf(t, w)[0]; got != "All rules" {
+		t.Errorf("the first row is %q", got)
+	}
+	want(t, h.get("/audit?sort=name"), http.StatusOK, `aria-sort="ascending"`, "Put the worst first", "Between shifts")
+	for sort, first := range map[string]string{"findings": "evening", "rate": "evening", "name": "day", "": "day"} {
+		if got := rowsOf(t, h.get("/audit?table=shift&sort="+sort)); got[0] != first || len(got) != 3 {
+			t.Errorf("by %q the rows are %q, want %s first", sort, got, first)
+		}
+	}
+	for _, path := range []string{"/audit?table=shift&sort=harm", "/audit?sort=luck"} {
+		want(t, h.get(path), http.StatusNotFound, "No such figure")
+	}
+}
+
+// What counts can be narrowed down to a unit and to days, and all that the page leads to stays within them.
+func TestAuditFilters(t *testing.T) {
+	h := newHome(t)
+	all := total(t, h, "/audit/notes")
+	early, late := total(t, h, "/audit/notes?until_day=2026-11-15"), total(t, h, "/audit/notes?from_day=2026-11-16")
+	if early == 0 || late == 0 || early+late != all {
+		t.Errorf("%d findings up to the 15th and %d after it, want %d together", early, late, all)
+	}
+	sum := 0
+	for _, unit := range []string{"Harbour", "Mill", "Orchard"} {
+		sum += total(t, h, "/audit/notes?unit="+unit)
+	}
+	if sum != all {
+		t.Errorf("the units have %d findings, want %d", sum, all)
+	}
+	w := h.get("/audit?table=shift&unit=Mill&from_day=2026-11-16&until_day=2026-11-20")
+	want(t, w, http.StatusOK, "Shifts of 16 November 2026 to 20 November 2026", `value="2026-11-16"`, "Count all notes",
+		"/audit/notes?by=week&amp;from_day=2026-11-16&amp;of=all&#43;rules&amp;scope=all&#43;rules&amp;table=shift&amp;unit=Mill&amp;until_day=2026-11-20&amp;value=")
+	wantNone(t, w, ">Harbour</th>")
+	if a, b := h.get("/audit?from_day=2026-11-20&until_day=2026-11-16"), h.get("/audit?from_day=2026-11-16&until_day=2026-11-20"); a.Body.String() != b.Body.String() {
+		t.Error("days the wrong way round are not turned")
+	}
+	want(t, h.get("/audit?from_day=2027-01-01"), http.StatusOK, "There are no notes of that unit and those days.")
+	want(t, h.get("/audit?from_day=yesterday"), http.StatusBadRequest, "That is no day")
+	want(t, h.get("/audit?unit=Nowhere"), http.StatusNotFound, "No such unit")
+	want(t, h.get("/audit/report?from_day=2026-11-16"), http.StatusOK, "Shifts of 16 November 2026 to 22 November 2026")
+	h.session = guard.Session{User: "u", Roles: guard.Roles(), Units: []string{"Mill"}}
+	want(t, h.get("/audit?unit=Harbour"), http.StatusNotFound, "No such unit")
+}
+
+// Findings behind a figure come in the order of harm and can be answered there; the answers are counted, and what share of
+// them held is told with its interval.
+func TestAuditAnswers(t *testing.T) {
+	h := newHome(t)
+	want(t, h.get("/audit"), http.StatusOK, "None of 33 findings is answered yet.")
+	w := h.get("/audit/notes")
+	want(t, w, http.StatusOK, "33 findings in", "the worst first. Shown: 1 to 25")
+	grades := regexp.MustCompile(`<article class="finding (error|warning|hint)"`).FindAllStringSubmatch(w.Body.String()+h.get("/audit/notes?from=26").Body.String(), -1)
+	order := ""
+	for _, m := range grades {
+		order += m[1][:1]
+	}
+	if !regexp.MustCompile(`^e+w+h+$`).MatchString(order) || len(order) != 33 {
+		t.Errorf("the grades of the findings are %s, want errors before warnings before hints", order)
+	}
+	forms := regexp.MustCompile(`(?s)<form method="post" action="/shift">.*?</form>`).FindAllString(w.Body.String(), -1)
+	if len(forms) < 6 {
+		t.Fatalf("%d forms to answer, want one for each finding on a note", len(forms))
+	}
+	answer := func(form, as string) *httptest.ResponseRecorder {
+		t.Helper()
+		pairs := []string{"as", as, "why", "Looked at", "by", "AB"}
+		for _, m := range regexp.MustCompile(`type="hidden" name="([a-z]+)" value="([^"]*)"`).FindAllStringSubmatch(form, -1) {
+			pairs = append(pairs, m[1], html.UnescapeString(m[2]))
+		}
+		return h.post("/shift", pairs...)
+	}
+	done := answer(forms[0], "confirmed")
+	want(t, done, http.StatusSeeOther)
+	back := done.Header().Get("Location")
+	if !strings.HasPrefix(back, "/audit/notes?") || !strings.HasSuffix(back, "#said") {
+		t.Fatalf("an answer leads to %q", back)
+	}
+	want(t, h.get(strings.TrimSuffix(back, "#said")), http.StatusOK, "Answered as confirmed.", "<strong>Confirmed</strong> by AB", "Change the answer", `value="AB"`)
+	answer(forms[1], "mistaken")
+	answer(forms[2], "looking")
+	want(t, h.get("/audit"), http.StatusOK, "Of 33 findings 31 are open, 1 confirmed or put right and 1 mistaken.", "Of those answered, 1 of 2 held: too few for a rate.")
+	for _, form := range forms[2:5] {
+		answer(form, "amended")
+	}
+	// Wilson's interval of 4 of 5 at 95 %, by hand: (0.8+0.3842±1.96√(0.032+0.0384))/1.7683.
+	want(t, h.get("/audit"), http.StatusOK, "Of 33 findings 28 are open, 4 confirmed or put right and 1 mistaken.", "Of 100 answered, 80.0 held (95 % interval 37.6 to 96.4, by Wilson&#39;s score method).")
+
+	// An answer leads nowhere else, whatever the form says.
+	for _, bad := range []string{"https://example.org/audit/notes", "//example.org/audit/notes", "/note", "javascript:alert(1)"} {
+		form := regexp.MustCompile(`name="back" value="[^"]*"`).ReplaceAllString(forms[0], `name="back" value="`+bad+`"`)
+		if to := answer(form, "confirmed").Header().Get("Location"); !strings.HasPrefix(to, "/shift?") {
+			t.Errorf("with %q an answer leads to %q", bad, to)
+		}
+	}
+	h.session.Roles = []guard.Role{guard.Audit} // who may not go through shifts may not answer
+	wantNone(t, h.get("/audit/notes"), `action="/shift"`)
 }
 
 // What notes tell of stands on the audit in plain words: all of it, and by what the rows are about. What was

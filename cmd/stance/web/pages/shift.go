@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -103,7 +104,8 @@ type answerForm struct {
 	Verdicts []choice
 	Unit     string
 	Shift    string
-	NeedsBy  bool // there are no accounts, so a person signs by hand
+	Back     string // path of a figure's findings, where they are answered there; empty for the shift
+	NeedsBy  bool   // there are no accounts, so a person signs by hand
 	By       string
 }
 
@@ -238,11 +240,8 @@ func (s *site) rows(ctx context.Context, p *shiftPage, look *sight.Sight, book *
 		p.Overlooked = append(p.Overlooked, unread{o.Resident, to("/resident", "id", o.Resident), s.local(o.Time).Format("Mon 2 January, 15:04"), o.Text})
 	}
 	form := answerForm{CSRF: p.CSRF, Unit: p.Unit, Shift: p.Shift, NeedsBy: s.session(ctx).User == "", By: by}
-	for _, v := range finding.Verdicts() {
-		form.Verdicts = append(form.Verdicts, choice{Value: string(v), Name: report.Capital(v.Said()) + ": " + meaning(v)})
-	}
-	if !p.CanAnswer {
-		form.Verdicts = nil
+	if p.CanAnswer {
+		form.Verdicts = verdictChoices()
 	}
 	sheets, left := s.sheets(p, found, book, form)
 	p.Counted, p.Left = counted(plain(left)), len(left)
@@ -258,6 +257,15 @@ func (s *site) rows(ctx context.Context, p *shiftPage, look *sight.Sight, book *
 	p.Noted = plural.Of(count, "note") + " on " + plural.Of(len(notes), "resident") + " of " + fmt.Sprint(len(p.Rows))
 	slices.SortStableFunc(p.Rows, func(a, b resident) int { return b.Grade.Rank() - a.Grade.Rank() })
 	return nil
+}
+
+// verdictChoices are the answers that may be given, with what each means.
+func verdictChoices() []choice {
+	var out []choice
+	for _, v := range finding.Verdicts() {
+		out = append(out, choice{Value: string(v), Name: report.Capital(v.Said()) + ": " + meaning(v)})
+	}
+	return out
 }
 
 // onUnit are the residents of the unit, and others whom its notes or findings are about, by id.
@@ -466,6 +474,12 @@ func (s *site) answer(r *http.Request, v *sight.Visit) (*reply, error) {
 				cause: err,
 			}
 		}
+	}
+	if back, err := url.Parse(f.Get("back")); err == nil && back.Scheme == "" && back.Host == "" && back.Path == "/audit/notes" {
+		q := back.Query()
+		q.Set("did", string(a.As))
+		q.Set("did_by", f.Get("by"))
+		return seeOther(back.Path + "?" + q.Encode() + "#said"), nil
 	}
 	back := to("/shift", "unit", unit, "shift", f.Get("shift"), "did", string(a.As), "by", f.Get("by"))
 	return seeOther(back + "#said"), nil

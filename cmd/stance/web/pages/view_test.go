@@ -131,7 +131,11 @@ func TestDrawBars(t *testing.T) {
 	} {
 		var rows []auditRow
 		for _, r := range tt.rates {
-			rows = append(rows, auditRow{rate: r})
+			row := auditRow{rate: r}
+			if r != nil {
+				row.Rate = "1.0"
+			}
+			rows = append(rows, row)
 		}
 		if scale := drawBars(rows); scale != tt.scale {
 			t.Errorf("scale %q, want %q", scale, tt.scale)

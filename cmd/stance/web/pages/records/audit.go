@@ -34,14 +34,17 @@ func (a *Audit) Report(by audit.Period) *audit.Report { return a.reports[by] }
 // mostAudits is how many audits of different views are remembered.
 const mostAudits = 8
 
+// Keep chooses what an audit counts: what is on a resident, of a unit, on a shift.
+type Keep func(resident, unit string, k shift.Key) bool
+
 // Audit counts what may be seen: notes that keep accepts. Audits are remembered by the view, which must
 // differ where keep does. It takes as long as a check of all notes, so one that has begun is finished and
 // remembered even where the requests that asked for it are given up. One is made at a time.
-func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep func(resident, unit string) bool) (*Audit, error) {
+func (s *Snapshot) Audit(ctx context.Context, view string, made time.Time, keep Keep) (*Audit, error) {
 	return s.audits.get(ctx, view, func(ctx context.Context) (*Audit, error) { return s.audit(ctx, made, keep) })
 }
 
-func (s *Snapshot) audit(ctx context.Context, made time.Time, keep func(resident, unit string) bool) (*Audit, error) {
+func (s *Snapshot) audit(ctx context.Context, made time.Time, keep Keep) (*Audit, error) {
 	giveBack, err := s.auditing.take(ctx)
 	if err != nil {
 		return nil, err
@@ -58,7 +61,7 @@ func (s *Snapshot) audit(ctx context.Context, made time.Time, keep func(resident
 	}
 	tally := audit.New(checker.Rules(), audit.Options{
 		Version: cmp.Or(s.config.Version, "devel"), Charted: s.chart != nil, Policy: audit.PolicyOf(s.config.Policy),
-		Keep: func(resident string, p rules.Place) bool { return keep(resident, p.Unit) },
+		Keep: func(resident string, p rules.Place) bool { return keep(resident, p.Unit, p.Shift) },
 	})
 	a := &Audit{reports: make(map[audit.Period]*audit.Report)}
 	if _, err := checker.Judge(context.WithoutCancel(ctx), func(j lint.Judged) error {
@@ -72,12 +75,12 @@ func (s *Snapshot) audit(ctx context.Context, made time.Time, keep func(resident
 			roles[written{e.Note.ID, e.Note.Time.UnixNano()}], shifts[e.Shift.String()] = string(e.Note.Role), e.Shift
 		}
 		for _, f := range j.Findings {
-			if !keep(f.Resident, f.Unit) {
-				continue
-			}
 			k, ok := shifts[f.Shift]
 			if !ok {
 				k = s.calendar.Key(f.Time, "") // a shift with no note
+			}
+			if !keep(f.Resident, f.Unit, k) {
+				continue
 			}
 			a.Found = append(a.Found, Counted{Finding: f, Role: roles[written{f.Note, f.Time.UnixNano()}], Shift: k})
 		}

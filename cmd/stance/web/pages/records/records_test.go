@@ -20,6 +20,7 @@ import (
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
+	"example.com/stance/lint/shift"
 	"example.com/stance/testdata"
 )
 
@@ -121,7 +122,7 @@ func TestFoundIsWhatACheckFinds(t *testing.T) {
 			t.Errorf("%s: -check +found:\n%s", k, diff)
 		}
 	}
-	a, err := s.Audit(t.Context(), "all", time.Now(), func(string, string) bool { return true })
+	a, err := s.Audit(t.Context(), "all", time.Now(), func(string, string, shift.Key) bool { return true })
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"example.com/stance/cmd/stance/web/pages/records"
+	"example.com/stance/lint/shift"
 )
 
 // An audit is made once for all who ask for it at the same time. Whoever gives up waiting is let go at once, and
@@ -34,7 +35,7 @@ func TestAuditIsMadeOnce(t *testing.T) {
 		close(begun)
 		<-release
 	})
-	keep := func(string, string) bool { begin(); return true }
+	keep := func(string, string, shift.Key) bool { begin(); return true }
 
 	patient, impatient := t.Context(), make(chan error, 20)
 	giveUp, cancel := context.WithCancel(t.Context())
@@ -84,12 +85,12 @@ func TestAuditOfNobody(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan error)
 	go func() {
-		_, err := s.Audit(ctx, "begun", time.Now(), func(string, string) bool { begin(); return true })
+		_, err := s.Audit(ctx, "begun", time.Now(), func(string, string, shift.Key) bool { begin(); return true })
 		ended <- err
 	}()
 	<-begun
 	go func() {
-		_, err := s.Audit(ctx, "waits", time.Now(), func(string, string) bool { t.Error("an audit that nobody wants is made"); return true })
+		_, err := s.Audit(ctx, "waits", time.Now(), func(string, string, shift.Key) bool { t.Error("an audit that nobody wants is made"); return true })
 		ended <- err
 	}()
 	cancel()
@@ -100,10 +101,10 @@ func TestAuditOfNobody(t *testing.T) {
 	}
 	close(release)
 	again := false
-	if _, err := s.Audit(t.Context(), "begun", time.Now(), func(string, string) bool { again = true; return true }); err != nil || again {
+	if _, err := s.Audit(t.Context(), "begun", time.Now(), func(string, string, shift.Key) bool { again = true; return true }); err != nil || again {
 		t.Errorf("made again: %t, %v", again, err)
 	}
-	if _, err := s.Audit(t.Context(), "waits", time.Now(), func(string, string) bool { return true }); err != nil {
+	if _, err := s.Audit(t.Context(), "waits", time.Now(), func(string, string, shift.Key) bool { return true }); err != nil {
 		t.Error(err)
 	}
 }
