@@ -267,7 +267,7 @@ func (d *drawing) link(m *Mark, words string, x, y float64) (end string) {
 		d.tag(`<g><title>%s</title>`, escape(words))
 		return "</g>"
 	}
-	d.tag(`<a href="%s" aria-label="%s"><title>%s</title><rect class="hit" x="%.1f" y="%.1f" width="24" height="24"/>`, escape(to), escape("Note "+words), escape(words), x-12, y-12)
+	d.tag(`<a href="%s"><title>%s</title><rect class="hit" x="%.1f" y="%.1f" width="24" height="24"/>`, escape(to), escape("Note "+words), x-12, y-12)
 	return "</a>"
 }
 

@@ -70,7 +70,9 @@ func TestBrowser(t *testing.T) {
 		{"names one resident", walkNamesOneResident}, {"is cut off", walkIsCutOff},
 		{"hands over", walkHandsOver}, {"types in peace", walkTypesInPeace},
 		{"forgets a draft", walkForgetsADraft}, {"goes through a shift", walkGoesThroughAShift},
-		{"follows a resident", walkFollowsAResident}, {"reads an audit", walkReadsAnAudit}, {"learns", walkLearns}, {"prints a lesson", walkPrintsALesson}, {"keyboard", walkKeyboard}, {"login", walkLogin},
+		{"follows a resident", walkFollowsAResident}, {"reads an audit", walkReadsAnAudit},
+		{"the course", walkTheCourse}, {"answers an audit", walkAnswersAnAudit}, {"states", walkStates}, {"files", walkFiles},
+		{"learns", walkLearns}, {"prints a lesson", walkPrintsALesson}, {"keyboard", walkKeyboard}, {"login", walkLogin},
 	} {
 		t.Run(w.name, func(t *testing.T) {
 			t.Parallel()
