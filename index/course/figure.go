@@ -47,7 +47,7 @@ func scrolling(out *bytes.Buffer, c *Course, opt DrawOptions) {
 	plot := newDrawing(c, opt)
 	days := int(plot.until.Sub(plot.from).Hours()/24 + 0.5)
 	plot.left = eventWidth / 2 // a mark of the first minute is whole
-	plot.right = plot.left + float64(min(widestPlot, max(6, days)*dayWidth))
+	plot.right = plot.left + float64(min(widestPlot, max(5, days)*dayWidth))
 	plot.width, plot.again = plot.right+rightEdge, 7*dayWidth
 	plot.plot()
 	_, _, bottom := plot.heights()

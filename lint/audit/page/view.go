@@ -215,9 +215,7 @@ func rulesOf(r *audit.Report, t audit.Table) (ruleTable, error) {
 	})
 	var points []stat.Point
 	for _, line := range out.Found {
-		if line.number >= stat.FewestRate {
-			points = append(points, stat.Point{Label: line.Label, Events: line.found, N: line.number})
-		}
+		points = append(points, stat.Point{Label: line.Label, Events: line.found, N: line.number})
 	}
 	var err error
 	out.Picture, err = rates(points, "rates-rule", "Rates by rule")
@@ -301,9 +299,9 @@ func rowOf(r *audit.Report, label string, row audit.Row) rateRow {
 	return out
 }
 
-// rates draws the points that have a rate; the others are in the table alone.
+// rates draws the points that have a rate; those of too few, which would stretch the scale, are in the table alone.
 func rates(points []stat.Point, id, title string) (picture, error) {
-	rates := slices.DeleteFunc(stat.Rates(points, audit.Level), func(r stat.Rate) bool { return !r.Known })
+	rates := slices.DeleteFunc(stat.Rates(points, audit.Level), func(r stat.Rate) bool { return r.N < stat.FewestRate })
 	if len(rates) == 0 {
 		return picture{}, nil
 	}

@@ -32,7 +32,8 @@ type auditPage struct {
 	From, Until string   // days, "2026-11-24"
 	Narrowed    link     // away from a unit or days; zero where all notes count
 	Sort        string
-	StandsOut   []string // the most first
+	StandsOut   []string // of all rules together, the most first
+	Part        bool     // only some rules are looked at
 	Opening     string
 	Figure      string // of the rules chosen, over all notes
 	Answers     answersView
@@ -229,7 +230,10 @@ func (s *site) audit(r *http.Request, v *sight.Visit) (*reply, error) {
 		p.LeftOut = append(p.LeftOut, fmt.Sprintf("%d %s that %s.", l.N, l.What, l.Why))
 	}
 	s.auditChoices(&p, report, in)
-	p.Figure = figureOf(report, in.scope)
+	p.Figure, p.Part = figureOf(report, in.scope), in.scope != audit.ScopeAll
+	if p.Part && p.Figure == "" {
+		p.Figure = "There was nothing that these rules could have flagged."
+	}
 	p.Told = toldOf(report, in.table)
 	p.Answers = answersOf(report, a.Answers(book, func(c sight.Counted) bool { return within(report, c.Rule, in.scope) }))
 	if !p.Empty {
@@ -417,7 +421,7 @@ func auditRows(p *auditPage, r *audit.Report, in inquiry) []stat.Point {
 	folds := in.table == audit.ByAll || in.table == audit.ByResident
 	var points []stat.Point
 	for _, l := range all {
-		if !l.Group {
+		if !l.Group && l.Rate != "" { // too few would stretch the scale for all others
 			points = append(points, stat.Point{Label: l.Label, Events: l.Findings, N: l.Opportunities})
 		}
 		if folds && l.Findings == 0 && !l.Group {
