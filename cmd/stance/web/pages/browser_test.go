@@ -610,7 +610,7 @@ func walkFollowsAResident(t *testing.T, browser context.Context) {
 	b.until("an abbreviation among what is found", `[...document.querySelectorAll("mark.hit")].some((m) => /2ww/i.test(m.textContent))`)
 	b.follow(".kept a.more")
 	b.has("#diff", "What changed between two notes")
-	b.until("words taken out and put in", `!!document.querySelector("#diff del") && !!document.querySelector("#diff ins")`)
+	b.until("what differs as a table of facts", `document.querySelectorAll("#diff .facts tbody tr").length > 0`)
 }
 
 func walkReadsAnAudit(t *testing.T, browser context.Context) {
