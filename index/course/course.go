@@ -1,7 +1,7 @@
 // Package course is a resident's mobility over time: what was charted, what the notes say was done,
 // where the two differ, when either changed, and the falls and signs between.
 //
-// [Build] makes a [Course] from a timeline. [JSON], [Text], [SVG] and [HTML] show one. The package
+// [Build] makes a [Course] from a timeline. [JSON], [Text], [Figure] and [HTML] show one. The package
 // compares words with the chart; it does not judge. What a difference means is for the rules, and for
 // the people who know the resident.
 package course

@@ -20,9 +20,8 @@ const (
 
 // Figure writes the drawing of a course for a page that is read on any screen, with [Style] in it: in a form for a desk,
 // one for a tablet or paper, and one for a phone, of which the style sheet shows one. On a phone the days scroll, from
-// the newest backwards, beside the names of their rows. Of opt it takes no width.
+// the newest backwards, beside the names of their rows.
 func Figure(w io.Writer, c *Course, opt DrawOptions) error {
-	opt.Style = false
 	id := cmp.Or(opt.ID, "course")
 	var out bytes.Buffer
 	form := func(class string, width int, titles bool) {

@@ -6,7 +6,6 @@ import (
 	_ "embed"
 	"fmt"
 	"html"
-	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -30,8 +29,6 @@ type DrawOptions struct {
 	Zone     *time.Location  // of the time axis; nil for that of the first note or chart row
 	Calendar *shift.Calendar // whose last shift of the day is shaded, as the night; nil for no shading
 	ID       string          // starts the ids in the drawing; "" for "course". One page may hold several
-	Style    bool            // put the style sheet into the drawing, so that it stands alone
-	Width    int             // in pixels, at which its letters are at least twelve high; 0 for 1000, at least 400
 
 	// Link is where the mark of a note leads, or empty for nowhere; nil makes no links.
 	Link func(Mark) string
@@ -51,18 +48,10 @@ const (
 	rightEdge  = 22  // for the number beside the last mark
 )
 
-// SVG writes the drawing of a course: the time from left to right, a lane for each aspect with the
-// charted band above and what the notes say under it, and lanes for falls, signs, orders and reviews.
-// What differs from the chart has another shape, not only another colour, and the number of its note
-// among [Course.Marks]. A reader who cannot see it finds all of it in [HTML]'s tables or in [Text].
-func SVG(w io.Writer, c *Course, opt DrawOptions) error {
-	d := newDrawing(c, opt)
-	d.titles = true
-	d.whole(float64(max(400, cmp.Or(opt.Width, 1000))))
-	_, err := w.Write(d.out.Bytes())
-	return err
-}
-
+// A drawing shows the time from left to right, a lane for each aspect with the charted band above and what the notes say
+// under it, and lanes for falls, signs, orders and reviews. What differs from the chart has another shape, not only another
+// colour, and the number of its note among [Course.Marks]. A reader who cannot see it finds all of it in [HTML]'s lists or
+// in [Text].
 type drawing struct {
 	out     bytes.Buffer
 	c       *Course
@@ -248,9 +237,6 @@ func (d *drawing) close(height float64, part string) {
 			part, d.width, height, size, role, id, id)
 		d.tag(`<title id="%s-title">%s</title>`, id, escape("The course of resident "+d.c.Resident+", "+d.dates.span(d.c.From, d.c.last())))
 		d.tag(`<desc id="%s-desc">%s</desc>`, id, escape(d.description()))
-	}
-	if d.opt.Style {
-		d.tag(`<style>%s</style>`, style)
 	}
 	body.WriteTo(&d.out) // a bytes.Buffer takes all
 	d.tag(`</svg>`)
