@@ -274,7 +274,11 @@ func helpers(liftHelpers int) aspect {
 		if r.Transfer == "" && r.Staff == chart.NoStaff {
 			return Value{}, false
 		}
-		return helperValue(r.Helpers(liftHelpers)), true
+		v := helperValue(r.Helpers(liftHelpers))
+		if v.Key == "0" && (r.Transfer == chart.Supervised || r.Walk == chart.WalkSupervised) {
+			v.Words = "1 helper, watching" // nobody may take it that the resident is left alone
+		}
+		return v, true
 	}
 	return aspect{
 		id: "helpers", name: "Helpers",
