@@ -287,7 +287,7 @@ func (s *site) residentCards(r *http.Request, look *sight.Sight, call *hookCall)
 	slices.SortStableFunc(found, func(a, b sight.Finding) int { return b.Time.Compare(a.Time) })
 	return s.cards(byHarm(found), func(f sight.Finding) card {
 		c := s.card(f, s.noteOf(f))
-		c.Detail = "Finding: " + mark(f.ID) + "\n\n" + c.Detail
+		c.Detail = "Finding: " + literal(f.ID) + "\n\n" + c.Detail
 		return c
 	}), nil
 }

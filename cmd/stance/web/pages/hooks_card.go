@@ -62,7 +62,7 @@ func (s *site) card(f sight.Finding, says string) card {
 	var lines []string
 	add := func(name, text string) {
 		if text != "" {
-			lines = append(lines, "**"+name+"** "+mark(text))
+			lines = append(lines, "**"+name+"** "+literal(text))
 		}
 	}
 	quote := ""
@@ -74,9 +74,9 @@ func (s *site) card(f sight.Finding, says string) card {
 		}
 	}
 	if quote == "" {
-		lines = append(lines, mark(report.Sentence(says)))
+		lines = append(lines, literal(report.Sentence(says)))
 	} else {
-		lines = append(lines, mark(says)+": "+mark(quote))
+		lines = append(lines, literal(says)+": "+literal(quote))
 	}
 	add("Problem:", v.Problem)
 	for _, c := range v.Chart {
@@ -87,7 +87,7 @@ func (s *site) card(f sight.Finding, says string) card {
 	}
 	add("Sum:", v.Sum)
 	add("Do:", v.Do)
-	lines = append(lines, "*"+mark(report.Caution)+"*")
+	lines = append(lines, "*"+literal(report.Caution)+"*")
 	return card{
 		Summary: short(v.Title), Indicator: indicator(f.Severity), Detail: strings.Join(lines, "\n\n"),
 		Source: cardSource{Label: "stance, rule " + f.Rule, Topic: &cardCoding{report.RuleSystem, f.Rule, v.Title}},
@@ -98,9 +98,9 @@ func (s *site) card(f sight.Finding, says string) card {
 func (s *site) remark(summary string, lines ...string) card {
 	var detail []string
 	for _, l := range lines {
-		detail = append(detail, mark(l))
+		detail = append(detail, literal(l))
 	}
-	detail = append(detail, "*"+mark(report.Caution)+"*")
+	detail = append(detail, "*"+literal(report.Caution)+"*")
 	return card{Summary: short(summary), Indicator: "info", Detail: strings.Join(detail, "\n\n"), Source: cardSource{Label: "stance"}}
 }
 
@@ -112,9 +112,9 @@ func short(s string) string {
 	return string([]rune(s)[:mostSummary-1]) + "…"
 }
 
-// mark is a text that stands in Markdown as it is: nothing of a note is taken for a link, an image or HTML. Line ends
+// literal is a text that stands in Markdown as it is: nothing of a note is taken for a link, an image or HTML. Line ends
 // become blanks.
-func mark(text string) string {
+func literal(text string) string {
 	var b strings.Builder
 	for _, r := range strings.Join(strings.Fields(report.Printable(text)), " ") {
 		if r < utf8.RuneSelf && (unicode.IsPunct(r) || unicode.IsSymbol(r)) {
