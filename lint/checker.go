@@ -573,7 +573,7 @@ func (c *Checker) problems(residents []int32) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, fmt.Sprintf("note %s stands twice: %s and %s", second.ID, at(first.Source), at(second.Source)))
+		out = append(out, fmt.Sprintf("note %s stands twice: %s and %s", second.ID, first.Source, second.Source))
 	}
 	if c.Now.IsZero() {
 		return out, nil
@@ -588,11 +588,8 @@ func (c *Checker) problems(residents []int32) ([]string, error) {
 				return nil, err
 			}
 			out = append(out, fmt.Sprintf("%s: note %s is of %s, which is still to come",
-				at(n.Source), n.ID, n.Time.Format(time.RFC3339)))
+				n.Source, n.ID, n.Time.Format(time.RFC3339)))
 		}
 	}
 	return out, nil
 }
-
-// at writes a source as file:line.
-func at(s note.Source) string { return fmt.Sprintf("%s:%d", s.File, s.Line) }

@@ -78,7 +78,7 @@ type Text struct {
 // A PlaceError tells a note whose text could not be put in place without touching anything else.
 type PlaceError struct {
 	File string
-	Line int
+	Line int    // 0 for a workbook, which has no lines
 	Note string // its id; empty where that is not known
 }
 
@@ -87,6 +87,9 @@ func (e *PlaceError) Error() string {
 	which := "the note"
 	if e.Note != "" {
 		which += " " + e.Note
+	}
+	if e.Line == 0 {
+		return fmt.Sprintf("%s: want notes in a file of text, a workbook is not copied: save the sheet as CSV", e.File)
 	}
 	return fmt.Sprintf("%s:%d: want a record in which the text of %s can be changed and nothing else", e.File, e.Line, which)
 }

@@ -24,6 +24,12 @@ import (
 // order of their lines. The outcome is read again and held against the original: where anything but
 // those texts would differ, the error is a *PlaceError and there is no outcome.
 func File(name string, content []byte, texts []Text, opt note.Options) ([]byte, error) {
+	if bytes.HasPrefix(content, []byte("PK\x03\x04")) { // a workbook
+		if len(texts) > 0 {
+			return nil, &PlaceError{File: name}
+		}
+		return content, nil
+	}
 	enc := encodingOf(content)
 	text, err := enc.NewDecoder().Bytes(content)
 	if err != nil {

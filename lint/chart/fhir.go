@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -11,13 +12,27 @@ import (
 
 	"example.com/stance/lint/internal/decode"
 	"example.com/stance/lint/internal/fhir"
+	"example.com/stance/lint/internal/sheet"
 	"example.com/stance/lint/internal/when"
 )
 
-// ReadAny reads a chart in any form: FHIR R4, told by its content, or else as [Read] does. codes are those of FHIR that
-// are not of [OwnSystem]. passed counts the resources that state nothing of a chart, by type.
-func ReadAny(name string, r io.Reader, zone *time.Location, codes Codes) (c *Chart, passed map[string]int, bad []error, err error) {
-	text, err := decode.Open(r)
+// Options say how a chart of any form is read.
+type Options struct {
+	Zone  *time.Location // of times written without an offset; nil is the machine's
+	Codes Codes          // those of FHIR that are not of [OwnSystem]
+	Sheet string         // of a workbook: its name, or its number from 1; empty is the first
+}
+
+// ReadAny reads a chart in any form: FHIR R4 and XLSX workbooks, told by their content, or else as [Read] does. passed
+// counts the resources that state nothing of a chart, by type.
+func ReadAny(name string, r io.Reader, opt Options) (c *Chart, passed map[string]int, bad []error, err error) {
+	start := bufio.NewReader(r)
+	if sample, _ := start.Peek(4); sheet.Is(sample) { // an error comes again when more is read
+		c, bad, err := readBook(name, start, opt)
+		return c, nil, bad, err
+	}
+	zone, codes := opt.Zone, opt.Codes
+	text, err := decode.Open(start)
 	if err != nil {
 		return nil, nil, nil, place(name, err)
 	}
@@ -44,7 +59,7 @@ func ReadAny(name string, r io.Reader, zone *time.Location, codes Codes) (c *Cha
 	}
 	c, clashes := build(s.rows())
 	s.bad = append(s.bad, clashes...)
-	return c, s.passed, located(name, s.bad), nil
+	return c, s.passed, located(name, "", s.bad), nil
 }
 
 // A status is one cell of a chart for as long as a resource states it.
@@ -244,12 +259,16 @@ func (s *statuses) row(resident string, from time.Time, held []status) (Row, str
 	return row, wrong
 }
 
-// located are faults as errors, in the order of the file.
-func located(name string, bad []fault) []error {
+// located are faults as errors, in the order of the file, or of the sheet of a workbook.
+func located(name, sheet string, bad []fault) []error {
 	slices.SortStableFunc(bad, func(a, b fault) int { return a.line - b.line })
 	var faults []error
 	for _, f := range bad {
-		faults = append(faults, fmt.Errorf("%s:%d: %s", name, f.line, f.what))
+		at := fmt.Sprintf("%s:%d", name, f.line)
+		if sheet != "" {
+			at = fmt.Sprintf("%s, sheet '%s', row %d", name, sheet, f.line)
+		}
+		faults = append(faults, fmt.Errorf("%s: %s", at, f.what))
 	}
 	return faults
 }

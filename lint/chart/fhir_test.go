@@ -16,7 +16,7 @@ import (
 // rows is the chart of FHIR as rows of CSV, and what is told of it.
 func rows(t *testing.T, in string, codes chart.Codes) []string {
 	t.Helper()
-	c, passed, bad, err := chart.ReadAny("chart.json", strings.NewReader(in), time.UTC, codes)
+	c, passed, bad, err := chart.ReadAny("chart.json", strings.NewReader(in), chart.Options{Zone: time.UTC, Codes: codes})
 	if err != nil {
 		return []string{err.Error()}
 	}

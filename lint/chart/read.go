@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/sheet"
 	"example.com/stance/lint/internal/when"
 	"example.com/stance/lint/nearest"
 )
@@ -34,28 +35,62 @@ func Read(name string, r io.Reader, zone *time.Location) (*Chart, []error, error
 }
 
 func read(name string, text *decode.Text, zone *time.Location) (*Chart, []error, error) {
-	table, err := decode.NewTable(text, maxRow, func(header []string) int {
-		return len(columns()) - len(missing(header))
-	})
+	table, err := decode.NewTable(text, maxRow, wanted)
 	if err == io.EOF {
-		return nil, nil, fmt.Errorf("%s: the file is empty: want a header with the columns %s", name, strings.Join(columns(), ", "))
+		return nil, nil, empty(name)
 	}
 	if err != nil {
 		return nil, nil, place(name, err)
 	}
-	if lack := missing(table.Header()); len(lack) > 0 {
-		return nil, nil, fmt.Errorf("%s: the header lacks %s: want the columns %s",
-			name, strings.Join(lack, ", "), strings.Join(columns(), ", "))
+	at, err := columnsOf(table.Header())
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", name, err)
 	}
-	wanted := append(columns(), optional()...)
-	at := make([]int, len(wanted))
-	for i, col := range wanted {
-		at[i] = slices.IndexFunc(table.Header(), named(col))
-		if again := slices.IndexFunc(table.Header()[at[i]+1:], named(col)); again >= 0 {
-			return nil, nil, fmt.Errorf("%s: the header has %s twice: want each column once", name, col)
+	return readTable(name, "", table, at, zone)
+}
+
+// readBook reads a sheet of a workbook.
+func readBook(name string, r io.Reader, opt Options) (*Chart, []error, error) {
+	table, err := sheet.Open(r, sheet.Options{Sheet: opt.Sheet, Limit: maxRow, Wanted: wanted})
+	if err == io.EOF {
+		return nil, nil, empty(name)
+	}
+	if err != nil {
+		return nil, nil, place(name, err)
+	}
+	at, err := columnsOf(table.Header())
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s, sheet '%s': %w", name, table.Name(), err)
+	}
+	table.TimesIn(at[slices.Index(columns(), "from")], at[slices.Index(columns(), "until")])
+	return readTable(name, table.Name(), table, at, opt.Zone)
+}
+
+func empty(name string) error {
+	return fmt.Errorf("%s: the file is empty: want a header with the columns %s", name, strings.Join(columns(), ", "))
+}
+
+// wanted counts the columns that a header has.
+func wanted(header []string) int { return len(columns()) - len(missing(header)) }
+
+// columnsOf is where the columns stand, the optional ones last; -1 for one of these that is not there.
+func columnsOf(header []string) ([]int, error) {
+	if lack := missing(header); len(lack) > 0 {
+		return nil, fmt.Errorf("the header lacks %s: want the columns %s", strings.Join(lack, ", "), strings.Join(columns(), ", "))
+	}
+	all := append(columns(), optional()...)
+	at := make([]int, len(all))
+	for i, col := range all {
+		at[i] = slices.IndexFunc(header, named(col))
+		if again := slices.IndexFunc(header[at[i]+1:], named(col)); again >= 0 {
+			return nil, fmt.Errorf("the header has %s twice: want each column once", col)
 		}
 	}
+	return at, nil
+}
 
+// readTable reads the rows below a header, whose columns stand at those places.
+func readTable(name, sheet string, table interface{ Next() (decode.Record, error) }, at []int, zone *time.Location) (*Chart, []error, error) {
 	var rows []Row
 	var bad []fault
 	for {
@@ -72,7 +107,7 @@ func read(name string, text *decode.Text, zone *time.Location) (*Chart, []error,
 			return nil, nil, place(name, err)
 		}
 		cells := make(map[string]string, len(at))
-		for i, col := range wanted {
+		for i, col := range append(columns(), optional()...) {
 			if at[i] >= 0 {
 				cells[col] = strings.TrimSpace(rec.Fields[at[i]])
 			}
@@ -87,13 +122,16 @@ func read(name string, text *decode.Text, zone *time.Location) (*Chart, []error,
 	}
 	c, clashes := build(rows)
 	bad = append(bad, clashes...)
-	return c, located(name, bad), nil
+	return c, located(name, sheet, bad), nil
 }
 
 // place puts the file, and the line where it is known, before an error.
 func place(name string, err error) error {
 	var f *decode.Fault
-	if errors.As(err, &f) {
+	switch {
+	case errors.As(err, &f) && f.Line == 0: // the file as a whole
+		return fmt.Errorf("%s: want %s", name, f.Want)
+	case errors.As(err, &f):
 		return fmt.Errorf("%s:%d: want %s", name, f.Line, f.Want)
 	}
 	return fmt.Errorf("%s: reading chart: %w", name, err)

@@ -2,6 +2,7 @@
 package note
 
 import (
+	"fmt"
 	"time"
 
 	"example.com/stance/lexicon"
@@ -28,6 +29,21 @@ type Note struct {
 // Source is where a note was read.
 type Source struct {
 	File string // as given on the command line; "-" for standard input
-	Line int    // 1-based line on which the record starts
+	Line int    // 1-based line on which the record starts, or row of the sheet
 	Ref  string // the resource of FHIR that it was read from, "DocumentReference/n7"; else empty
+
+	Sheet string // the sheet of a workbook that it was read from; else empty
+}
+
+// String is the place as errors name it: "notes.csv:7", or "notes.xlsx, sheet 'Notes', row 7".
+func (s Source) String() string {
+	switch {
+	case s.Sheet != "" && s.Line > 0:
+		return fmt.Sprintf("%s, sheet '%s', row %d", s.File, s.Sheet, s.Line)
+	case s.Sheet != "":
+		return fmt.Sprintf("%s, sheet '%s'", s.File, s.Sheet)
+	case s.Line > 0:
+		return fmt.Sprintf("%s:%d", s.File, s.Line)
+	}
+	return s.File
 }

@@ -1,6 +1,7 @@
 package note
 
 import (
+	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"encoding/binary"
@@ -18,6 +19,7 @@ import (
 	"example.com/stance/lint/internal/decode"
 	"example.com/stance/lint/internal/fhir"
 	"example.com/stance/lint/internal/hl7"
+	"example.com/stance/lint/internal/sheet"
 	"example.com/stance/lint/internal/when"
 	"example.com/stance/lint/nearest"
 )
@@ -35,21 +37,26 @@ type Options struct {
 	Zone    *time.Location          // of times written without an offset; nil is the machine's
 	Columns map[string]string       // field → name of its column, in CSV, where the header has another name than the field
 	Roles   map[string]lexicon.Role // the home's own job titles
+	Sheet   string                  // of a workbook: its name, or its number from 1; empty is the first
 }
 
 // A BadRecord is a record that could not be read; the reader can go on after it.
 type BadRecord struct {
-	File string
-	Line int    // 1-based, on which the record starts
-	Want string // what was expected; never what stands there
+	File  string
+	Sheet string // of a workbook, else empty
+	Line  int    // 1-based, on which the record starts, or the row of the sheet; 0 where it is the file that is no good
+	Want  string // what was expected; never what stands there
 }
 
-// Error is "file:line: want …".
-func (b *BadRecord) Error() string { return fmt.Sprintf("%s:%d: want %s", b.File, b.Line, b.Want) }
+// Error is "file:line: want …", or "file, sheet 'Notes', row 7: want …".
+func (b *BadRecord) Error() string {
+	return fmt.Sprintf("%s: want %s", Source{File: b.File, Sheet: b.Sheet, Line: b.Line}, b.Want)
+}
 
 // A Reader reads the notes of one file. It holds one record at a time and is not safe for concurrent use.
 type Reader struct {
 	name    string
+	sheet   string // of a workbook
 	zone    *time.Location
 	roles   roles
 	titles  map[string]lexicon.Role // those met so far
@@ -124,8 +131,8 @@ func fieldNamed(name string) (field, bool) {
 
 // NewReader makes a reader of r. name is the file's, "-" for standard input: .jsonl, .ndjson and
 // .json are read as JSON Lines or, where an object has a "resourceType", as FHIR R4, .csv and .tsv as a
-// table, what starts with an MSH, FHS or BHS segment as HL7 v2, and any other by what it holds, so that
-// plain text, whose notes start with lines such as "Resident:", may have any name. A file without any
+// table, an archive as an XLSX workbook, what starts with an MSH, FHS or BHS segment as HL7 v2, and any
+// other by what it holds, so that plain text, whose notes start with lines such as "Resident:", may have any name. A file without any
 // text has no notes. The error says, with file and line, why the file as a whole cannot be read.
 func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 	for field := range opt.Columns {
@@ -139,7 +146,16 @@ func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 		return nil, err
 	}
 	reader := &Reader{name: name, zone: opt.Zone, roles: titles, titles: make(map[string]lexicon.Role)}
-	text, err := decode.Open(r)
+	start := bufio.NewReader(r)
+	if sample, _ := start.Peek(4); sheet.Is(sample) { // an error comes again when more is read
+		book, err := openBook(start, opt)
+		if err != nil {
+			return nil, reader.place(err)
+		}
+		reader.sheet, reader.records = book.name, book.records
+		return reader, nil
+	}
+	text, err := decode.Open(start)
 	if err != nil {
 		return nil, reader.place(err)
 	}
@@ -194,15 +210,15 @@ func (r *Reader) Next() (Note, error) {
 	}
 	for f := range required {
 		if strings.TrimSpace(rec.fields[f]) == "" {
-			return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q, which is missing or empty", f.String())}
+			return Note{}, &BadRecord{r.name, r.sheet, rec.line, fmt.Sprintf("%q, which is missing or empty", f.String())}
 		}
 	}
 	if len(rec.fields[textField]) > MaxText {
-		return Note{}, &BadRecord{r.name, rec.line, fmt.Sprintf("%q of at most %d bytes, as one note has", "text", MaxText)}
+		return Note{}, &BadRecord{r.name, r.sheet, rec.line, fmt.Sprintf("%q of at most %d bytes, as one note has", "text", MaxText)}
 	}
 	t, err := when.Parse(rec.fields[timeField], r.zone)
 	if err != nil {
-		return Note{}, &BadRecord{r.name, rec.line, `"time" as ` + err.Error()}
+		return Note{}, &BadRecord{r.name, r.sheet, rec.line, `"time" as ` + err.Error()}
 	}
 	given := func(f field) string { return strings.TrimSpace(rec.fields[f]) }
 	n := Note{
@@ -214,7 +230,7 @@ func (r *Reader) Next() (Note, error) {
 		Role:     r.roleOf(rec.fields[roleField]),
 		Author:   given(authorField),
 		Text:     rec.fields[textField],
-		Source:   Source{File: r.name, Line: rec.line, Ref: rec.ref},
+		Source:   Source{File: r.name, Sheet: r.sheet, Line: rec.line, Ref: rec.ref},
 		Numbers:  rec.numbers,
 	}
 	if n.ID == "" {
@@ -274,7 +290,7 @@ func (r *Reader) place(err error) error {
 	case err == io.EOF:
 		return err
 	case errors.As(err, &f):
-		return &BadRecord{r.name, f.Line, f.Want}
+		return &BadRecord{r.name, r.sheet, f.Line, f.Want}
 	}
 	return fmt.Errorf("%s: reading notes: %w", r.name, err)
 }

@@ -175,7 +175,7 @@ func TestFileErrors(t *testing.T) {
 		{"-", "[" + jsonl + "]", nil, "-:1: want one JSON object a line, not a list"},
 		{"-", "Walked to the dining room x1", nil, `-:1: want JSON Lines, a table with a header, or text that starts with "Resident:"`},
 		{"n.txt", "\x7fELF\x00\x00", nil, "n.txt:1: want text, but this is a binary file (it has NUL bytes)"},
-		{"n.xlsx", "PK\x03\x04\x00", nil, "n.xlsx:1: want text, but this is a workbook or an archive: save the sheet as CSV"},
+		{"n.xlsx", "PK\x03\x04\x00", nil, "n.xlsx: want a workbook that is whole, but its archive cannot be read"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.want, func(t *testing.T) {

@@ -7,17 +7,63 @@ import (
 	"strings"
 
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/internal/sheet"
 )
 
-// table reads CSV and its kin: a header with the names of the fields, or those that the caller
-// gives for them, in any order and among others.
+// table reads CSV and its kin, and the sheets of workbooks: a header with the names of the fields, or those
+// that the caller gives for them, in any order and among others.
 type table struct {
-	records *decode.Table
+	records tabled
 	at      [fieldCount]int // column of each field; -1 for none
 }
 
+// tabled is a header and the records below it.
+type tabled interface {
+	Header() []string
+	Next() (decode.Record, error)
+}
+
 func newTable(text *decode.Text, columns map[string]string) (source, error) {
-	t, err := decode.NewTable(text, MaxRecord, func(header []string) int {
+	t, err := decode.NewTable(text, MaxRecord, wanted(columns))
+	if err == io.EOF {
+		return none{}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	at, err := columnsOf(t.Header(), columns)
+	if err != nil {
+		return nil, &decode.Fault{Line: 1, Want: err.Error()}
+	}
+	return &table{t, at}, nil
+}
+
+// A workbook is the sheet of one that has notes.
+type workbook struct {
+	name    string // of the sheet
+	records source
+}
+
+// openBook reads a workbook up to the header of its sheet.
+func openBook(r io.Reader, opt Options) (workbook, error) {
+	t, err := sheet.Open(r, sheet.Options{Sheet: opt.Sheet, Limit: MaxRecord, Wanted: wanted(opt.Columns)})
+	if err == io.EOF {
+		return workbook{records: none{}}, nil
+	}
+	if err != nil {
+		return workbook{}, err
+	}
+	at, err := columnsOf(t.Header(), opt.Columns)
+	if err != nil {
+		return workbook{}, &decode.Fault{Want: fmt.Sprintf("in sheet '%s' %s", t.Name(), err)}
+	}
+	t.TimesIn(at[timeField])
+	return workbook{t.Name(), &table{t, at}}, nil
+}
+
+// wanted counts the fields that a header has columns for.
+func wanted(columns map[string]string) func(header []string) int {
+	return func(header []string) int {
 		n := 0
 		for _, f := range fieldNames() {
 			if slices.ContainsFunc(header, named(f, columns)) {
@@ -25,32 +71,28 @@ func newTable(text *decode.Text, columns map[string]string) (source, error) {
 			}
 		}
 		return n
-	})
-	if err == io.EOF {
-		return none{}, nil
 	}
-	if err != nil {
-		return nil, err
-	}
-	var at [fieldCount]int
+}
+
+// columnsOf are the columns of the fields; -1 for none. The error says what was wanted of the header.
+func columnsOf(header []string, columns map[string]string) (at [fieldCount]int, err error) {
 	for place := range fieldCount {
 		f := place.String()
-		i := slices.IndexFunc(t.Header(), named(f, columns))
+		i := slices.IndexFunc(header, named(f, columns))
 		own, stated := columns[f]
 		at[place] = i
 		switch {
-		case i >= 0 && slices.ContainsFunc(t.Header()[i+1:], named(f, columns)):
-			return nil, &decode.Fault{Line: 1, Want: fmt.Sprintf("one column for %q, but the header has two", f)}
+		case i >= 0 && slices.ContainsFunc(header[i+1:], named(f, columns)):
+			return at, fmt.Errorf("one column for %q, but the header has two", f)
 		case i >= 0:
 		case stated: // what the header has instead is not shown: without a header it would be a note
-			return nil, &decode.Fault{Line: 1, Want: fmt.Sprintf("a header with the column %q for %q", own, f)}
+			return at, fmt.Errorf("a header with the column %q for %q", own, f)
 		case place < required:
-			return nil, &decode.Fault{Line: 1, Want: fmt.Sprintf(
-				"a header with a column %q (of %s); where it has another name, give that with --column %s=NAME",
-				f, strings.Join(fieldNames(), ", "), f)}
+			return at, fmt.Errorf("a header with a column %q (of %s); where it has another name, give that with --column %s=NAME",
+				f, strings.Join(fieldNames(), ", "), f)
 		}
 	}
-	return &table{t, at}, nil
+	return at, nil
 }
 
 // named tells the header of a field's column.

@@ -32,12 +32,12 @@ type auditOptions struct {
 
 // sourceFlags say what is judged, beside files of notes.
 type sourceFlags struct {
-	chartFile string
-	index     string
+	chartFlags
+	index string
 }
 
 func (f *sourceFlags) register(c *cobra.Command) {
-	c.Flags().StringVar(&f.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	f.chartFlags.register(c)
 	c.Flags().StringVar(&f.index, "index", "", "`folder` of kept notes, in place of files of notes")
 }
 
@@ -192,7 +192,7 @@ func (a *app) judged(ctx context.Context, in *inputFlags, hide *namesFlags, from
 		return nil, err
 	}
 	p, lex := home.policy, home.lex
-	checker, ch, badRows, err := a.checker(from.chartFile, lex, p)
+	checker, ch, badRows, err := a.checker(from.chartFlags, lex, p)
 	if err != nil {
 		return nil, err
 	}

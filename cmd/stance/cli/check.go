@@ -22,13 +22,13 @@ import (
 type checkOptions struct {
 	inputFlags
 	selectFlags
-	chartFile string
-	index     string
-	answers   string
-	all       bool
-	unread    bool
-	format    *choice
-	failOn    *choice
+	chartFlags
+	index   string
+	answers string
+	all     bool
+	unread  bool
+	format  *choice
+	failOn  *choice
 }
 
 func (a *app) checkCommand() *cobra.Command {
@@ -39,7 +39,8 @@ func (a *app) checkCommand() *cobra.Command {
 		Long: `check reads notes, holds them against the chart and against each other, and prints what
 conflicts, what is missing and what will be misread, the resident with the worst first.
 
-Notes are JSON Lines, CSV, TSV or plain text; - or no file at all reads standard input.
+Notes are JSON Lines, CSV, TSV, XLSX, plain text, FHIR or HL7 v2; - or no file at all reads
+standard input.
 Without --chart the rules that need one stay silent. The selecting flags choose what is
 reported; all notes given are still read, because a note is judged by those around it.
 
@@ -64,7 +65,7 @@ text, listed with --unread, and always in the JSON: nothing was found in it eith
 	}
 	opt.format = formats(c, "text", "json", "sarif", "fhir")
 	opt.failOn = &choice{value: string(finding.Error), allowed: []string{"error", "warning", "hint", "never"}}
-	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	opt.chartFlags.register(c)
 	c.Flags().StringVar(&opt.index, "index", "", "`folder` of kept notes, to check or to have around the notes given")
 	c.Flags().StringVar(&opt.answers, "answers", "", "`file` of the answers to findings")
 	c.Flags().BoolVar(&opt.all, "all", false, "show answered findings too")
@@ -98,7 +99,7 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) (err
 	if err != nil {
 		return err
 	}
-	checker, ch, badRows, err := a.checker(opt.chartFile, lex, p)
+	checker, ch, badRows, err := a.checker(opt.chartFlags, lex, p)
 	if err != nil {
 		return err
 	}

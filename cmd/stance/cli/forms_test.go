@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/xuri/excelize/v2"
 )
 
 // A formNote is one of the set that is written in each form. It has no shift, which FHIR and HL7 v2 do not know.
@@ -65,6 +67,32 @@ func asCSV(t *testing.T, notes []formNote) []byte {
 		rows = append(rows, []string{n.Note, n.Resident, n.Unit, n.Time, n.Role, n.Author, n.Text})
 	}
 	if err := w.WriteAll(rows); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// asWorkbook writes the notes to the second sheet of a workbook, their times as dates on the clock of the home.
+func asWorkbook(t *testing.T, notes []formNote) []byte {
+	f := excelize.NewFile()
+	rows := [][]any{{"note", "resident", "unit", "time", "role", "author", "text"}}
+	for _, n := range notes {
+		at, err := time.Parse(time.RFC3339, n.Time)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows = append(rows, []any{n.Note, n.Resident, n.Unit, at, n.Role, n.Author, n.Text})
+	}
+	if _, err := f.NewSheet("Notes"); err != nil {
+		t.Fatal(err)
+	}
+	for i, row := range rows {
+		if err := f.SetSheetRow("Notes", fmt.Sprintf("A%d", i+1), &row); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var b bytes.Buffer
+	if err := f.Write(&b); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
@@ -140,6 +168,7 @@ func TestForms(t *testing.T) {
 	}{
 		{"notes.jsonl", asJSONLines(t, notes)},
 		{"notes.csv", asCSV(t, notes)},
+		{"notes.xlsx", asWorkbook(t, notes)},
 		{"bundle.json", asBundle(t, notes)},
 		{"documents.ndjson", asNDJSON(t, notes)},
 		{"batch.hl7", asHL7(t, notes)},
@@ -152,7 +181,7 @@ func TestForms(t *testing.T) {
 		}
 		a, stdout, stderr := testApp("")
 		root := a.root()
-		root.SetArgs([]string{"check", "--format", "json", "--fail-on", "never", "--chart", "../../../testdata/demo/chart.csv", name})
+		root.SetArgs([]string{"check", "--format", "json", "--fail-on", "never", "--sheet", "Notes", "--policy", "../../../testdata/demo/stance.yaml", "--chart", "../../../testdata/demo/chart.csv", name})
 		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
 		err := root.ExecuteContext(ctx)
 		cancel()

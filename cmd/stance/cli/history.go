@@ -26,8 +26,8 @@ import (
 
 type historyOptions struct {
 	inputFlags
-	index        string
-	chartFile    string
+	index string
+	chartFlags
 	since, until string
 	asOf         string
 	out          string
@@ -74,7 +74,7 @@ Exit status:
 	opt.format = formats(c, "text", "json", "html")
 	f := c.Flags()
 	f.StringVar(&opt.index, "index", indexName, "`folder` of the index, where no files of notes are given")
-	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	opt.chartFlags.register(c)
 	f.StringVar(&opt.since, "since", "", "only what happened at or after this `time` (2026-11-24 or 2026-11-24T07:00)")
 	f.StringVar(&opt.until, "until", "", "only what happened at or before this `time`; a date includes the whole day")
 	f.StringVar(&opt.asOf, "as-of", "", "only what was known at this `time`; a date includes the whole day")
@@ -108,7 +108,7 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 	var read outcome
 	if opt.chartFile != "" {
 		var badRows int
-		if ch, badRows, err = a.chart(opt.chartFile, p); err != nil {
+		if ch, badRows, err = a.chart(opt.chartFlags, p); err != nil {
 			return err
 		}
 		read.badRecords = badRows

@@ -28,13 +28,15 @@ import (
 type inputFlags struct {
 	policy  string
 	columns []string
+	sheet   string
 	skipBad bool
 	quiet   bool
 }
 
 func (f *inputFlags) register(c *cobra.Command, quiet string) {
 	c.Flags().StringVar(&f.policy, "policy", "", "policy `file` (else stance.yaml beside the first notes file, else the defaults)")
-	c.Flags().StringArrayVar(&f.columns, "column", nil, "`name=header` of a CSV or TSV column, as in text=\"Progress Note\"; may be given again")
+	c.Flags().StringArrayVar(&f.columns, "column", nil, "`name=header` of a column of a CSV, TSV or XLSX file, as in text=\"Progress Note\"; may be given again")
+	c.Flags().StringVar(&f.sheet, "sheet", "", "sheet of a workbook, by its `name` or number (else the first)")
 	c.Flags().BoolVar(&f.skipBad, "skip-bad", false, "records that cannot be read are told but do not set exit status 2")
 	c.Flags().BoolVarP(&f.quiet, "quiet", "q", false, quiet)
 }
@@ -114,14 +116,25 @@ func (a *app) readPolicy(name string, r io.Reader) (*policy.Policy, *lexicon.Lex
 	return p, lex, nil
 }
 
+// chartFlags name the chart.
+type chartFlags struct {
+	chartFile, chartSheet string
+}
+
+func (f *chartFlags) register(c *cobra.Command) {
+	c.Flags().StringVar(&f.chartFile, "chart", "", "CSV, XLSX or FHIR `file` of the charted mobility status")
+	c.Flags().StringVar(&f.chartSheet, "chart-sheet", "", "sheet of the chart in a workbook, by its `name` or number (else the first)")
+}
+
 // chart reads the chart. Rows that cannot be read are told, and counted.
-func (a *app) chart(name string, p *policy.Policy) (*chart.Chart, int, error) {
+func (a *app) chart(flags chartFlags, p *policy.Policy) (*chart.Chart, int, error) {
+	name := flags.chartFile
 	f, err := a.open(name)
 	if err != nil {
 		return nil, 0, err
 	}
 	defer f.Close()
-	c, passed, bad, err := chart.ReadAny(name, bounded.Reader(f, mostChart), p.Zone, p.Codes)
+	c, passed, bad, err := chart.ReadAny(name, bounded.Reader(f, mostChart), chart.Options{Zone: p.Zone, Codes: p.Codes, Sheet: flags.chartSheet})
 	if err != nil {
 		return nil, 0, usagef("%w", err)
 	}
@@ -135,9 +148,9 @@ func (a *app) chart(name string, p *policy.Policy) (*chart.Chart, int, error) {
 }
 
 // checker makes the checker for a chart, which may go unnamed, and says how many of its rows cannot be read.
-func (a *app) checker(chartFile string, lex *lexicon.Lexicon, p *policy.Policy) (c *lint.Checker, ch *chart.Chart, badRows int, err error) {
-	if chartFile != "" {
-		if ch, badRows, err = a.chart(chartFile, p); err != nil {
+func (a *app) checker(flags chartFlags, lex *lexicon.Lexicon, p *policy.Policy) (c *lint.Checker, ch *chart.Chart, badRows int, err error) {
+	if flags.chartFile != "" {
+		if ch, badRows, err = a.chart(flags, p); err != nil {
 			return nil, nil, 0, err
 		}
 	}
@@ -189,7 +202,7 @@ func (a *app) eachNoteOrNone(ctx context.Context, files []string, f *inputFlags,
 	if err != nil {
 		return outcome{}, err
 	}
-	opt := note.Options{Zone: p.Zone, Columns: columns, Roles: p.Roles}
+	opt := note.Options{Zone: p.Zone, Columns: columns, Roles: p.Roles, Sheet: f.sheet}
 	in := intake{app: a, take: take, withdrawn: withdrawn, progress: a.newProgress(f.quiet)}
 	defer in.progress.done()
 	for _, name := range files {

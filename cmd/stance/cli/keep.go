@@ -25,14 +25,14 @@ const indexName = "stance-index"
 
 type keepOptions struct {
 	inputFlags
-	index     string
-	chartFile string
-	remove    string
-	putBack   bool
-	rebuild   bool
-	repair    bool
-	watch     string
-	interval  time.Duration
+	index string
+	chartFlags
+	remove   string
+	putBack  bool
+	rebuild  bool
+	repair   bool
+	watch    string
+	interval time.Duration
 }
 
 func (a *app) keepCommand() *cobra.Command {
@@ -101,7 +101,7 @@ Exit status:
 	}
 	f := c.Flags()
 	f.StringVar(&opt.index, "index", indexName, "`folder` of the index, made where there is none")
-	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	opt.chartFlags.register(c)
 	f.StringVar(&opt.remove, "remove", "", "erase all notes of this `resident`")
 	f.BoolVar(&opt.putBack, "put-back", false, "a note that is back to what it said before it was amended counts as amended again")
 	f.BoolVar(&opt.rebuild, "rebuild", false, "make the index anew from the notes in it, and check them all again")
@@ -123,7 +123,7 @@ func (a *app) keep(ctx context.Context, opt *keepOptions, files []string) error 
 	}
 	p, lex := home.policy, home.lex
 	// The chart is read first: a run that fails over it should not have begun.
-	_, ch, badRows, err := a.checker(opt.chartFile, lex, p)
+	_, ch, badRows, err := a.checker(opt.chartFlags, lex, p)
 	if err != nil {
 		return err
 	}

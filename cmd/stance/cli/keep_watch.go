@@ -64,7 +64,7 @@ func (a *app) newWatcher(ctx context.Context, opt *keepOptions) (*watcher, error
 		return nil, err
 	}
 	w := &watcher{app: a, opt: opt, home: home, told: map[string]bool{}, shut: map[string]bool{}}
-	w.chart = &chartFile{app: a, name: opt.chartFile, policy: home.policy}
+	w.chart = &chartFile{app: a, flags: opt.chartFlags, policy: home.policy}
 	if opt.chartFile == stdinName {
 		return nil, w.chart.first(false) // which refuses it
 	}
@@ -76,7 +76,7 @@ func (a *app) newWatcher(ctx context.Context, opt *keepOptions) (*watcher, error
 	}
 	// What could not be read for what is in them may be read by other columns, or by another stance.
 	by := sha256.New()
-	fmt.Fprintf(by, "%s\n%q\n%s", version(), opt.columns, home.text)
+	fmt.Fprintf(by, "%s\n%q\n%q\n%s", version(), opt.columns, opt.sheet, home.text)
 	var skip []string
 	for _, name := range []string{opt.chartFile, home.file} {
 		if name != "" {

@@ -25,10 +25,10 @@ import (
 )
 
 type listenOptions struct {
-	policy             string
-	quiet              bool
-	index              string
-	chartFile          string
+	policy string
+	quiet  bool
+	index  string
+	chartFlags
 	listen             string
 	cert, key, clients string
 	findings, run      string
@@ -79,7 +79,7 @@ Exit status:
 	}
 	f := c.Flags()
 	f.StringVar(&opt.index, "index", indexName, "`folder` of the index, made where there is none")
-	f.StringVar(&opt.chartFile, "chart", "", "CSV or FHIR `file` of the charted mobility status")
+	opt.chartFlags.register(c)
 	f.StringVar(&opt.policy, "policy", "", "policy `file` (else stance.yaml beside the index, else the one kept in it)")
 	f.StringVar(&opt.listen, "listen", defaultHL7, "`address:port` to listen on; port 0 takes one that is free")
 	f.StringVar(&opt.cert, "tls-cert", "", "PEM `file` of the certificate, with those it rests on")
@@ -127,7 +127,7 @@ func (a *app) listen(ctx context.Context, opt *listenOptions) (err error) {
 	if err != nil {
 		return err
 	}
-	_, ch, _, err := a.checker(opt.chartFile, home.lex, home.policy)
+	_, ch, _, err := a.checker(opt.chartFlags, home.lex, home.policy)
 	if err != nil {
 		return err
 	}

@@ -26,9 +26,9 @@ import (
 type rewriteOptions struct {
 	inputFlags
 	selectFlags
-	chartFile string
-	out       string
-	format    *choice
+	chartFlags
+	out    string
+	format *choice
 }
 
 // trailName is the file that says what was changed in the copies beside it.
@@ -57,7 +57,7 @@ Exit status:
 		RunE: func(c *cobra.Command, files []string) error { return a.rewrite(c.Context(), &opt, files) },
 	}
 	opt.format = formats(c, "text", "json")
-	c.Flags().StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	opt.chartFlags.register(c)
 	c.Flags().StringVar(&opt.out, "out", "", "write amended copies to this `folder`, made where there is none")
 	opt.inputFlags.register(c, "print nothing")
 	opt.selectFlags.register(c)
@@ -94,7 +94,7 @@ func (a *app) rewrite(ctx context.Context, opt *rewriteOptions, files []string) 
 	if err != nil {
 		return err
 	}
-	checker, _, badRows, err := a.checker(opt.chartFile, lex, p)
+	checker, _, badRows, err := a.checker(opt.chartFlags, lex, p)
 	if err != nil {
 		return err
 	}
@@ -315,7 +315,7 @@ func (a *app) writeCopies(ctx context.Context, opt *rewriteOptions, files []stri
 				texts = append(texts, amend.Text{Note: r.Note, Line: r.Line, Original: r.Original, Proposed: r.Proposed})
 			}
 		}
-		content, err = amend.File(file, content, texts, note.Options{Zone: p.Zone, Columns: columns, Roles: p.Roles})
+		content, err = amend.File(file, content, texts, note.Options{Zone: p.Zone, Columns: columns, Roles: p.Roles, Sheet: opt.sheet})
 		if err != nil {
 			return usagef("%w; nothing was written", err)
 		}

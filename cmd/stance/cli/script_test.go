@@ -1,16 +1,20 @@
 package cli_test
 
 import (
+	"bytes"
 	"context"
+	"encoding/csv"
 	"errors"
 	"flag"
 	"os"
 	"os/exec"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/xuri/excelize/v2"
 
 	"example.com/stance/cmd/stance/cli"
 )
@@ -33,6 +37,7 @@ func TestMain(m *testing.M) {
 //	status N stance …   runs the program, which must exit with status N
 //	bytes FILE HEX      writes a file of bytes, for what a script cannot hold
 //	wide FILE N         writes a JSON Lines file of one record of N megabytes
+//	workbook FILE SHEET=CSV …   writes a workbook of those sheets; what is a date as in 2026-11-24 21:40 becomes one
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
@@ -44,9 +49,10 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"status": status,
-			"bytes":  writeBytes,
-			"wide":   writeWide,
+			"status":   status,
+			"bytes":    writeBytes,
+			"wide":     writeWide,
+			"workbook": writeWorkbook,
 		},
 	})
 }
@@ -104,4 +110,35 @@ func writeWide(ts *testscript.TestScript, neg bool, args []string) {
 	_, err = f.WriteString("\"}\n")
 	ts.Check(err)
 	ts.Check(f.Close())
+}
+
+func writeWorkbook(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: workbook FILE SHEET=CSV …")
+	}
+	f := excelize.NewFile()
+	for i, arg := range args[1:] {
+		name, file, _ := strings.Cut(arg, "=")
+		rows, err := csv.NewReader(strings.NewReader(ts.ReadFile(file))).ReadAll()
+		ts.Check(err)
+		if i == 0 {
+			ts.Check(f.SetSheetName("Sheet1", name))
+		} else {
+			_, err = f.NewSheet(name)
+			ts.Check(err)
+		}
+		for r, row := range rows {
+			cells := make([]any, len(row))
+			for c, cell := range row {
+				cells[c] = cell
+				if at, err := time.Parse("2006-01-02 15:04", cell); err == nil {
+					cells[c] = at
+				}
+			}
+			ts.Check(f.SetSheetRow(name, "A"+strconv.Itoa(r+1), &cells))
+		}
+	}
+	var b bytes.Buffer
+	ts.Check(f.Write(&b))
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b.Bytes(), 0o644))
 }

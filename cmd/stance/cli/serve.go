@@ -28,13 +28,14 @@ import (
 
 type serveOptions struct {
 	inputFlags
-	chartFile, answers string
-	index              string
-	listen             string
-	cert, key          string
-	users, accessLog   string
-	idle               time.Duration
-	hooks              hooksFlags
+	chartFlags
+	answers          string
+	index            string
+	listen           string
+	cert, key        string
+	users, accessLog string
+	idle             time.Duration
+	hooks            hooksFlags
 }
 
 // defaultListen is loopback, and a port of our own choice above those of the system.
@@ -85,7 +86,7 @@ Exit status:
 		RunE: func(c *cobra.Command, files []string) error { return a.serve(c.Context(), &opt, files) },
 	}
 	f := c.Flags()
-	f.StringVar(&opt.chartFile, "chart", "", "CSV `file` of the charted mobility status")
+	opt.chartFlags.register(c)
 	f.StringVar(&opt.index, "index", "", "`folder` of kept notes to show, in place of files")
 	f.StringVar(&opt.answers, "answers", "", "`file` of the answers to findings; without it they cannot be answered")
 	f.StringVar(&opt.listen, "listen", defaultListen, "`address:port` to serve on; port 0 takes one that is free")
@@ -148,7 +149,7 @@ func (a *app) serve(ctx context.Context, opt *serveOptions, files []string) (err
 	if _, err := a.answers(opt.answers); err != nil {
 		return err
 	}
-	ch := &chartFile{app: a, name: opt.chartFile, policy: p}
+	ch := &chartFile{app: a, flags: opt.chartFlags, policy: p}
 	if err := ch.first(opt.skipBad); err != nil {
 		return err
 	}

@@ -138,7 +138,7 @@ func fileState(name string) (string, error) {
 // is no chart. It is safe for concurrent use.
 type chartFile struct {
 	app    *app
-	name   string
+	flags  chartFlags
 	policy *policy.Policy
 
 	mu    sync.Mutex
@@ -148,7 +148,7 @@ type chartFile struct {
 
 // first reads the chart before the page is served, and refuses rows that cannot be read.
 func (c *chartFile) first(skipBad bool) error {
-	if c.name == stdinName {
+	if c.flags.chartFile == stdinName {
 		return usagef("--chart: standard input (-) cannot be read again when it changes, want a file")
 	}
 	bad, err := c.read()
@@ -168,17 +168,17 @@ func (c *chartFile) now() (*chart.Chart, error) {
 
 // read reads the file if it has changed since, and counts the rows that cannot be read.
 func (c *chartFile) read() (bad int, err error) {
-	if c.name == "" {
+	if c.flags.chartFile == "" {
 		return 0, nil
 	}
-	state, err := fileState(c.name)
+	state, err := fileState(c.flags.chartFile)
 	if err != nil {
 		return 0, usagef("%w", err)
 	}
 	if state == c.state {
 		return 0, nil
 	}
-	ch, bad, err := c.app.chart(c.name, c.policy)
+	ch, bad, err := c.app.chart(c.flags, c.policy)
 	if err != nil {
 		return 0, err
 	}

@@ -75,6 +75,9 @@ func Open(r io.Reader) (*Text, error) {
 	if bytes.HasPrefix(sample, []byte("PK\x03\x04")) {
 		return nil, &Fault{Line: 1, Want: "text, but this is a workbook or an archive: save the sheet as CSV"}
 	}
+	if bytes.HasPrefix(sample, []byte("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1")) { // a compound file
+		return nil, &Fault{Line: 1, Want: "text, but this is a workbook of the old form (XLS), or one with a password: save it as XLSX without one, or the sheet as CSV"}
+	}
 	if bytes.IndexByte(sample, 0) >= 0 {
 		return nil, &Fault{Line: 1, Want: "text, but this is a binary file (it has NUL bytes)"}
 	}

@@ -68,7 +68,7 @@ func (s *Spool) Add(n note.Note) error {
 	b = binary.AppendUvarint(b, uint64(n.Time.Nanosecond()))
 	b = binary.AppendUvarint(b, uint64(at))
 	b = binary.AppendUvarint(b, uint64(n.Source.Line))
-	for _, field := range []string{n.ID, n.Resident, n.Unit, n.Shift, string(n.Role), n.Author, n.Source.File, n.Source.Ref, n.Text} {
+	for _, field := range []string{n.ID, n.Resident, n.Unit, n.Shift, string(n.Role), n.Author, n.Source.File, n.Source.Ref, n.Source.Sheet, n.Text} {
 		b = binary.AppendUvarint(b, uint64(len(field)))
 		b = append(b, field...)
 	}
@@ -99,7 +99,7 @@ func (s *Spool) Get(i int) (note.Note, error) {
 	sec, nsec, at := r.varint(), r.uvarint(), r.uvarint()
 	n.Source.Line = int(r.uvarint())
 	n.ID, n.Resident, n.Unit, n.Shift = r.string(), r.string(), r.string(), r.string()
-	n.Role, n.Author, n.Source.File, n.Source.Ref, n.Text = lexicon.Role(r.string()), r.string(), r.string(), r.string(), r.string()
+	n.Role, n.Author, n.Source.File, n.Source.Ref, n.Source.Sheet, n.Text = lexicon.Role(r.string()), r.string(), r.string(), r.string(), r.string(), r.string()
 	if r.bad || at >= uint64(len(s.zones)) {
 		return note.Note{}, errors.New("temporary file for notes: was changed meanwhile")
 	}
