@@ -5,8 +5,9 @@ import (
 	"io"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
+
+	"example.com/stance/lint/report"
 )
 
 // CSV writes the tables as one: a line for each scope of rules in each value of each table. Rates are
@@ -28,7 +29,7 @@ func CSV(w io.Writer, r *Report) error {
 	}
 	for _, t := range r.Tables {
 		for _, row := range t.Rows {
-			line := []string{t.By, Cell(row.Value), row.Scope, severity[row.Scope]}
+			line := []string{t.By, report.Cell(row.Value), row.Scope, severity[row.Scope]}
 			for _, n := range []int{row.All, row.Notes, row.Flagged, row.Opportunities, row.Findings} {
 				line = append(line, strconv.Itoa(n))
 			}
@@ -43,7 +44,7 @@ func CSV(w io.Writer, r *Report) error {
 			if row.Fixed != nil {
 				fixed = strconv.Itoa(*row.Fixed)
 			}
-			add([]string{t.By, Cell(row.Value), "", "", "", "", "", "", "", "", "", ""}, row.Event, strconv.Itoa(row.Told), fixed)
+			add([]string{t.By, report.Cell(row.Value), "", "", "", "", "", "", "", "", "", ""}, row.Event, strconv.Itoa(row.Told), fixed)
 		}
 	}
 	for _, l := range r.LeftOut {
@@ -54,11 +55,3 @@ func CSV(w io.Writer, r *Report) error {
 
 // figure writes a share per 100, with figures enough to work on.
 func figure(share float64) string { return strconv.FormatFloat(100*share, 'f', 4, 64) }
-
-// Cell is a value that a spreadsheet takes for text, and not for a formula to run.
-func Cell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
-		return "'" + s
-	}
-	return s
-}

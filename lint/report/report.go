@@ -1,8 +1,8 @@
-// Package report writes the findings of a check: as text for the person who closes a shift, as JSON
-// for programs, and as SARIF for tools that collect findings. It judges nothing; every sentence about
-// a conflict comes with the finding.
+// Package report writes the findings of a check: as text and Markdown for the person who closes a shift, as a workbook
+// and CSV for those who go on working with them, as JSON for programs, and as SARIF, JUnit XML and FHIR for tools that
+// collect findings. It judges nothing; every sentence about a conflict comes with the finding.
 //
-// Start with [Run], which all three writers take.
+// Start with [Run], which all writers take.
 package report
 
 import (
@@ -25,6 +25,9 @@ type Run struct {
 
 	// Overlooked are the sentences about moving of which nothing was understood, by resident and note time.
 	Overlooked []finding.Overlooked
+
+	// Present are the residents on the shifts that were checked, for [XLSX]; the other writers do not need them.
+	Present []Present
 
 	// Notes finds a resident's notes of an id, for their text and their place in the input: one, unless
 	// the input gave an id twice. A nil Notes finds none.

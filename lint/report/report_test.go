@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -18,6 +19,7 @@ import (
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/internal/sheet"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/report"
 )
@@ -140,6 +142,48 @@ func overlooked() []finding.Overlooked {
 	}
 }
 
+// junit writes a run in which errors fail.
+func junit(run *report.Run) func(*bytes.Buffer) error {
+	return func(b *bytes.Buffer) error {
+		return report.JUnit(b, run, report.JUnitOptions{Rules: sarifOptions.Rules, Fails: func(f *finding.Finding) bool { return f.Severity == finding.Error }})
+	}
+}
+
+// workbook writes what stands in the workbook of a run: its sheets, a line for each row.
+func workbook(b *bytes.Buffer, run *report.Run) error {
+	of := *run
+	start := time.Date(2026, 11, 24, 15, 0, 0, 0, time.UTC)
+	charted := []finding.ChartValue{{From: start, Field: "transfer", Value: "one-person"}, {From: start, Field: "left_leg", Value: "nwb"}}
+	of.Present = []report.Present{
+		{Shift: "2026-11-24/evening", Start: start, Unit: "Fir", Resident: "R-12", Notes: 1, Charted: charted},
+		{Shift: "2026-11-23/day", Start: start.AddDate(0, 0, -1), Unit: "Fir", Resident: "R-11", Notes: 2},
+		{Shift: "2026-11-24/evening", Start: start, Unit: "Elm", Resident: "=R-13", Charted: charted},
+		{Shift: "2026-11-24/evening", Start: start, Unit: "Elm", Resident: "R-14", Notes: 1},
+	}
+	var book bytes.Buffer
+	if err := report.XLSX(&book, &of, report.TextOptions{}); err != nil {
+		return err
+	}
+	for _, name := range []string{"Findings", "Shift"} {
+		table, err := sheet.Open(bytes.NewReader(book.Bytes()), sheet.Options{Sheet: name, Limit: 1 << 20, Wanted: func([]string) int { return 1 }})
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(b, "== %s\n%s\n", name, strings.Join(table.Header(), "|"))
+		for {
+			row, err := table.Next()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				return err
+			}
+			fmt.Fprintln(b, strings.TrimRight(strings.Join(row.Fields, "|"), "|"))
+		}
+	}
+	return nil
+}
+
 func TestReports(t *testing.T) {
 	clean := &report.Run{Tally: report.Tally{Notes: 1, Residents: 1, Charted: true}}
 	bare := &report.Run{Tally: report.Tally{Notes: 2, Residents: 1, Unread: 2}}
@@ -174,6 +218,14 @@ func TestReports(t *testing.T) {
 		"answered-sarif.json":   func(b *bytes.Buffer) error { return report.SARIF(b, answered, sarifOptions) },
 		"json.json":             func(b *bytes.Buffer) error { return report.JSON(b, demoRun(t)) },
 		"none.json":             func(b *bytes.Buffer) error { return report.JSON(b, none) },
+		"findings.csv":          func(b *bytes.Buffer) error { return report.CSV(b, answered, report.TextOptions{}) },
+		"unread.csv":            func(b *bytes.Buffer) error { return report.CSV(b, &unread, report.TextOptions{}) },
+		"workbook.txt":          func(b *bytes.Buffer) error { return workbook(b, answered) },
+		"workbook-unread.txt":   func(b *bytes.Buffer) error { return workbook(b, &unread) },
+		"markdown.md":           func(b *bytes.Buffer) error { return report.Markdown(b, answered, report.TextOptions{}) },
+		"markdown-unread.md":    func(b *bytes.Buffer) error { return report.Markdown(b, &unread, report.TextOptions{Unread: true}) },
+		"junit.xml":             junit(answered),
+		"junit-unread.xml":      junit(&unread),
 		"sarif.json":            func(b *bytes.Buffer) error { return report.SARIF(b, demoRun(t), sarifOptions) },
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -153,7 +153,7 @@ func location(n note.Note, found bool, resident, name, text string) sarifLocatio
 		return loc
 	}
 	loc.Physical = &sarifPhysical{Artifact: sarifArtifact{fileURI(n.Source.File)}}
-	if n.Source.Line > 0 {
+	if n.Source.Line > 0 && n.Source.Sheet == "" { // a workbook has no lines
 		loc.Physical.Region = &sarifRegion{StartLine: n.Source.Line}
 		if text != "" {
 			loc.Physical.Region.Snippet = &sarifText{text}

@@ -338,7 +338,8 @@ func (t *textWriter) in(at time.Time) time.Time {
 	return at.In(t.opt.Zone)
 }
 
-func (t *textWriter) closing(flagged int) {
+// said tells what was checked, how many findings there are and what was left out, with findings on that many residents.
+func (t *textWriter) said(flagged int) []string {
 	c, n := count(t.run.Findings), t.run.Tally
 	var said []string
 	switch {
@@ -369,7 +370,11 @@ func (t *textWriter) closing(flagged int) {
 	if !n.Charted && n.Notes > 0 {
 		said = append(said, "No chart was given, so nothing was held against one.")
 	}
-	for _, s := range append(said, Caution) {
+	return said
+}
+
+func (t *textWriter) closing(flagged int) {
+	for _, s := range append(t.said(flagged), Caution) {
 		t.lines("", "", s)
 	}
 }

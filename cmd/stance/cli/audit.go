@@ -49,7 +49,7 @@ type reportFlags struct {
 }
 
 func (f *reportFlags) register(c *cobra.Command) {
-	f.format = formats(c, "text", "json", "csv", "html")
+	f.format = formats(c, "text", "json", "csv", "xlsx", "html")
 	f.by = &choice{value: string(audit.Week), allowed: []string{string(audit.Week), string(audit.Month)}}
 	c.Flags().Var(f.by, "by", "periods of the charts over time")
 	c.Flags().StringVar(&f.out, "out", "", "write the report to this `file`, which must not be there yet; its name tells the format")
@@ -333,6 +333,8 @@ func (a *app) writeAudit(f *reportFlags, tally *audit.Tally) error {
 		err = audit.JSON(&b, r)
 	case "csv":
 		err = audit.CSV(&b, r)
+	case "xlsx":
+		err = audit.XLSX(&b, r)
 	case "html":
 		err = page.HTML(&b, r)
 	default:

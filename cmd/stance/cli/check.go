@@ -1,9 +1,10 @@
 package cli
 
 import (
-	"bufio"
+	"bytes"
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -27,6 +28,7 @@ type checkOptions struct {
 	answers string
 	all     bool
 	unread  bool
+	out     string
 	format  *choice
 	failOn  *choice
 }
@@ -56,14 +58,22 @@ is not there yet holds none.
 A sentence that names a move and of which nothing was understood is counted at the end of the
 text, listed with --unread, and always in the JSON: nothing was found in it either way.
 
+A workbook (xlsx) has a sheet of the findings and one of the residents on each shift, those of the
+chart without a note among them. JUnit XML has a suite for each rule; in it a finding fails that
+sets exit status 1.
+
 ` + exitStatuses,
 		Example: `  stance check --chart chart.csv notes.jsonl
   stance check --chart chart.csv --shift 2026-11-24/night --unit Birch november.csv
   stance check --chart chart.csv --format json - < notes.jsonl
   stance check --chart chart.csv --index stance-index --shift 2026-11-24/night`,
-		RunE: func(c *cobra.Command, files []string) error { return a.check(c.Context(), &opt, files) },
+		RunE: func(c *cobra.Command, files []string) error {
+			opt.format.byName(c, opt.out)
+			return a.check(c.Context(), &opt, files)
+		},
 	}
-	opt.format = formats(c, "text", "json", "sarif", "fhir")
+	opt.format = formats(c, "text", "md", "json", "csv", "xlsx", "sarif", "junit", "fhir")
+	c.Flags().StringVar(&opt.out, "out", "", "write the report to this `file`, which must not be there yet; its name tells the format")
 	opt.failOn = &choice{value: string(finding.Error), allowed: []string{"error", "warning", "hint", "never"}}
 	opt.chartFlags.register(c)
 	c.Flags().StringVar(&opt.index, "index", "", "`folder` of kept notes, to check or to have around the notes given")
@@ -77,6 +87,9 @@ text, listed with --unread, and always in the JSON: nothing was found in it eith
 }
 
 func (a *app) check(ctx context.Context, opt *checkOptions, files []string) (err error) {
+	if err := absent("--out", opt.out); err != nil {
+		return err
+	}
 	if len(files) == 0 && opt.index == "" {
 		var err error
 		if files, err = a.notesOrStdin(files); err != nil {
@@ -135,16 +148,26 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) (err
 	if read.notes == 0 && (read.badFiles > 0 || read.badRecords > 0 && !opt.skipBad) {
 		return read.err(opt.skipBad) // a report on nothing would read as a clean one
 	}
+	var roster *roster
+	if opt.format.value == "xlsx" {
+		roster = newRoster(sel, ch)
+	}
 	summary, err := t.checker.Each(ctx, func(j lint.Judged) error {
 		collect(run, j, reported, book, opt.all)
+		roster.take(j)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
+	run.Present = roster.present()
+	fails := func(f *finding.Finding) bool {
+		// "never" has rank 0, below which no severity lies, so it is asked for by name.
+		return opt.failOn.value != "never" && !f.Answer.Settles() && f.Severity.Rank() >= finding.Severity(opt.failOn.value).Rank()
+	}
 	if !opt.quiet {
 		a.sayAll(summary.Problems, "more like these")
-		if err := a.writeReport(opt, run, p); err != nil {
+		if err := a.writeReport(opt, run, p, fails); err != nil {
 			return err
 		}
 		if t.lost != nil {
@@ -154,11 +177,8 @@ func (a *app) check(ctx context.Context, opt *checkOptions, files []string) (err
 	if err := read.err(opt.skipBad); err != nil {
 		return err
 	}
-	for _, f := range run.Findings {
-		// "never" has rank 0, below which no severity lies, so it is asked for by name.
-		if opt.failOn.value != "never" && !f.Answer.Settles() && f.Severity.Rank() >= finding.Severity(opt.failOn.value).Rank() {
-			return &exitError{status: statusFindings}
-		}
+	if slices.ContainsFunc(run.Findings, func(f finding.Finding) bool { return fails(&f) }) {
+		return &exitError{status: statusFindings}
 	}
 	return nil
 }
@@ -225,31 +245,40 @@ func (t *checkTask) ahead() time.Time { return t.now().Add(aheadAllowed) }
 // and a shift is often signed off before its end.
 const aheadAllowed = 24 * time.Hour
 
-func (a *app) writeReport(opt *checkOptions, run *report.Run, p *policy.Policy) error {
-	w := bufio.NewWriter(a.report(opt.format))
-	var err error
+func (a *app) writeReport(opt *checkOptions, run *report.Run, p *policy.Policy, fails func(*finding.Finding) bool) error {
+	described, err := describeRules()
+	if err != nil {
+		return err
+	}
+	layout := a.textOptions(p)
+	layout.IDs, layout.Unread = opt.answers != "", opt.unread
+	if opt.out != "" {
+		layout.Width, layout.Color = 0, false
+	}
+	var b bytes.Buffer
 	switch opt.format.value {
+	case "md":
+		err = report.Markdown(&b, run, layout)
 	case "json":
-		err = report.JSON(w, run)
+		err = report.JSON(&b, run)
+	case "csv":
+		err = report.CSV(&b, run, layout)
+	case "xlsx":
+		err = report.XLSX(&b, run, layout)
 	case "sarif":
-		var described []report.Rule
-		if described, err = describeRules(); err == nil {
-			err = report.SARIF(w, run, report.SARIFOptions{Version: version(), Rules: described})
-		}
+		err = report.SARIF(&b, run, report.SARIFOptions{Version: version(), Rules: described})
+	case "junit":
+		inForce := slices.DeleteFunc(described, func(r report.Rule) bool { return p.Rules[r.ID] == finding.Off })
+		err = report.JUnit(&b, run, report.JUnitOptions{Rules: inForce, Fails: fails})
 	case "fhir":
-		var described []report.Rule
-		if described, err = describeRules(); err == nil {
-			err = report.FHIR(w, run, version(), described)
-		}
+		err = report.FHIR(&b, run, version(), described)
 	default:
-		layout := a.textOptions(p)
-		layout.IDs, layout.Unread = opt.answers != "", opt.unread
-		err = report.Text(w, run, layout)
+		err = report.Text(&b, run, layout)
 	}
 	if err != nil {
 		return err
 	}
-	return w.Flush()
+	return a.deliver(opt.format, opt.out, b.Bytes())
 }
 
 func describeRules() ([]report.Rule, error) {

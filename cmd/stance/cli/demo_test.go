@@ -101,7 +101,7 @@ func TestSelectingPartsTheReport(t *testing.T) {
 }
 
 func TestDemoReportsAreStable(t *testing.T) {
-	for _, format := range []string{"text", "json", "sarif"} {
+	for _, format := range []string{"text", "md", "json", "csv", "xlsx", "sarif", "junit", "fhir"} {
 		_, first, _ := run(demoArgs("--format", format)...)
 		_, second, _ := run(demoArgs("--format", format)...)
 		if first == "" || first != second {

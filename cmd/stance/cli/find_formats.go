@@ -77,7 +77,7 @@ func findCSV(w io.Writer, hits []index.Hit, sel *selection) error {
 	}
 	for _, row := range rows {
 		for i := range row {
-			row[i] = cell(row[i])
+			row[i] = report.Cell(row[i])
 		}
 		if err := c.Write(row); err != nil {
 			return err
@@ -85,13 +85,4 @@ func findCSV(w io.Writer, hits []index.Hit, sel *selection) error {
 	}
 	c.Flush()
 	return c.Error()
-}
-
-// cell is a value as a spreadsheet takes it for text: one that would start a formula gets an apostrophe
-// before it (OWASP, CSV Injection, 2020, from memory).
-func cell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
-		return "'" + s
-	}
-	return s
 }

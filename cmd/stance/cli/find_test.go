@@ -162,14 +162,3 @@ func TestShiftTimes(t *testing.T) {
 		}
 	}
 }
-
-// A cell that a spreadsheet would compute is text.
-func TestCell(t *testing.T) {
-	for in, want := range map[string]string{
-		"": "", "walked": "walked", "=1+1": "'=1+1", "@x": "'@x", "-2": "'-2", "+1": "'+1", "\tx": "'\tx", "é": "é", "a=1": "a=1",
-	} {
-		if got := cell(in); got != want {
-			t.Errorf("cell(%q) = %q, want %q", in, got, want)
-		}
-	}
-}

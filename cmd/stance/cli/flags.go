@@ -23,6 +23,9 @@ type choice struct {
 func (c *choice) String() string { return c.value }
 func (c *choice) Type() string   { return strings.Join(c.allowed, "|") }
 func (c *choice) Set(s string) error {
+	if s == "markdown" && slices.Contains(c.allowed, "md") {
+		s = "md"
+	}
 	if !slices.Contains(c.allowed, s) {
 		return fmt.Errorf("want %s", list(c.allowed))
 	}

@@ -19,8 +19,13 @@ func (f *choice) byName(c *cobra.Command, file string) {
 		return
 	}
 	ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(file)), ".")
-	if ending == "htm" {
+	switch ending {
+	case "htm":
 		ending = "html"
+	case "markdown":
+		ending = "md"
+	case "xml":
+		ending = "junit"
 	}
 	if slices.Contains(f.allowed, ending) {
 		f.value = ending
@@ -48,6 +53,9 @@ func absent(flag, name string) error {
 // names none.
 func (a *app) deliver(format *choice, name string, b []byte) error {
 	if name == "" {
+		if format.value == "xlsx" && a.tty != nil {
+			return usagef("--format xlsx: a workbook is not for a terminal, want --out FILE")
+		}
 		_, err := a.report(format).Write(b)
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"strconv"
@@ -38,6 +39,7 @@ func TestMain(m *testing.M) {
 //	bytes FILE HEX      writes a file of bytes, for what a script cannot hold
 //	wide FILE N         writes a JSON Lines file of one record of N megabytes
 //	workbook FILE SHEET=CSV …   writes a workbook of those sheets; what is a date as in 2026-11-24 21:40 becomes one
+//	rows FILE SHEET     prints the rows of a workbook's sheet as they are shown, | between the cells
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
@@ -53,6 +55,7 @@ func TestScripts(t *testing.T) {
 			"bytes":    writeBytes,
 			"wide":     writeWide,
 			"workbook": writeWorkbook,
+			"rows":     readRows,
 		},
 	})
 }
@@ -141,4 +144,18 @@ func writeWorkbook(ts *testscript.TestScript, neg bool, args []string) {
 	var b bytes.Buffer
 	ts.Check(f.Write(&b))
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b.Bytes(), 0o644))
+}
+
+func readRows(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: rows FILE SHEET")
+	}
+	f, err := excelize.OpenFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	rows, err := f.GetRows(args[1])
+	ts.Check(err)
+	for _, row := range rows {
+		fmt.Fprintln(ts.Stdout(), strings.Join(row, "|"))
+	}
 }

@@ -15,6 +15,7 @@ import (
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/bounded"
 	"example.com/stance/lint/internal/decode"
+	"example.com/stance/lint/report"
 )
 
 // A Mark is what a person says of a row: whether what the rule looks for is there.
@@ -34,8 +35,8 @@ func (s *Sample) CSV(w io.Writer) error {
 	lines := [][]string{{"row", "mark", "remark", "question", "looks_for", "text", "chart", "around",
 		"rule", "resident", "unit", "time", "shift", "role", "note"}}
 	for _, r := range s.Rows {
-		lines = append(lines, []string{r.ID, "", "", "Is this so: " + r.Title + "?", r.LooksFor, audit.Cell(r.Text), r.Chart, r.Around,
-			r.Rule, audit.Cell(r.Resident), audit.Cell(r.Unit), r.Time.Format("2006-01-02 15:04"), r.Shift, r.Role, audit.Cell(r.Note)})
+		lines = append(lines, []string{r.ID, "", "", "Is this so: " + r.Title + "?", r.LooksFor, report.Cell(r.Text), r.Chart, r.Around,
+			r.Rule, report.Cell(r.Resident), report.Cell(r.Unit), r.Time.Format("2006-01-02 15:04"), r.Shift, r.Role, report.Cell(r.Note)})
 	}
 	return csv.NewWriter(w).WriteAll(lines)
 }

@@ -116,7 +116,7 @@ func (r *rows) row(start xml.StartElement) (row, error) {
 			}
 			column = c.column
 			if size += len(c.value); size > r.limit {
-				want, out.cells = fmt.Sprintf("a record of at most %d bytes", r.limit), nil
+				want, out.cells = tooLong(out.number, r.limit).Want, nil
 			}
 			if want == "" && c.value != "" {
 				out.cells = append(out.cells, c)

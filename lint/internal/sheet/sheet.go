@@ -170,6 +170,7 @@ func (t *Table) findHeader(wanted func([]string) int) error {
 // fields are the texts of a row's cells below a header; what stands beside it is no part of the table.
 func (t *Table) fields(r row, header []string) ([]string, error) {
 	out := make([]string, len(header))
+	size := 0
 	for _, c := range r.cells {
 		if c.column >= len(header) {
 			break
@@ -178,9 +179,16 @@ func (t *Table) fields(r row, header []string) ([]string, error) {
 		if !ok {
 			return nil, &decode.Fault{Line: r.number, Want: "cells whose texts are in the workbook"}
 		}
+		if size += len(text); size > t.rows.limit { // texts that cells share are not in the row itself
+			return nil, tooLong(r.number, t.rows.limit)
+		}
 		out[c.column] = text
 	}
 	return out, nil
+}
+
+func tooLong(row, limit int) *decode.Fault {
+	return &decode.Fault{Line: row, Want: fmt.Sprintf("a record of at most %d bytes", limit)}
 }
 
 // A book is a workbook with what is needed to read its sheets.
