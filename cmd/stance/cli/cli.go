@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/nearest"
@@ -48,6 +49,9 @@ func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io
 	a := &app{in: stdin, out: stdout, err: stderr, getenv: os.Getenv, now: time.Now, compile: lexicon.New}
 	return a.main(ctx, args)
 }
+
+// Commands is the tree of commands, for what is written of their texts: man pages and completion. None of it can be run.
+func Commands() *cobra.Command { return (&app{}).root() }
 
 func (a *app) main(ctx context.Context, args []string) (status int) {
 	defer func() {
@@ -163,6 +167,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.keepCommand(), a.findCommand(), a.historyCommand(), a.demoCommand())
 	root.AddCommand(a.auditCommand())
 	root.AddCommand(a.serveCommand(), a.listenCommand())
+	root.SetOut(a.out) // before completion is made ready, which asks where it goes only then
 	completion(root)
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [COMMAND]",
@@ -189,6 +194,7 @@ func completion(root *cobra.Command) {
 	if err != nil {
 		panic(err) // it was made just now
 	}
+	choices(root)
 	shells := commandNames(c)
 	for _, shell := range c.Commands() {
 		shell.Args = arguments(0, 0, "no argument")
@@ -196,6 +202,22 @@ func completion(root *cobra.Command) {
 	c.Args = cobra.ArbitraryArgs
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		return usagef("stance completion: got %q, want one of %s", strings.Join(args, " "), list(shells))
+	}
+}
+
+// choices completes the words of flags that take one of a few.
+func choices(c *cobra.Command) {
+	c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+		words, ok := f.Value.(*choice)
+		if !ok {
+			return
+		}
+		if err := c.RegisterFlagCompletionFunc(f.Name, cobra.FixedCompletions(words.allowed, cobra.ShellCompDirectiveNoFileComp)); err != nil {
+			panic(err) // the flag is there
+		}
+	})
+	for _, sub := range c.Commands() {
+		choices(sub)
 	}
 }
 
