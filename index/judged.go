@@ -90,6 +90,16 @@ type grounds struct {
 // Grounds is what SetGrounds last put down for a resident; empty for nothing.
 func (w *Writer) Grounds(resident string) string { return w.grounds.of[resident] }
 
+// Grounds are what residents were last judged by, by resident, as Writer.Grounds has it.
+func (x *Index) Grounds() (map[string]string, error) {
+	l, err := openLedger(x.dir, journal.Open)
+	if err != nil {
+		return nil, err
+	}
+	defer l.Close()
+	return readGrounds(x.dir, l.Generation()).of, nil
+}
+
 // SetGrounds puts down what a resident is being judged by. It counts once the writer is closed.
 func (w *Writer) SetGrounds(resident, what string) error {
 	if w.grounds.of[resident] == what {

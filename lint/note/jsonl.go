@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"example.com/stance/lint/internal/decode"
@@ -12,14 +13,15 @@ import (
 
 // lines reads JSON Lines: one object a line. Keys that are no field are passed over.
 type lines struct {
-	text *decode.Text
+	text   *decode.Text
+	survey *Survey // or nil
 }
 
-func newLines(text *decode.Text, sample []byte) (source, error) {
+func newLines(text *decode.Text, sample []byte, survey *Survey) (source, error) {
 	if sample[0] == '[' {
 		return nil, &decode.Fault{Line: 1, Want: "one JSON object a line, not a list"}
 	}
-	return &lines{text}, nil
+	return &lines{text, survey}, nil
 }
 
 func (l *lines) next() (record, error) {
@@ -34,6 +36,12 @@ func (l *lines) next() (record, error) {
 		utf8, err := l.text.Decode(line.Number, line.Bytes)
 		if err != nil {
 			return record{}, err
+		}
+		if l.survey != nil {
+			var object map[string]json.RawMessage
+			if json.Unmarshal([]byte(utf8[0]), &object) == nil { // else it is told below
+				l.survey.columns(slices.Sorted(maps.Keys(object)), nil)
+			}
 		}
 		if given, ok := scan(utf8[0]); ok {
 			return record{line: line.Number, fields: given}, nil

@@ -38,6 +38,7 @@ type Options struct {
 	Columns map[string]string       // field → name of its column, in CSV, where the header has another name than the field
 	Roles   map[string]lexicon.Role // the home's own job titles
 	Sheet   string                  // of a workbook: its name, or its number from 1; empty is the first
+	Survey  *Survey                 // where not nil, what is seen on the way is put down there
 }
 
 // A BadRecord is a record that could not be read; the reader can go on after it.
@@ -60,6 +61,7 @@ type Reader struct {
 	zone    *time.Location
 	roles   roles
 	titles  map[string]lexicon.Role // those met so far
+	survey  *Survey                 // or nil
 	records source
 }
 
@@ -145,7 +147,7 @@ func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 	if err != nil {
 		return nil, err
 	}
-	reader := &Reader{name: name, zone: opt.Zone, roles: titles, titles: make(map[string]lexicon.Role)}
+	reader := &Reader{name: name, zone: opt.Zone, roles: titles, titles: make(map[string]lexicon.Role), survey: opt.Survey}
 	start := bufio.NewReader(r)
 	if sample, _ := start.Peek(4); sheet.Is(sample) { // an error comes again when more is read
 		book, err := openBook(start, opt)
@@ -159,14 +161,14 @@ func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 	if err != nil {
 		return nil, reader.place(err)
 	}
-	if reader.records, err = open(name, text, opt.Columns); err != nil {
+	if reader.records, err = open(name, text, opt); err != nil {
 		return nil, reader.place(err)
 	}
 	return reader, nil
 }
 
 // open chooses the form of the text.
-func open(name string, text *decode.Text, columns map[string]string) (source, error) {
+func open(name string, text *decode.Text, opt Options) (source, error) {
 	sample := bytes.TrimSpace(text.Sample())
 	if len(sample) == 0 {
 		return none{}, nil
@@ -179,19 +181,19 @@ func open(name string, text *decode.Text, columns map[string]string) (source, er
 	}
 	switch strings.ToLower(filepath.Ext(name)) {
 	case ".jsonl", ".ndjson", ".json":
-		return newLines(text, sample)
+		return newLines(text, sample, opt.Survey)
 	case ".csv", ".tsv":
-		return newTable(text, columns)
+		return newTable(text, opt)
 	}
 	first, _, _ := bytes.Cut(sample, []byte("\n"))
 	first, _, _ = bytes.Cut(first, []byte("\r"))
 	switch {
 	case sample[0] == '{', sample[0] == '[':
-		return newLines(text, sample)
+		return newLines(text, sample, opt.Survey)
 	case isPlain(first):
 		return &plain{text: text}, nil
 	case bytes.ContainsAny(first, ",;\t|"):
-		return newTable(text, columns)
+		return newTable(text, opt)
 	}
 	return nil, &decode.Fault{Line: 1, Want: `JSON Lines, a table with a header, or text that starts with "Resident:"`}
 }
@@ -220,6 +222,10 @@ func (r *Reader) Next() (Note, error) {
 	if err != nil {
 		return Note{}, &BadRecord{r.name, r.sheet, rec.line, `"time" as ` + err.Error()}
 	}
+	if r.survey != nil {
+		_, known := r.roles.role(rec.fields[roleField])
+		r.survey.note(rec.fields[timeField], rec.fields[roleField], known)
+	}
 	given := func(f field) string { return strings.TrimSpace(rec.fields[f]) }
 	n := Note{
 		ID:       given(idField),
@@ -246,7 +252,7 @@ const mostTitles = 1000
 func (r *Reader) roleOf(title string) lexicon.Role {
 	role, ok := r.titles[title]
 	if !ok {
-		role = r.roles.role(title)
+		role, _ = r.roles.role(title)
 		if len(r.titles) < mostTitles {
 			r.titles[strings.Clone(title)] = role
 		}

@@ -58,17 +58,17 @@ func parseRoles(name, text string) (roles, error) {
 }
 
 // role is the role that a job title stands for: as a whole or, as in "RN (charge)" or "CNA/PSW", the
-// first known part of it. An unknown title, and none at all, is the other role.
-func (r roles) role(title string) lexicon.Role {
+// first known part of it. An unknown title, and none at all, is the other role, and then it is false.
+func (r roles) role(title string) (lexicon.Role, bool) {
 	if role, ok := r[foldTitle(title)]; ok {
-		return role
+		return role, true
 	}
 	for part := range strings.FieldsFuncSeq(title, func(c rune) bool { return strings.ContainsRune("(),;/&-–—", c) }) {
 		if role, ok := r[foldTitle(part)]; ok {
-			return role
+			return role, true
 		}
 	}
-	return lexicon.OtherRole
+	return lexicon.OtherRole, false
 }
 
 // foldTitle is the title in lower case, its words apart by one space, without punctuation: "R.N. " is "rn".

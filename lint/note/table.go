@@ -23,7 +23,8 @@ type tabled interface {
 	Next() (decode.Record, error)
 }
 
-func newTable(text *decode.Text, columns map[string]string) (source, error) {
+func newTable(text *decode.Text, opt Options) (source, error) {
+	columns := opt.Columns
 	t, err := decode.NewTable(text, MaxRecord, wanted(columns))
 	if err == io.EOF {
 		return none{}, nil
@@ -35,6 +36,7 @@ func newTable(text *decode.Text, columns map[string]string) (source, error) {
 	if err != nil {
 		return nil, &decode.Fault{Line: 1, Want: err.Error()}
 	}
+	opt.Survey.columns(t.Header(), columns)
 	return &table{t, at}, nil
 }
 
@@ -57,6 +59,7 @@ func openBook(r io.Reader, opt Options) (workbook, error) {
 	if err != nil {
 		return workbook{}, &decode.Fault{Want: fmt.Sprintf("in sheet '%s' %s", t.Name(), err)}
 	}
+	opt.Survey.columns(t.Header(), opt.Columns)
 	t.TimesIn(at[timeField])
 	return workbook{t.Name(), &table{t, at}}, nil
 }

@@ -166,7 +166,7 @@ or therapist. Local policy and licensed practice decide how a resident is moved.
 	})
 	root.AddCommand(a.checkCommand(), a.answerCommand(), a.rewriteCommand(), a.readCommand(), a.rulesCommand(), a.wordsCommand(), a.keepCommand(), a.findCommand(), a.historyCommand(), a.demoCommand())
 	root.AddCommand(a.auditCommand())
-	root.AddCommand(a.serveCommand(), a.listenCommand())
+	root.AddCommand(a.serveCommand(), a.listenCommand(), a.readyCommand())
 	root.SetOut(a.out) // before completion is made ready, which asks where it goes only then
 	completion(root)
 	root.SetHelpCommand(&cobra.Command{
