@@ -4,6 +4,7 @@ import (
 	"io"
 	"strings"
 	"testing"
+	"time"
 
 	"example.com/stance/lint/note"
 )
@@ -11,7 +12,12 @@ import (
 func BenchmarkNext(b *testing.B) {
 	const records = 1000
 	rows := table[strings.IndexByte(table, '\n')+1:]
+	sheet := [][]any{{"note", "resident", "unit", "time", "shift", "role", "author", "text"}}
+	for range records {
+		sheet = append(sheet, []any{"N7", "R-0412", "Birch", time.Date(2026, 11, 24, 21, 40, 0, 0, time.UTC), "evening", "care worker", "A17", "Up in chair x2,\nsettled after café."})
+	}
 	for name, in := range map[string]string{
+		"n.xlsx":  string(workbook(b, "Notes", sheet...)),
 		"n.jsonl": strings.Repeat(jsonl, records),
 		"n.csv":   table[:len(table)-len(rows)] + strings.Repeat(rows, records),
 		"n.txt":   strings.Repeat(plain+"---\n", records),
@@ -19,7 +25,7 @@ func BenchmarkNext(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			b.SetBytes(int64(len(in)))
 			for b.Loop() {
-				r, err := note.NewReader(name, strings.NewReader(in), note.Options{Zone: home()})
+				r, err := note.NewReader(name, strings.NewReader(in), note.Options{Zone: home(), Sheet: "Notes"})
 				if err != nil {
 					b.Fatal(err)
 				}

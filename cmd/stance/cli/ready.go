@@ -259,6 +259,11 @@ func (r *readiness) readNotes(ctx context.Context, name string, opt note.Options
 		var record *note.BadRecord
 		switch {
 		case err == io.EOF:
+			for _, w := range in.Withdrawn() { // stance keep takes these out of the index
+				for _, number := range w.Numbers {
+					delete(r.keys, noteKey{w.Resident, number})
+				}
+			}
 			if len(bad) > 0 {
 				r.wrong("notes-bad-records", "Put each right; until then they are left out.", "%s of notes cannot be read: %s.", plural.Of(len(bad), "record"), told(bad))
 			}
