@@ -32,6 +32,7 @@ reads. FINDING is the id that stance check shows with --answers or --format json
   confirmed  it is so, and has been seen to
   amended    the record has been put right
   mistaken   the finding is wrong
+  looking    it is being looked into, and stays open
 
 Answers are only ever added; of two to one finding the later counts. Each line carries a
 hash of the one before, so that a line that was changed, moved or taken out from among the

@@ -52,8 +52,8 @@ those given are checked, with the kept ones around them; a note that is given an
 counts as it is given.
 
 With --answers the ids of findings are shown, and a finding that was answered with stance
-answer is left out and sets no exit status; --all shows it, marked. A file of answers that
-is not there yet holds none.
+answer is left out and sets no exit status; --all shows it, marked. One that is being looked
+into stays open. A file of answers that is not there yet holds none.
 
 A sentence that names a move and of which nothing was understood is counted at the end of the
 text, listed with --unread, and always in the JSON: nothing was found in it either way.

@@ -26,7 +26,7 @@ import (
 // The exit statuses.
 const (
 	statusClean    = 0
-	statusFindings = 1 // findings at or above --fail-on
+	statusFindings = 1 // findings at or above --fail-on, or something that ready says to put right
 	statusUsage    = 2 // wrong usage, or input that cannot be read
 	statusInternal = 3 // a fault of the program, or stopped before the end
 )

@@ -47,8 +47,9 @@ at any moment, it has lost nothing that it counted, and the next run completes i
 
 Then every resident with new or changed notes is checked, as far back as these can change
 what is found, so that stance find --rule finds what was flagged. Who is charted otherwise
-than last time is checked as a whole. Rules against the chart are only set where --chart is given here; after a
-change of the chart or the policy, --rebuild with --chart checks all kept notes again.
+than last time is checked as a whole. Rules against the chart are only set where --chart is
+given here; after a change of the chart or the policy, --rebuild with --chart checks all kept
+notes again.
 
 A note with a content that it had before it was amended is skipped as well, and counted
 out: an old file kept again must not undo what was amended since. --put-back says that the

@@ -46,7 +46,8 @@ the chart bear it out; whether it is right, the writer of the note decides.
 With --out it writes a copy of each file of notes into DIR, in the same form, with the
 proposed words in place, and beside them ` + trailName + ` with each note's original text, its
 proposed text and the rules. The notes themselves are never changed, and nothing in DIR is
-overwritten. The selecting flags choose which notes are amended.
+overwritten. A workbook is not amended: save its sheet as CSV. The selecting flags choose
+which notes are amended.
 
 Exit status:
   0  done, whether or not there was something to propose
