@@ -241,13 +241,12 @@ func roundUp(t time.Time) time.Time {
 func startOf(day int64) time.Time { return time.Unix(day*secondsOfDay, 0) }
 
 func (f *finder) page(ctx context.Context, result *bleve.SearchResult, counts map[string][]Count, start *after) (Page, error) {
-	page := Page{Total: int(result.Total), Facets: counts}
+	page := Page{Total: int(result.Total), Facets: counts, start: *start, timed: f.timed(), given: f.q.After}
 	f.marked = f.q.Earlier || len(page.Facets[ruleField]) > 0
 	shown := map[address]bool{}
 	for _, at := range start.Shown {
 		shown[at] = true
 	}
-	next := *start
 	for _, match := range result.Hits {
 		at, err := parseDocID(match.ID)
 		if err != nil {
@@ -257,7 +256,7 @@ func (f *finder) page(ctx context.Context, result *bleve.SearchResult, counts ma
 			continue
 		}
 		if len(page.Hits) == f.q.Limit {
-			page.Next = next.String()
+			page.Next = page.After(f.q.Limit)
 			break
 		}
 		if err := ctx.Err(); err != nil {
@@ -268,11 +267,7 @@ func (f *finder) page(ctx context.Context, result *bleve.SearchResult, counts ma
 			return Page{}, err
 		}
 		page.Hits = append(page.Hits, hit)
-		if f.timed() {
-			next.Last = match.Sort
-		} else {
-			next.Shown = append(next.Shown, at)
-		}
+		page.steps = append(page.steps, step{at, match.Sort})
 	}
 	return page, nil
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"os"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -57,6 +58,16 @@ func Open(dir string, lex Reader) (*Index, error) {
 		return nil, cutShort(dir, end, m.Applied)
 	}
 	return x, nil
+}
+
+// Is reports whether a folder holds an index, be it a damaged one: whether Open would not give a *NoIndexError.
+func Is(dir string) bool {
+	for _, name := range []string{journalName, searchName} {
+		if _, err := os.Stat(filepath.Join(dir, name)); err == nil {
+			return true
+		}
+	}
+	return false
 }
 
 const (

@@ -1,6 +1,7 @@
 package index
 
 import (
+	"slices"
 	"time"
 
 	"example.com/stance/lexicon"
@@ -66,6 +67,34 @@ type Page struct {
 	Hits   []Hit
 	Facets map[string][]Count // of all found, by resident, unit, role, shift, concept and rule; most first
 	Next   string             // for Query.After; empty on the last page
+
+	start after  // of the page
+	timed bool   // in an order of time
+	given string // Query.After
+	steps []step // of Hits
+}
+
+// A step is where a hit stands in the order of what was found.
+type step struct {
+	at   address
+	sort []string
+}
+
+// After is the mark for Query.After behind the first n of the hits, for who shows fewer of them than there are.
+func (p *Page) After(n int) string {
+	if n == 0 {
+		return p.given
+	}
+	next := p.start
+	if p.timed {
+		next.Last = p.steps[n-1].sort
+		return next.String()
+	}
+	next.Shown = slices.Clone(next.Shown)
+	for _, s := range p.steps[:n] {
+		next.Shown = append(next.Shown, s.at)
+	}
+	return next.String()
 }
 
 // A Count is how many of the found notes have a value.

@@ -34,8 +34,9 @@ type Options struct {
 	AsOf time.Time
 }
 
-// A Course is one resident's mobility over time. It does not change once it is built.
+// A Course is one resident's mobility over time. But for Home it does not change once it is built.
 type Course struct {
+	Home     string    `json:"home,omitempty"` // of several, the one whose resident it is; set by who knows it
 	Resident string    `json:"resident"`
 	Unit     string    `json:"unit,omitempty"` // as the last note has it, else the chart
 	AsOf     time.Time `json:"as_of,omitzero"`

@@ -95,6 +95,9 @@ func (c *Course) heading(d dates) string {
 	if c.Unit != "" {
 		s += ", " + c.Unit
 	}
+	if c.Home != "" {
+		s += ", home " + c.Home
+	}
 	return s + ": " + c.extent(d)
 }
 

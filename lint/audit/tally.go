@@ -263,6 +263,22 @@ func (t *Tally) Merge(o *Tally) error {
 	return nil
 }
 
+// Under is the tally with each resident and unit under another name, which label gives: those of a home among those of
+// others, whose units and residents may have the same names. A unit without a name is labelled too.
+func (t *Tally) Under(label func(name string) string) *Tally {
+	out := newTally(t.head)
+	out.unread, out.skipped = t.unread, t.skipped
+	for dim, values := range t.values {
+		for name, v := range values {
+			if dim == ByResident || dim == ByUnit {
+				name = label(name)
+			}
+			out.value(dim, name).add(v)
+		}
+	}
+	return out
+}
+
 // leftOut is what is not in the figures.
 func (t *Tally) leftOut() []LeftOut {
 	out := []LeftOut{}

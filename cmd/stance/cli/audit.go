@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
+	"example.com/stance/index/homes"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint"
 	"example.com/stance/lint/audit"
@@ -26,7 +27,8 @@ type auditOptions struct {
 	selectFlags
 	namesFlags
 	reportFlags
-	sourceFlags
+	chartsFlags
+	indexes []string
 	partial string
 }
 
@@ -84,6 +86,11 @@ judged by those around it. So several runs over the same notes can each count a 
 --partial each writes its counts, and stance audit merge puts them together into what one run
 would have given.
 
+--index may be given again, or name a folder of indexes: each home is judged by its own policy
+and all are counted as one, with the home's name before each unit and resident. --chart is then
+one file for all, or HOME=FILE for each. A home that cannot be opened, or that was counted
+under another policy than the first, is told and left out, and the exit status is 2 or 3.
+
 With --names hide residents and authors appear under pseudonyms in every output. Keep the key
 file in the home: whoever has it can tell who is who.
 
@@ -91,11 +98,13 @@ file in the home: whoever has it can tell who is who.
 		Example: `  stance audit --chart chart.csv november.jsonl
   stance audit --chart chart.csv --by month --names hide --format html --out audit.html 2026-*.jsonl
   stance audit --chart chart.csv --index stance-index --since 2026-06-01
+  stance audit --chart chart.csv --index homes --policy group.yaml
   stance audit --chart chart.csv --unit Birch --partial birch.json --quiet notes.jsonl`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, files []string) error { return a.audit(c, &opt, files) },
 	}
-	opt.sourceFlags.register(c)
+	opt.chartsFlags.register(c)
+	c.Flags().StringArrayVar(&opt.indexes, "index", nil, "`folder` of kept notes, or of a folder of indexes, in place of files of notes; may be given again")
 	c.Flags().StringVar(&opt.partial, "partial", "", "write the counts to this `file`, for stance audit merge")
 	opt.reportFlags.register(c)
 	opt.namesFlags.register(c)
@@ -116,29 +125,14 @@ func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
 	if err := absent("--partial", opt.partial); err != nil {
 		return err
 	}
-	run, err := a.judged(c.Context(), &opt.inputFlags, &opt.namesFlags, &opt.sourceFlags, files)
+	tally, absent, read, err := a.auditAll(c.Context(), opt, files)
 	if err != nil {
 		return err
 	}
-	defer run.close()
-	sel, err := opt.ready(run.policy)
-	if err != nil {
-		return err
-	}
-	tally := audit.New(run.checker.Rules(), audit.Options{
-		Version: version(), Charted: run.charted, Policy: audit.PolicyOf(run.policy), Names: run.marks(),
-		Resident: run.resident, Keep: sel.place,
-	})
-	tally.AddUnread(audit.Unread{Notes: run.read.badRecords, Rows: run.badRows})
-	if err := a.judgeAll(c.Context(), run, opt.quiet, func(j lint.Judged) error {
-		tally.Add(j.Timeline, j.Counts)
-		return nil
-	}); err != nil {
-		return err
-	}
-	if tally.Notes() == 0 && run.read.notes > 0 && !opt.quiet {
+	if tally.Notes() == 0 && read.notes > 0 && !opt.quiet {
 		a.say("none of the notes is selected")
 	}
+	a.sayAbsent(absent)
 	if opt.partial != "" {
 		if err := writePartial(opt.partial, tally); err != nil {
 			return err
@@ -149,7 +143,79 @@ func (a *app) audit(c *cobra.Command, opt *auditOptions, files []string) error {
 			return err
 		}
 	}
-	return run.read.err(opt.skipBad)
+	if err := absentError(absent); err != nil {
+		return err
+	}
+	return read.err(opt.skipBad)
+}
+
+// auditAll counts the notes of the files, of the index, or of the homes, which are counted under their names. It gives
+// which homes could not be counted.
+func (a *app) auditAll(ctx context.Context, opt *auditOptions, files []string) (*audit.Tally, []absentee, outcome, error) {
+	kept := []keptHome{{}}
+	if len(opt.indexes) > 0 && len(files) == 0 {
+		var err error
+		if kept, err = keptHomes(opt.indexes); err != nil {
+			return nil, nil, outcome{}, err
+		}
+	} else if len(opt.indexes) > 0 {
+		kept[0].dir = opt.indexes[0] // beside files, which is told
+	}
+	chartOf, err := chartsOf(opt.charts, kept)
+	if err != nil {
+		return nil, nil, outcome{}, err
+	}
+	a = a.remembering()
+	var all *audit.Tally
+	var read outcome
+	sharedRows := false // of the chart of all homes, the rows that could not be read are counted
+	absent, err := eachHome(ctx, kept, func(h keptHome) error {
+		file, shared := chartOf(h.name)
+		tally, one, err := a.auditOne(ctx, opt, sourceFlags{chartFlags: chartFlags{file, opt.chartSheet}, index: h.dir}, files, shared && sharedRows)
+		if err != nil {
+			return err
+		}
+		sharedRows = sharedRows || shared
+		read.add(one)
+		if h.name != "" {
+			tally = tally.Under(func(name string) string { return homes.Label(h.name, name) })
+		}
+		if all == nil {
+			all = tally
+			return nil
+		}
+		if err := all.Merge(tally); err != nil {
+			return usagef("it cannot be counted with the others: %w", err)
+		}
+		return nil
+	})
+	return all, absent, read, err
+}
+
+// auditOne counts the notes of the files or of one index.
+func (a *app) auditOne(ctx context.Context, opt *auditOptions, from sourceFlags, files []string, rowsCounted bool) (*audit.Tally, outcome, error) {
+	run, err := a.judged(ctx, &opt.inputFlags, &opt.namesFlags, &from, files)
+	if err != nil {
+		return nil, outcome{}, err
+	}
+	defer run.close()
+	sel, err := opt.ready(run.policy)
+	if err != nil {
+		return nil, outcome{}, err
+	}
+	tally := audit.New(run.checker.Rules(), audit.Options{
+		Version: version(), Charted: run.charted, Policy: audit.PolicyOf(run.policy), Names: run.marks(),
+		Resident: run.resident, Keep: sel.place,
+	})
+	if rowsCounted {
+		run.badRows = 0
+	}
+	tally.AddUnread(audit.Unread{Notes: run.read.badRecords, Rows: run.badRows})
+	err = a.judgeAll(ctx, run, opt.quiet, func(j lint.Judged) error {
+		tally.Add(j.Timeline, j.Counts)
+		return nil
+	})
+	return tally, run.read, err
 }
 
 // meantSubcommand refuses a lone argument that is no file and looks like a mistyped subcommand.

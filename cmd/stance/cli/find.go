@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.com/stance/index"
+	"example.com/stance/index/homes"
 	"example.com/stance/lint/nearest"
 	"example.com/stance/lint/plural"
 	"example.com/stance/lint/policy"
@@ -23,9 +24,9 @@ import (
 
 type findOptions struct {
 	selectFlags
-	policy string
-	index  string
-	quiet  bool
+	policy  string
+	indexes []string
+	quiet   bool
 
 	role     string
 	concepts []string
@@ -65,6 +66,11 @@ asked for. stance words --ids lists the concepts; bearing or aid.walker stands f
 --rule finds notes that were flagged when they were kept; rules against the chart are only
 among them where stance keep was given the chart.
 
+--index may be given again, or name a folder of indexes: all are searched as one, each with its
+own policy, and each note found names its home, which goes by the folder of its index. By
+relevance, a word is worth the more the rarer it is in the note's home. A home that cannot be
+opened is told, the others answer, and the exit status is 2 or 3.
+
 Exit status:
   0  done, whether or not something was found
   2  wrong usage, no index there, or an index that is in use
@@ -72,12 +78,13 @@ Exit status:
 		Example: `  stance find walker --resident R-0412
   stance find --concept bearing.none --side left --order newest
   stance find '"did not walk"' --unit Birch --since 2026-11-01
-  stance find --concept fall --polarity any --format csv --limit 0 > falls.csv`,
+  stance find --concept fall --polarity any --format csv --limit 0 > falls.csv
+  stance find --concept fall --order newest --index homes`,
 		RunE: func(c *cobra.Command, words []string) error { return a.find(c.Context(), &opt, words) },
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&opt.index, "index", indexName, "`folder` of the index")
+	f.StringArrayVar(&opt.indexes, "index", []string{indexName}, indexHelp)
 	f.StringArrayVar(&opt.concepts, "concept", nil, "says this `concept`; may be given again, any of them counts")
 	f.StringVar(&opt.aid, "aid", "", "names this `aid`, in a move or by itself (walker-2w)")
 	for _, field := range []struct{ name, usage string }{
@@ -112,15 +119,6 @@ Exit status:
 }
 
 func (a *app) find(ctx context.Context, opt *findOptions, words []string) error {
-	home, err := a.home(opt.policy, nil, opt.index)
-	if err != nil {
-		return err
-	}
-	p := home.policy
-	sel, err := opt.ready(p)
-	if err != nil {
-		return err
-	}
 	if opt.limit < 0 {
 		return usagef("--limit %d: want a number of notes, or 0 for all", opt.limit)
 	}
@@ -130,59 +128,152 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 	if opt.page > 1 && opt.after != "" {
 		return usagef("--page and --after both say where to go on, want one of them")
 	}
-	q, err := opt.query(words, sel)
+	all, err := keptHomes(opt.indexes)
 	if err != nil {
 		return err
 	}
-	x, err := index.Open(opt.index, home.lex)
-	if err != nil {
-		return indexError(err)
-	}
-	defer x.Close()
-	if sel.day != "" {
-		if err := onShift(ctx, x, &q, sel, p); err != nil {
-			return findError(err)
+	a = a.remembering()
+	var asked []*askedHome
+	absent, err := eachHome(ctx, all, func(h keptHome) error {
+		one, err := a.askHome(ctx, opt, words, h)
+		if err == nil {
+			asked = append(asked, one)
 		}
+		return err
+	})
+	if err != nil {
+		return err
 	}
-	page, err := turnTo(ctx, x, q, opt.page)
+	page, failed, err := turnTo(ctx, asked, opt.page)
 	if err != nil {
 		return findError(err)
 	}
+	for _, f := range failed {
+		absent = append(absent, absentee{f.Home, indexError(f.Err)})
+	}
+	if len(absent) == len(all) {
+		return absent[0].err
+	}
 	if !opt.quiet {
-		if why := x.Remade(); why != "" {
+		if err := a.sayState(asked); err != nil {
+			return err
+		}
+	}
+	a.sayAbsent(absent)
+	if err := a.writeFound(ctx, opt, asked, &page, absentNames(absent)); err != nil {
+		return err
+	}
+	return absentError(absent)
+}
+
+// An askedHome is a home that is searched.
+type askedHome struct {
+	keptHome
+	home  *home
+	sel   *selection
+	query index.Query
+	index *index.Index
+}
+
+// askHome makes a home ready to be asked. An Index holds nothing open, so nobody has to close it.
+func (a *app) askHome(ctx context.Context, opt *findOptions, words []string, h keptHome) (*askedHome, error) {
+	home, err := a.home(opt.policy, nil, h.dir)
+	if err != nil {
+		return nil, err
+	}
+	one := &askedHome{keptHome: h, home: home}
+	if one.sel, err = opt.ready(home.policy); err != nil {
+		return nil, err
+	}
+	if one.query, err = opt.query(words, one.sel); err != nil {
+		return nil, err
+	}
+	if one.index, err = index.Open(h.dir, home.lex); err != nil {
+		return nil, indexError(err)
+	}
+	if one.sel.day != "" {
+		err := onShift(ctx, one.index, &one.query, one.sel, home.policy)
+		var unknown *index.UnknownError // which the search itself meets as well
+		if err != nil && !errors.As(err, &unknown) {
+			return nil, findError(err)
+		}
+	}
+	return one, nil
+}
+
+// findIn asks the homes, each by its own query, for the page that q says.
+func findIn(ctx context.Context, asked []*askedHome, q index.Query) (homes.Page, []homes.Failure, error) {
+	if len(asked) == 1 && asked[0].name == "" {
+		page, err := asked[0].index.Find(ctx, q)
+		out := homes.Page{Total: page.Total, Facets: page.Facets, Next: page.Next}
+		for _, h := range page.Hits {
+			out.Hits = append(out.Hits, homes.Hit{Hit: h})
+		}
+		return out, nil, err
+	}
+	var all []homes.Home
+	for _, h := range asked {
+		all = append(all, homes.Home{Name: h.name, Index: h.index, Query: h.query})
+	}
+	return homes.Find(ctx, all, homes.Ask{Order: q.Order, Limit: q.Limit, After: q.After})
+}
+
+// sayState says what had to be done to the indexes, and what should be.
+func (a *app) sayState(asked []*askedHome) error {
+	for _, h := range asked {
+		if why := h.index.Remade(); why != "" {
 			a.say("%s", why)
 		}
-		stale, err := x.Stale()
+		stale, err := h.index.Stale()
 		var locked *index.LockedError // by a writer that came after the search
 		if err != nil && !errors.As(err, &locked) {
+			if h.name != "" {
+				continue // it is among those that could not be asked
+			}
 			return indexError(err)
 		}
 		if stale {
-			a.say("%s", home.stale(opt.index))
+			a.say("%s", h.home.stale(h.dir))
 		}
 	}
+	return nil
+}
+
+// writeFound writes what was found, and which homes could not be asked.
+func (a *app) writeFound(ctx context.Context, opt *findOptions, asked []*askedHome, page *homes.Page, absent []string) error {
 	out := bufio.NewWriter(a.report(opt.format))
+	several := asked[0].name != ""
+	of := map[string]*askedHome{}
+	for _, h := range asked {
+		of[h.name] = h
+	}
+	found := found{Page: page, several: several, absent: absent, sel: func(home string) *selection { return of[home].sel }}
+	var err error
 	switch opt.format.value {
 	case "json":
-		err = findJSON(out, &page, sel)
+		err = findJSON(out, &found)
 	case "csv":
-		if err = findCSV(out, page.Hits, sel); err == nil && !opt.quiet && page.Next != "" {
-			a.say("%s found, %d shown; the next page: %s", plural.Of(page.Total, "note"), len(page.Hits), onward(opt, &page))
+		if err = findCSV(out, &found); err == nil && !opt.quiet && page.Next != "" {
+			a.say("%s found, %d shown; the next page: %s", plural.Of(page.Total, "note"), len(page.Hits), onward(opt, page.Next))
 		}
 	default:
-		v := &findView{w: out, opt: a.textOptions(p), sel: sel, quiet: opt.quiet, facts: asksFacts(&q), number: opt.page, onward: onward(opt, &page)}
-		if opt.rule != "" {
-			v.why = "stance check --index " + argument(opt.index) + " says why a note is flagged."
+		v := &findView{w: out, found: &found, opt: a.textOptions(asked[0].home.policy), quiet: opt.quiet, facts: asksFacts(&asked[0].query), number: opt.page, onward: onward(opt, page.Next)}
+		v.zone = func(home string) *time.Location { return a.textOptions(of[home].home.policy).Zone }
+		switch {
+		case opt.rule != "" && several:
+			v.why = "stance check --index with the index of a home says why a note is flagged."
+		case opt.rule != "":
+			v.why = "stance check --index " + argument(asked[0].dir) + " says why a note is flagged."
 		}
 		if v.opt.Width == 0 {
 			v.opt.Width = 80
 		}
 		if page.Total == 0 && !opt.quiet {
-			if v.wider, err = widen(ctx, x, q, &opt.selectFlags); err != nil {
+			if v.wider, err = widen(ctx, asked, &opt.selectFlags); err != nil {
 				return findError(err)
 			}
 		}
-		v.page(&page)
+		v.page()
 	}
 	if err != nil {
 		return err
@@ -190,25 +281,26 @@ func (a *app) find(ctx context.Context, opt *findOptions, words []string) error 
 	return out.Flush()
 }
 
-// turnTo finds the page of that number, from 1. A page behind the last has no notes.
-func turnTo(ctx context.Context, x *index.Index, q index.Query, number int) (index.Page, error) {
+// turnTo finds the page of that number, from 1, of what the homes are asked. A page behind the last has no notes.
+func turnTo(ctx context.Context, asked []*askedHome, number int) (homes.Page, []homes.Failure, error) {
+	q := asked[0].query
 	for n := 1; ; n++ {
-		page, err := x.Find(ctx, q)
+		page, failed, err := findIn(ctx, asked, q)
 		if err != nil || n == number {
-			return page, err
+			return page, failed, err
 		}
 		if page.Next == "" {
 			page.Hits = nil
-			return page, nil
+			return page, failed, nil
 		}
 		q.After = page.Next
 	}
 }
 
 // onward is the flag that leads to the next page. Whoever came by a mark goes on by one.
-func onward(opt *findOptions, page *index.Page) string {
+func onward(opt *findOptions, next string) string {
 	if opt.after != "" {
-		return "--after " + page.Next
+		return "--after " + next
 	}
 	return fmt.Sprintf("--page %d", opt.page+1)
 }
@@ -351,7 +443,8 @@ func shiftTimes(cal *shift.Calendar, day, name string) (since, until time.Time, 
 const statedEarly = 4 * time.Hour
 
 // widen says which change of a query that found nothing finds something.
-func widen(ctx context.Context, x *index.Index, q index.Query, selected *selectFlags) ([]string, error) {
+func widen(ctx context.Context, asked []*askedHome, selected *selectFlags) ([]string, error) {
+	q := asked[0].query
 	facts := asksFacts(&q)
 	var times []string
 	for _, f := range []struct{ name, value string }{
@@ -384,10 +477,14 @@ func widen(ctx context.Context, x *index.Index, q index.Query, selected *selectF
 		if !way.useful {
 			continue
 		}
-		wide := q
-		wide.Limit, wide.After = 1, ""
-		way.change(&wide)
-		page, err := x.Find(ctx, wide)
+		wide := make([]*askedHome, len(asked))
+		for i, h := range asked {
+			one := *h
+			one.query.Limit, one.query.After = 1, ""
+			way.change(&one.query)
+			wide[i] = &one
+		}
+		page, _, err := findIn(ctx, wide, wide[0].query) // of those who cannot answer it has been told
 		if err != nil {
 			return nil, err
 		}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.com/stance/index"
+	"example.com/stance/index/homes"
 	"example.com/stance/lexicon"
 	"example.com/stance/lint/plural"
 	"example.com/stance/lint/report"
@@ -16,7 +17,8 @@ import (
 type findView struct {
 	w      *bufio.Writer // keeps its first error
 	opt    report.TextOptions
-	sel    *selection
+	found  *found
+	zone   func(home string) *time.Location // that a home's times are shown in; nil: as written
 	quiet  bool
 	facts  bool     // facts were asked for, so the statements that answer are shown
 	why    string   // how to learn why notes are flagged; empty where that was not asked for
@@ -25,7 +27,8 @@ type findView struct {
 	wider  []string // what would find something, where nothing was found
 }
 
-func (v *findView) page(page *index.Page) {
+func (v *findView) page() {
+	page := v.found
 	for i := range page.Hits {
 		v.hit(&page.Hits[i])
 	}
@@ -66,13 +69,17 @@ func (v *findView) nothing() string {
 	return "No note found. There would be " + list(v.wider) + "."
 }
 
-func (v *findView) hit(h *index.Hit) {
+func (v *findView) hit(h *homes.Hit) {
 	n := &h.Note
 	head := v.paint(bold, "Resident "+report.Printable(n.Resident))
 	if n.Unit != "" {
 		head += ", " + report.Printable(n.Unit)
 	}
-	k := v.sel.calendar.Key(n.Time, n.Shift)
+	if h.Home != "" {
+		head += ", home " + report.Printable(h.Home)
+	}
+	v.opt.Zone = v.zone(h.Home)
+	k := v.found.sel(h.Home).calendar.Key(n.Time, n.Shift)
 	head += fmt.Sprintf(". %s, note %s", v.when(n.Time, k.String()), report.Printable(n.ID))
 	if n.Role != "" && n.Role != lexicon.OtherRole {
 		head += " by a " + string(n.Role)
@@ -118,7 +125,7 @@ func (v *findView) when(t time.Time, shift string) string {
 const countsShown = 8
 
 func (v *findView) counts(facets map[string][]index.Count) {
-	for _, kind := range []string{"resident", "unit", "role", "shift", "concept", "rule"} {
+	for _, kind := range []string{"home", "resident", "unit", "role", "shift", "concept", "rule"} {
 		counts := facets[kind]
 		if len(counts) == 0 {
 			continue

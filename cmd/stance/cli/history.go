@@ -26,8 +26,8 @@ import (
 
 type historyOptions struct {
 	inputFlags
-	index string
-	chartFlags
+	indexes []string
+	chartsFlags
 	since, until string
 	asOf         string
 	out          string
@@ -52,6 +52,12 @@ denied or said of somebody else.
 --as-of shows what was known at a time: notes kept by then (from files: notes of up to
 then) and chart rows from up to then.
 
+--index may be given again, or name a folder of indexes: the homes that know the resident each
+give a course, and name themselves. Nobody can tell from an id whether two homes mean one person,
+so their notes stay apart; text has one course after the other, JSON one object a line, and html
+wants one home. --chart is then one file for all, or HOME=FILE for each. A home that cannot be
+opened is told, the others answer, and the exit status is 2 or 3.
+
 --format html is one page that needs no network, and prints on one sheet in landscape.
 With --out the format goes by the file's name, unless --format says otherwise.
 
@@ -61,6 +67,7 @@ Exit status:
   3  a fault inside stance, a damaged index, or stopped before the end`,
 		Example: `  stance history R-0412 --chart chart.csv
   stance history R-0412 november.csv --chart chart.csv --out course.html
+  stance history R-0412 --index homes --chart ash=ash.csv --chart birch=birch.csv
   stance history R-0412 --chart chart.csv --since 2026-11-01 --as-of 2026-11-12T23:00`,
 		Args: arguments(1, -1, "a resident and, if you like, files of notes"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -73,8 +80,8 @@ Exit status:
 	}
 	opt.format = formats(c, "text", "json", "html")
 	f := c.Flags()
-	f.StringVar(&opt.index, "index", indexName, "`folder` of the index, where no files of notes are given")
-	opt.chartFlags.register(c)
+	f.StringArrayVar(&opt.indexes, "index", []string{indexName}, indexHelp+", where no files of notes are given")
+	opt.chartsFlags.register(c)
 	f.StringVar(&opt.since, "since", "", "only what happened at or after this `time` (2026-11-24 or 2026-11-24T07:00)")
 	f.StringVar(&opt.until, "until", "", "only what happened at or before this `time`; a date includes the whole day")
 	f.StringVar(&opt.asOf, "as-of", "", "only what was known at this `time`; a date includes the whole day")
@@ -84,32 +91,89 @@ Exit status:
 }
 
 func (a *app) history(ctx context.Context, opt *historyOptions, resident string, files []string) error {
-	dir := opt.index
-	if len(files) > 0 {
-		dir = ""
+	kept := []keptHome{{}}
+	if len(files) == 0 {
+		var err error
+		if kept, err = keptHomes(opt.indexes); err != nil {
+			return err
+		}
 	}
-	home, err := a.home(opt.policy, files, dir)
-	if err != nil {
-		return err
-	}
-	p, lex := home.policy, home.lex
-	sel, err := (&selectFlags{since: opt.since, until: opt.until}).ready(p)
-	if err != nil {
-		return err
-	}
-	asOf, err := asOfTime(opt.asOf, p)
+	chartOf, err := chartsOf(opt.charts, kept)
 	if err != nil {
 		return err
 	}
 	if err := absent("--out", opt.out); err != nil {
 		return err
 	}
-	var ch *chart.Chart
+	a = a.remembering()
+	var out bytes.Buffer // whole before the first byte goes out, so that a fault leaves no half page
 	var read outcome
-	if opt.chartFile != "" {
-		var badRows int
-		if ch, badRows, err = a.chart(opt.chartFlags, p); err != nil {
+	strange := strangerError{name: resident} // of the homes that do not know the resident
+	var shown []string
+	missing, err := eachHome(ctx, kept, func(h keptHome) error {
+		file, shared := chartOf(h.name)
+		made, one, err := a.historyOf(ctx, opt, resident, files, h, file, shared)
+		var unknown *strangerError
+		if errors.As(err, &unknown) && h.name != "" {
+			strange.residents = append(strange.residents, unknown.residents...)
+			return nil
+		}
+		if err != nil {
 			return err
+		}
+		read.add(one)
+		if shown = append(shown, h.name); len(shown) > 1 && opt.format.value == "text" {
+			out.WriteString("\n")
+		}
+		out.Write(made)
+		return nil
+	})
+	slices.Sort(strange.residents)
+	strange.residents = slices.Compact(strange.residents)
+	switch {
+	case err != nil:
+		return err
+	case len(shown) == 0 && len(missing) > 0:
+		a.sayAbsent(missing)
+		a.say("%v", &strange)
+		return absentError(missing)
+	case len(shown) == 0:
+		return usagef("%w", &strange)
+	case len(shown) > 1 && opt.format.value == "html":
+		return usagef("resident %q: homes %s have one, and a page is of one: want --index of one home", resident, strings.Join(shown, ", "))
+	}
+	a.sayAbsent(missing)
+	if err := a.deliver(opt.format, opt.out, out.Bytes()); err != nil {
+		return err
+	}
+	if err := absentError(missing); err != nil {
+		return err
+	}
+	return read.err(opt.skipBad)
+}
+
+// historyOf is the course of a resident in files of notes or in one home. That somebody is in a chart that homes share
+// does not make them a resident of each.
+func (a *app) historyOf(ctx context.Context, opt *historyOptions, resident string, files []string, h keptHome, chartFile string, shared bool) ([]byte, outcome, error) {
+	var read outcome
+	home, err := a.home(opt.policy, files, h.dir)
+	if err != nil {
+		return nil, read, err
+	}
+	p, lex := home.policy, home.lex
+	sel, err := (&selectFlags{since: opt.since, until: opt.until}).ready(p)
+	if err != nil {
+		return nil, read, err
+	}
+	asOf, err := asOfTime(opt.asOf, p)
+	if err != nil {
+		return nil, read, err
+	}
+	var ch *chart.Chart
+	if chartFile != "" {
+		var badRows int
+		if ch, badRows, err = a.chart(chartFlags{chartFile, opt.chartSheet}, p); err != nil {
+			return nil, read, err
 		}
 		read.badRecords = badRows
 	}
@@ -118,13 +182,16 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 	if len(files) > 0 {
 		var fromFiles outcome
 		resident, notes, fromFiles, err = a.historyFiles(ctx, opt, resident, files, ch, p, asOf)
-		read.notes, read.badFiles = fromFiles.notes, fromFiles.badFiles
-		read.badRecords += fromFiles.badRecords
+		read.add(fromFiles)
 	} else {
-		resident, notes, err = historyKept(ctx, opt.index, resident, ch, lex, asOf)
+		charted := ch
+		if shared {
+			charted = nil
+		}
+		resident, notes, err = historyKept(ctx, h.dir, resident, charted, lex, asOf)
 	}
 	if err != nil {
-		return err
+		return nil, read, err
 	}
 
 	labels := map[string]string{}
@@ -135,7 +202,8 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 	made := course.Build(t, course.Options{
 		LiftHelpers: p.LiftHelpers, Labels: labels, Since: sel.since, Until: sel.end, AsOf: asOf,
 	})
-	var out bytes.Buffer // whole before the first byte goes out, so that a fault leaves no half page
+	made.Home = h.name
+	var out bytes.Buffer
 	switch opt.format.value {
 	case "json":
 		err = course.JSON(&out, made)
@@ -152,13 +220,7 @@ func (a *app) history(ctx context.Context, opt *historyOptions, resident string,
 		}
 		err = course.Text(&out, made, layout)
 	}
-	if err != nil {
-		return err
-	}
-	if err := a.deliver(opt.format, opt.out, out.Bytes()); err != nil {
-		return err
-	}
-	return read.err(opt.skipBad)
+	return out.Bytes(), read, err
 }
 
 // asOfTime is the last moment of what --as-of gives, or the zero time.
@@ -254,10 +316,21 @@ func knownResident(name string, residents []string, ch *chart.Chart) (string, er
 		return fits[0], nil
 	case len(fits) > 1:
 		return "", usagef("resident %q: the notes have %s, want one of them", name, list(quoted(fits)))
-	case len(residents) == 0:
-		return "", usagef("resident %q: no notes on anybody", name)
 	}
-	return "", usagef("resident %q: no notes%s", name, meant(name, residents))
+	return "", &exitError{statusUsage, &strangerError{name, residents}}
+}
+
+// A strangerError says that there are no notes on a resident of that name.
+type strangerError struct {
+	name      string
+	residents []string // who have some, sorted
+}
+
+func (e *strangerError) Error() string {
+	if len(e.residents) == 0 {
+		return fmt.Sprintf("resident %q: no notes on anybody", e.name)
+	}
+	return fmt.Sprintf("resident %q: no notes%s", e.name, meant(e.name, e.residents))
 }
 
 // meant is "; did you mean …?" with the known names that are nearest, as far as one is near.

@@ -123,7 +123,11 @@ type chartFlags struct {
 
 func (f *chartFlags) register(c *cobra.Command) {
 	c.Flags().StringVar(&f.chartFile, "chart", "", "CSV, XLSX or FHIR `file` of the charted mobility status")
-	c.Flags().StringVar(&f.chartSheet, "chart-sheet", "", "sheet of the chart in a workbook, by its `name` or number (else the first)")
+	chartSheetFlag(c, &f.chartSheet)
+}
+
+func chartSheetFlag(c *cobra.Command, sheet *string) {
+	c.Flags().StringVar(sheet, "chart-sheet", "", "sheet of the chart in a workbook, by its `name` or number (else the first)")
 }
 
 // chart reads the chart. Rows that cannot be read are told, and counted.
@@ -177,6 +181,13 @@ type outcome struct {
 	notes      int // notes handed on
 	badRecords int // records that could not be read
 	badFiles   int // files that could not be read to their end
+}
+
+// add adds what was read besides.
+func (o *outcome) add(more outcome) {
+	o.notes += more.notes
+	o.badRecords += more.badRecords
+	o.badFiles += more.badFiles
 }
 
 // err is the error that the outcome calls for, once the report is out.
