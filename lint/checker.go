@@ -9,7 +9,6 @@ import (
 	"cmp"
 	"context"
 	"crypto/sha256"
-	"fmt"
 	"io"
 	"maps"
 	"runtime"
@@ -22,21 +21,12 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"example.com/stance/lint/chart"
-	"example.com/stance/lint/copies"
 	"example.com/stance/lint/finding"
 	"example.com/stance/lint/internal/spool"
 	"example.com/stance/lint/note"
 	"example.com/stance/lint/policy"
 	"example.com/stance/lint/rules"
-	"example.com/stance/lint/shift"
 	"example.com/stance/lint/timeline"
-)
-
-// From this many words on, a note that repeats an earlier one counts as copied: shorter ones are
-// alike by nature. Two residents are more often alike than one is with the day before.
-const (
-	leastForward = 12
-	leastAcross  = 20
 )
 
 // A Checker collects notes and checks them. Make one with [NewChecker]. It is not safe for
@@ -46,11 +36,8 @@ type Checker struct {
 	// notes among the problems. The zero time leaves that out.
 	Now time.Time
 
-	lex      timeline.Reader
-	chart    *chart.Chart
-	policy   *policy.Policy
-	calendar *shift.Calendar
-	bench    *rules.Bench
+	work  *Piecework
+	chart *chart.Chart
 
 	notes  store
 	err    error              // the first of the store
@@ -105,16 +92,12 @@ type Summary struct {
 // the lexicon; a nil chart switches the rules against the chart off. It returns an error for a policy
 // whose shifts make no calendar.
 func NewChecker(lex timeline.Reader, ch *chart.Chart, p *policy.Policy) (*Checker, error) {
-	cal, err := shift.NewCalendar(p.Shifts, p.Zone)
-	if err != nil {
-		return nil, fmt.Errorf("policy shifts: %w", err)
-	}
-	all, err := rules.All()
+	w, err := NewPiecework(lex, p)
 	if err != nil {
 		return nil, err
 	}
 	return &Checker{
-		lex: lex, chart: ch, policy: p, calendar: cal, bench: rules.NewBench(all, p),
+		work: w, chart: ch,
 		notes: &inMemory{}, first: make(map[[16]byte]int32), nameAt: make(map[string]int32),
 	}, nil
 }
@@ -217,7 +200,7 @@ func (c *Checker) Notes(resident, id string) ([]note.Note, error) {
 }
 
 // Rules are the rules in force, in the order of the published tables.
-func (c *Checker) Rules() []rules.Rule { return c.bench.Rules() }
+func (c *Checker) Rules() []rules.Rule { return c.work.Rules() }
 
 // Add takes a note in. A note whose id another one on its resident has is kept and checked like any other,
 // and named among the problems.
@@ -247,7 +230,7 @@ func (c *Checker) take(n note.Note) (resident int32, ok bool) {
 		c.names, c.of, c.judged = append(c.names, n.Resident), append(c.of, nil), append(c.judged, false)
 		c.nameAt[n.Resident] = r
 	}
-	k := c.calendar.Key(n.Time, n.Shift)
+	k := c.work.calendar.Key(n.Time, n.Shift)
 	c.places = append(c.places, place{n.Time.UnixNano(), r, int32(k.Day), int32(k.Slot)})
 	c.of[r] = append(c.of[r], i)
 
@@ -312,11 +295,11 @@ func (j *Judged) Overlooked() []finding.Overlooked {
 }
 
 func (c *Checker) judge(t *timeline.Timeline, copies rules.Copies) Judged {
-	return Judged{Timeline: t, Findings: c.bench.Judge(t, copies)}
+	return Judged{Timeline: t, Findings: c.work.bench.Judge(t, copies)}
 }
 
 func (c *Checker) count(t *timeline.Timeline, copies rules.Copies) Judged {
-	fs, counts := c.bench.Count(t, copies)
+	fs, counts := c.work.bench.Count(t, copies)
 	return Judged{t, fs, counts}
 }
 
@@ -420,76 +403,14 @@ func (c *Checker) prepare(resident int32, across *across) (*timeline.Timeline, r
 			return nil, rules.Copies{}, err
 		}
 	}
-	t := timeline.New(c.names[resident], notes, c.lex, c.chart, c.calendar)
-	words := sync.OnceValue(func() []int { return wordCounts(t) })
-	found := rules.Copies{
-		Forward:         copiedForward(t, c.policy),
-		Across:          make(map[*timeline.Entry]rules.Copy),
-		ComparedForward: func(i int) bool { return comparedForward(t, words(), i, c.policy) },
-		ComparedAcross: func(i int) bool {
-			return across.shared[slotOf(c.places[at[t.Entries[i].Index]])] && words()[i] >= leastAcross
-		},
-	}
-	for _, e := range t.Entries {
-		m, ok := across.copies[at[e.Index]]
+	return c.work.line(notes, c.chart, func(i int) (AcrossCopy, bool, error) {
+		m, ok := across.copies[at[i]]
 		if !ok {
-			continue
+			return AcrossCopy{}, false, nil
 		}
 		of, err := c.notes.Get(int(m.of))
-		if err != nil {
-			return nil, rules.Copies{}, err
-		}
-		found.Across[e] = rules.Copy{
-			Of:    &timeline.Entry{Note: of, Shift: c.calendar.Key(of.Time, of.Shift)},
-			Share: m.share,
-		}
-	}
-	return t, found, nil
-}
-
-// copiedForward finds the notes of a resident that repeat one of an earlier shift.
-func copiedForward(t *timeline.Timeline, p *policy.Policy) map[*timeline.Entry]rules.Copy {
-	out := make(map[*timeline.Entry]rules.Copy)
-	group := copies.NewGroup(p.CopiedShare, leastForward)
-	for i, e := range t.Entries {
-		m, ok := group.Add(e.Note.Text, i, func(j int) bool { return mayForward(t.Entries[j], e, p) })
-		if ok {
-			out[e] = rules.Copy{Of: t.Entries[m.Tag], Share: m.Share}
-		}
-	}
-	return out
-}
-
-// comparedForward reports whether copiedForward had something to compare the note at i with. It looks
-// back from it, so that the notes of a long stay are not gone through for each.
-func comparedForward(t *timeline.Timeline, words []int, i int, p *policy.Policy) bool {
-	if words[i] < leastForward {
-		return false
-	}
-	e := t.Entries[i]
-	for j, o := range slices.Backward(t.Entries[:i]) {
-		if e.Note.Time.Sub(o.Note.Time) > p.CopiedWindow {
-			return false
-		}
-		if mayForward(o, e, p) && words[j] >= leastForward {
-			return true
-		}
-	}
-	return false
-}
-
-// wordCounts are the numbers of words of the notes of a timeline.
-func wordCounts(t *timeline.Timeline) []int {
-	counts := make([]int, len(t.Entries))
-	for i, e := range t.Entries {
-		counts[i] = copies.Count(e.Note.Text)
-	}
-	return counts
-}
-
-// mayForward reports whether a note is compared with that earlier one.
-func mayForward(earlier, e *timeline.Entry, p *policy.Policy) bool {
-	return earlier.Shift.Before(e.Shift) && e.Note.Time.Sub(earlier.Note.Time) <= p.CopiedWindow
+		return AcrossCopy{Of: of, Share: m.share}, true, err
+	}, func(i int) bool { return across.shared[slotOf(c.places[at[i]])] })
 }
 
 // An across is the notes that repeat one on another resident.
@@ -546,19 +467,14 @@ func (c *Checker) copiedOn(on []int32) (map[int32]copied, error) {
 		p, o := c.places[a], c.places[b]
 		return cmp.Or(cmp.Compare(p.time, o.time), strings.Compare(c.names[p.resident], c.names[o.resident]), cmp.Compare(a, b))
 	})
-	resident := func(tag int) int32 { return c.places[on[tag]].resident }
 	found := make(map[int32]copied)
-	group := copies.NewGroup(c.policy.CopiedShare, leastAcross)
-	for tag, i := range on {
-		n, err := c.notes.Get(int(i))
-		if err != nil {
-			return nil, err
-		}
-		if m, ok := group.Add(n.Text, tag, func(j int) bool { return resident(j) != resident(tag) }); ok {
-			found[i] = copied{on[m.Tag], m.Share}
-		}
-	}
-	return found, nil
+	err := c.work.copiedAmong(len(on), func(tag int) (string, error) {
+		n, err := c.notes.Get(int(on[tag]))
+		return n.Text, err
+	}, func(a, b int) bool { return c.places[on[a]].resident == c.places[on[b]].resident }, func(tag, of int, share float64) {
+		found[on[tag]] = copied{on[of], share}
+	})
+	return found, err
 }
 
 // problems lists the flaws of the notes.
@@ -573,7 +489,7 @@ func (c *Checker) problems(residents []int32) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, fmt.Sprintf("note %s stands twice: %s and %s", second.ID, first.Source, second.Source))
+		out = append(out, Twice(&first, &second))
 	}
 	if c.Now.IsZero() {
 		return out, nil
@@ -587,8 +503,7 @@ func (c *Checker) problems(residents []int32) ([]string, error) {
 			if err != nil {
 				return nil, err
 			}
-			out = append(out, fmt.Sprintf("%s: note %s is of %s, which is still to come",
-				n.Source, n.ID, n.Time.Format(time.RFC3339)))
+			out = append(out, Ahead(&n))
 		}
 	}
 	return out, nil
