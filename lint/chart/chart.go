@@ -100,22 +100,26 @@ func New(rows []Row) (*Chart, error) {
 	if len(clashes) > 0 {
 		faults := make([]error, len(clashes))
 		for i, cl := range clashes {
-			faults[i] = fmt.Errorf("chart line %d: %s", cl.line, cl.what)
+			faults[i] = fmt.Errorf("chart line %d: %s", cl.Line, cl.What)
 		}
 		return nil, errors.Join(faults...)
 	}
 	return c, nil
 }
 
-// A fault is a row that cannot be read, or is in force at the same time as another of its resident.
-type fault struct {
-	line int
-	what string
+// A Fault is a row that cannot be read, or is in force at the same time as another of its resident.
+type Fault struct {
+	Line int    // on which the row starts
+	What string // is wrong
 }
+
+// Clashing is the chart of rows that may clash, in the order in which they stand in their file, as [Read] has it: of two
+// rows in force at one time the later one counts, and is told.
+func Clashing(rows []Row) (*Chart, []Fault) { return build(rows) }
 
 // build sorts rows by resident and time. Rows that clash stay in the chart: the one that starts
 // later or, of two with one start, stands lower in the file is the one in force.
-func build(rows []Row) (*Chart, []fault) {
+func build(rows []Row) (*Chart, []Fault) {
 	c := &Chart{rows: make(map[string][]*Row)}
 	var residents []string // in the order of their first row, for errors in a stable order
 	for i := range rows {
@@ -125,7 +129,7 @@ func build(rows []Row) (*Chart, []fault) {
 		}
 		c.rows[r.Resident] = append(c.rows[r.Resident], &r)
 	}
-	var clashes []fault
+	var clashes []Fault
 	for _, id := range residents {
 		rows := c.rows[id]
 		slices.SortStableFunc(rows, func(a, b *Row) int { return a.From.Compare(b.From) })
@@ -133,10 +137,10 @@ func build(rows []Row) (*Chart, []fault) {
 			prev := rows[i]
 			switch {
 			case prev.From.Equal(r.From):
-				clashes = append(clashes, fault{r.Line, fmt.Sprintf(
+				clashes = append(clashes, Fault{r.Line, fmt.Sprintf(
 					"resident %q has two rows from %s, here and on line %d: want one", id, form(r.From), prev.Line)})
 			case prev.Until.After(r.From):
-				clashes = append(clashes, fault{r.Line, fmt.Sprintf(
+				clashes = append(clashes, Fault{r.Line, fmt.Sprintf(
 					"resident %q has a row from %s while line %d is in force until %s: want an until there of at most this from",
 					id, form(r.From), prev.Line, form(prev.Until))})
 			}

@@ -50,7 +50,7 @@ func ReadAny(name string, r io.Reader, opt Options) (c *Chart, passed map[string
 		var f *decode.Fault
 		switch {
 		case errors.As(err, &f):
-			s.bad = append(s.bad, fault{f.Line, "want " + f.Want})
+			s.bad = append(s.bad, Fault{f.Line, "want " + f.Want})
 			continue
 		case err != nil:
 			return nil, nil, nil, place(name, err)
@@ -80,14 +80,14 @@ type statuses struct {
 	passed    map[string]int
 	of        map[string][]status
 	residents []string // in the order of the file
-	bad       []fault
+	bad       []Fault
 }
 
 func (s *statuses) resource(res *fhir.Resource) {
 	coded, unread, err := res.Codes()
 	var f *decode.Fault
 	if errors.As(err, &f) {
-		s.bad = append(s.bad, fault{f.Line, "want " + f.Want})
+		s.bad = append(s.bad, Fault{f.Line, "want " + f.Want})
 		return
 	}
 	known := false
@@ -95,7 +95,7 @@ func (s *statuses) resource(res *fhir.Resource) {
 		for col, v := range s.codes.meaning(c.Code, c.Value) {
 			known = true
 			if wrong := s.add(c, col, v); wrong != "" {
-				s.bad = append(s.bad, fault{c.Line, wrong})
+				s.bad = append(s.bad, Fault{c.Line, wrong})
 			}
 		}
 	}
@@ -170,7 +170,7 @@ func (s *statuses) clashes(resident string, list []status) {
 	last := make(map[string]status)
 	for _, st := range list {
 		if old, ok := last[st.col]; ok && st.col != "aids" && old.from.Equal(st.from) && old.value != st.value {
-			s.bad = append(s.bad, fault{st.line, fmt.Sprintf("resident %s has two values of %s from %s, here and on line %d: want one",
+			s.bad = append(s.bad, Fault{st.line, fmt.Sprintf("resident %s has two values of %s from %s, here and on line %d: want one",
 				quote(resident), st.col, form(st.from), old.line)})
 		}
 		last[st.col] = st
@@ -216,7 +216,7 @@ func (s *statuses) course(resident string, list []status) []Row {
 		}
 		row, wrong := s.row(resident, t, held)
 		if wrong != "" {
-			s.bad = append(s.bad, fault{held[len(held)-1].line, wrong})
+			s.bad = append(s.bad, Fault{held[len(held)-1].line, wrong})
 			continue
 		}
 		if i+1 < len(times) {
@@ -260,15 +260,15 @@ func (s *statuses) row(resident string, from time.Time, held []status) (Row, str
 }
 
 // located are faults as errors, in the order of the file, or of the sheet of a workbook.
-func located(name, sheet string, bad []fault) []error {
-	slices.SortStableFunc(bad, func(a, b fault) int { return a.line - b.line })
+func located(name, sheet string, bad []Fault) []error {
+	slices.SortStableFunc(bad, func(a, b Fault) int { return a.Line - b.Line })
 	var faults []error
 	for _, f := range bad {
-		at := fmt.Sprintf("%s:%d", name, f.line)
+		at := fmt.Sprintf("%s:%d", name, f.Line)
 		if sheet != "" {
-			at = fmt.Sprintf("%s, sheet '%s', row %d", name, sheet, f.line)
+			at = fmt.Sprintf("%s, sheet '%s', row %d", name, sheet, f.Line)
 		}
-		faults = append(faults, fmt.Errorf("%s: %s", at, f.what))
+		faults = append(faults, fmt.Errorf("%s: %s", at, f.What))
 	}
 	return faults
 }

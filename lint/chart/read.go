@@ -35,18 +35,13 @@ func Read(name string, r io.Reader, zone *time.Location) (*Chart, []error, error
 }
 
 func read(name string, text *decode.Text, zone *time.Location) (*Chart, []error, error) {
-	table, err := decode.NewTable(text, maxRow, wanted)
-	if err == io.EOF {
-		return nil, nil, empty(name)
-	}
+	var rows []Row
+	bad, err := eachRow(name, text, zone, "", func(r HomeRow) { rows = append(rows, r.Row) })
 	if err != nil {
-		return nil, nil, place(name, err)
+		return nil, nil, err
 	}
-	at, err := columnsOf(table.Header())
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", name, err)
-	}
-	return readTable(name, "", table, at, zone)
+	c, clashes := build(rows)
+	return c, located(name, "", append(bad, clashes...)), nil
 }
 
 // readBook reads a sheet of a workbook.
@@ -58,12 +53,49 @@ func readBook(name string, r io.Reader, opt Options) (*Chart, []error, error) {
 	if err != nil {
 		return nil, nil, place(name, err)
 	}
-	at, err := columnsOf(table.Header())
+	cols, err := columnsOf(table.Header(), "")
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s, sheet '%s': %w", name, table.Name(), err)
 	}
-	table.TimesIn(at[slices.Index(columns(), "from")], at[slices.Index(columns(), "until")])
-	return readTable(name, table.Name(), table, at, opt.Zone)
+	table.TimesIn(cols.at[slices.Index(columns(), "from")], cols.at[slices.Index(columns(), "until")])
+	var rows []Row
+	bad, err := readTable(name, table, cols, opt.Zone, func(r HomeRow) { rows = append(rows, r.Row) })
+	if err != nil {
+		return nil, nil, err
+	}
+	c, clashes := build(rows)
+	return c, located(name, table.Name(), append(bad, clashes...)), nil
+}
+
+// A HomeRow is a row of a file that has the charts of several homes.
+type HomeRow struct {
+	Home string
+	Row
+}
+
+// EachRow hands the rows of a file to take, as they stand there; what [Read] tells of rows that clash is left to
+// [Clashing]. home is the column that names each row's home; empty: there is none.
+func EachRow(name string, r io.Reader, zone *time.Location, home string, take func(HomeRow)) ([]Fault, error) {
+	text, err := decode.Open(r)
+	if err != nil {
+		return nil, place(name, err)
+	}
+	return eachRow(name, text, zone, home, take)
+}
+
+func eachRow(name string, text *decode.Text, zone *time.Location, home string, take func(HomeRow)) ([]Fault, error) {
+	table, err := decode.NewTable(text, maxRow, wanted)
+	if err == io.EOF {
+		return nil, empty(name)
+	}
+	if err != nil {
+		return nil, place(name, err)
+	}
+	cols, err := columnsOf(table.Header(), home)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return readTable(name, table, cols, zone, take)
 }
 
 func empty(name string) error {
@@ -73,26 +105,37 @@ func empty(name string) error {
 // wanted counts the columns that a header has.
 func wanted(header []string) int { return len(columns()) - len(missing(header)) }
 
-// columnsOf is where the columns stand, the optional ones last; -1 for one of these that is not there.
-func columnsOf(header []string) ([]int, error) {
-	if lack := missing(header); len(lack) > 0 {
-		return nil, fmt.Errorf("the header lacks %s: want the columns %s", strings.Join(lack, ", "), strings.Join(columns(), ", "))
-	}
-	all := append(columns(), optional()...)
-	at := make([]int, len(all))
-	for i, col := range all {
-		at[i] = slices.IndexFunc(header, named(col))
-		if again := slices.IndexFunc(header[at[i]+1:], named(col)); again >= 0 {
-			return nil, fmt.Errorf("the header has %s twice: want each column once", col)
-		}
-	}
-	return at, nil
+// places are where the columns of a header stand.
+type places struct {
+	at     []int  // of each column, the optional ones last; -1 for one of these that is not there
+	home   string // the column of the homes; empty where nobody asks
+	homeAt int
 }
 
-// readTable reads the rows below a header, whose columns stand at those places.
-func readTable(name, sheet string, table interface{ Next() (decode.Record, error) }, at []int, zone *time.Location) (*Chart, []error, error) {
-	var rows []Row
-	var bad []fault
+// columnsOf finds the columns.
+func columnsOf(header []string, home string) (places, error) {
+	if lack := missing(header); len(lack) > 0 {
+		return places{}, fmt.Errorf("the header lacks %s: want the columns %s", strings.Join(lack, ", "), strings.Join(columns(), ", "))
+	}
+	all := append(columns(), optional()...)
+	cols := places{at: make([]int, len(all)), home: home}
+	for i, col := range all {
+		cols.at[i] = slices.IndexFunc(header, named(col))
+		if again := slices.IndexFunc(header[cols.at[i]+1:], named(col)); again >= 0 {
+			return places{}, fmt.Errorf("the header has %s twice: want each column once", col)
+		}
+	}
+	if home != "" {
+		if cols.homeAt = slices.IndexFunc(header, named(home)); cols.homeAt < 0 {
+			return places{}, fmt.Errorf("the header lacks %s: want the column of the homes", home)
+		}
+	}
+	return cols, nil
+}
+
+// readTable hands the rows below a header to take.
+func readTable(name string, table interface{ Next() (decode.Record, error) }, cols places, zone *time.Location, take func(HomeRow)) ([]Fault, error) {
+	var bad []Fault
 	for {
 		rec, err := table.Next()
 		if err == io.EOF {
@@ -100,29 +143,34 @@ func readTable(name, sheet string, table interface{ Next() (decode.Record, error
 		}
 		var f *decode.Fault
 		if errors.As(err, &f) {
-			bad = append(bad, fault{f.Line, "want " + f.Want})
+			bad = append(bad, Fault{f.Line, "want " + f.Want})
 			continue
 		}
 		if err != nil {
-			return nil, nil, place(name, err)
+			return nil, place(name, err)
 		}
-		cells := make(map[string]string, len(at))
+		cells := make(map[string]string, len(cols.at))
 		for i, col := range append(columns(), optional()...) {
-			if at[i] >= 0 {
-				cells[col] = strings.TrimSpace(rec.Fields[at[i]])
+			if cols.at[i] >= 0 {
+				cells[col] = strings.TrimSpace(rec.Fields[cols.at[i]])
 			}
 		}
 		row, what := parse(cells, zone)
 		if what != "" {
-			bad = append(bad, fault{rec.Line, what})
+			bad = append(bad, Fault{rec.Line, what})
 			continue
 		}
 		row.Line = rec.Line
-		rows = append(rows, row)
+		of := HomeRow{Row: row}
+		if cols.home != "" {
+			if of.Home = strings.TrimSpace(rec.Fields[cols.homeAt]); of.Home == "" {
+				bad = append(bad, Fault{rec.Line, cols.home + " is empty: want the name of the home"})
+				continue
+			}
+		}
+		take(of)
 	}
-	c, clashes := build(rows)
-	bad = append(bad, clashes...)
-	return c, located(name, sheet, bad), nil
+	return bad, nil
 }
 
 // place puts the file, and the line where it is known, before an error.
@@ -150,7 +198,7 @@ func missing(header []string) []string {
 }
 
 func named(col string) func(string) bool {
-	return func(head string) bool { return strings.EqualFold(strings.TrimSpace(head), col) }
+	return func(head string) bool { return strings.EqualFold(strings.TrimSpace(head), strings.TrimSpace(col)) }
 }
 
 // parse reads the cells of one row, by column name. The string says what is wrong with the first

@@ -14,14 +14,15 @@ import (
 // lines reads JSON Lines: one object a line. Keys that are no field are passed over.
 type lines struct {
 	text   *decode.Text
+	home   string  // key of the note's home; empty: not asked for
 	survey *Survey // or nil
 }
 
-func newLines(text *decode.Text, sample []byte, survey *Survey) (source, error) {
+func newLines(text *decode.Text, sample []byte, home string, survey *Survey) (source, error) {
 	if sample[0] == '[' {
 		return nil, &decode.Fault{Line: 1, Want: "one JSON object a line, not a list"}
 	}
-	return &lines{text, survey}, nil
+	return &lines{text, home, survey}, nil
 }
 
 func (l *lines) next() (record, error) {
@@ -43,44 +44,52 @@ func (l *lines) next() (record, error) {
 				l.survey.columns(slices.Sorted(maps.Keys(object)), nil)
 			}
 		}
-		if given, ok := scan(utf8[0]); ok {
-			return record{line: line.Number, fields: given}, nil
+		if given, home, ok := scan(utf8[0], l.home); ok {
+			return record{line: line.Number, fields: given, home: home}, nil
 		}
-		given, want := parseObject([]byte(utf8[0]))
+		given, home, want := parseObject([]byte(utf8[0]), l.home)
 		if want != "" {
 			return record{}, &decode.Fault{Line: line.Number, Want: want}
 		}
-		return record{line: line.Number, fields: given}, nil
+		return record{line: line.Number, fields: given, home: home}, nil
 	}
 }
 
-// parseObject reads the fields of one JSON object, whatever it is like. The string says what was wanted where it is none.
-func parseObject(data []byte) (given fields, want string) {
+// parseObject reads the fields of one JSON object, whatever it is like, and what it has under the key of the home. The
+// last string says what was wanted where it is none.
+func parseObject(data []byte, homeKey string) (given fields, home, want string) {
 	var object map[string]json.RawMessage
 	if err := json.Unmarshal(data, &object); err != nil || object == nil {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) { // its text would quote the note
-			return given, fmt.Sprintf("one JSON object a line; byte %d does not fit", syntax.Offset)
+			return given, "", fmt.Sprintf("one JSON object a line; byte %d does not fit", syntax.Offset)
 		}
-		return given, "one JSON object a line"
+		return given, "", "one JSON object a line"
 	}
-	if twice, ok := repeated(data); ok {
-		return given, fmt.Sprintf("%q once in a note", twice)
+	if twice, ok := repeated(data, homeKey); ok {
+		return given, "", fmt.Sprintf("%q once in a note", twice)
 	}
 	for f := range fieldCount {
 		value, ok := scalar(object[f.String()])
 		if !ok {
-			return given, fmt.Sprintf("%q as a string", f.String())
+			return given, "", fmt.Sprintf("%q as a string", f.String())
 		}
 		given[f] = value
 	}
-	return given, ""
+	if homeKey == "" {
+		return given, "", ""
+	}
+	home, ok := scalar(object[homeKey])
+	if !ok {
+		return given, "", fmt.Sprintf("%q as a string", homeKey)
+	}
+	return given, home, ""
 }
 
 // repeated is the first field that a JSON object, which data must be, gives twice, however its name is
 // written: with two residents there is no telling whose note it is.
-func repeated(data []byte) (string, bool) {
-	if !mayRepeat(data) {
+func repeated(data []byte, homeKey string) (string, bool) {
+	if homeKey == "" && !mayRepeat(data) {
 		return "", false
 	}
 	given := make(map[string]bool)
@@ -95,7 +104,7 @@ func repeated(data []byte) (string, bool) {
 		if err != nil || !ok || dec.Decode(&value) != nil {
 			return "", false
 		}
-		if given[name] && slices.Contains(fieldNames(), name) {
+		if given[name] && (name == homeKey || slices.Contains(fieldNames(), name)) {
 			return name, true
 		}
 		given[name] = true

@@ -19,6 +19,7 @@ type Note struct {
 	Author   string       `json:"author,omitempty"`
 	Text     string       `json:"text"`
 
+	Home   string `json:"-"` // that the note is of; empty unless Options.Home asks for it
 	Source Source `json:"-"`
 
 	// Numbers are those of the documents of HL7 v2 that have taken the place of the one with the note's id, each that of

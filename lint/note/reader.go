@@ -39,6 +39,10 @@ type Options struct {
 	Roles   map[string]lexicon.Role // the home's own job titles
 	Sheet   string                  // of a workbook: its name, or its number from 1; empty is the first
 	Survey  *Survey                 // where not nil, what is seen on the way is put down there
+
+	// Home is the field, or column, that names each note's home in files of several; such a file is JSON Lines, a
+	// table or a workbook, and must have it. Empty: the file is of one home.
+	Home string
 }
 
 // A BadRecord is a record that could not be read; the reader can go on after it.
@@ -63,6 +67,7 @@ type Reader struct {
 	titles  map[string]lexicon.Role // those met so far
 	survey  *Survey                 // or nil
 	records source
+	home    string // Options.Home
 }
 
 // A source gives the records of a file one by one; io.EOF after the last. A *decode.Fault is a bad
@@ -78,6 +83,7 @@ type record struct {
 	empty   bool     // nothing stands there
 	ref     string   // where the file's form has names for its records
 	numbers []string // see Note.Numbers
+	home    string   // where that is asked for
 }
 
 // A field is a field of a note.
@@ -147,7 +153,7 @@ func NewReader(name string, r io.Reader, opt Options) (*Reader, error) {
 	if err != nil {
 		return nil, err
 	}
-	reader := &Reader{name: name, zone: opt.Zone, roles: titles, titles: make(map[string]lexicon.Role), survey: opt.Survey}
+	reader := &Reader{name: name, zone: opt.Zone, roles: titles, titles: make(map[string]lexicon.Role), survey: opt.Survey, home: opt.Home}
 	start := bufio.NewReader(r)
 	if sample, _ := start.Peek(4); sheet.Is(sample) { // an error comes again when more is read
 		book, err := openBook(start, opt)
@@ -181,7 +187,7 @@ func open(name string, text *decode.Text, opt Options) (source, error) {
 	}
 	switch strings.ToLower(filepath.Ext(name)) {
 	case ".jsonl", ".ndjson", ".json":
-		return newLines(text, sample, opt.Survey)
+		return newLines(text, sample, opt.Home, opt.Survey)
 	case ".csv", ".tsv":
 		return newTable(text, opt)
 	}
@@ -189,7 +195,7 @@ func open(name string, text *decode.Text, opt Options) (source, error) {
 	first, _, _ = bytes.Cut(first, []byte("\r"))
 	switch {
 	case sample[0] == '{', sample[0] == '[':
-		return newLines(text, sample, opt.Survey)
+		return newLines(text, sample, opt.Home, opt.Survey)
 	case isPlain(first):
 		return &plain{text: text}, nil
 	case bytes.ContainsAny(first, ",;\t|"):
@@ -215,6 +221,10 @@ func (r *Reader) Next() (Note, error) {
 			return Note{}, &BadRecord{r.name, r.sheet, rec.line, fmt.Sprintf("%q, which is missing or empty", f.String())}
 		}
 	}
+	home := strings.TrimSpace(rec.home)
+	if r.home != "" && home == "" {
+		return Note{}, &BadRecord{r.name, r.sheet, rec.line, fmt.Sprintf("%q, the home, which is missing or empty", r.home)}
+	}
 	if len(rec.fields[textField]) > MaxText {
 		return Note{}, &BadRecord{r.name, r.sheet, rec.line, fmt.Sprintf("%q of at most %d bytes, as one note has", "text", MaxText)}
 	}
@@ -236,6 +246,7 @@ func (r *Reader) Next() (Note, error) {
 		Role:     r.roleOf(rec.fields[roleField]),
 		Author:   given(authorField),
 		Text:     rec.fields[textField],
+		Home:     home,
 		Source:   Source{File: r.name, Sheet: r.sheet, Line: rec.line, Ref: rec.ref},
 		Numbers:  rec.numbers,
 	}

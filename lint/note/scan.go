@@ -13,40 +13,51 @@ type scanner struct {
 	at   int
 }
 
-// scan reads the fields of an object; false where it is left to parseObject.
-func scan(text string) (given fields, ok bool) {
+// scan reads the fields of an object, and what it has under the key of the home, which may be that of a field and is
+// empty where nobody asks; false where it is left to parseObject.
+func scan(text, homeKey string) (given fields, home string, ok bool) {
 	s := scanner{text: text}
 	var seen [fieldCount]bool
+	seenHome := false
 	if s.skipBlank(); !s.take('{') {
-		return given, false
+		return given, "", false
 	}
 	if s.skipBlank(); s.take('}') {
-		return given, s.ended()
+		return given, "", s.ended()
 	}
 	for {
 		name, ok := s.plainString()
 		if s.skipBlank(); !ok || !s.take(':') {
-			return given, false
+			return given, "", false
 		}
 		s.skipBlank()
 		f, known := fieldNamed(name)
+		isHome := homeKey != "" && name == homeKey
 		switch {
-		case !known:
-			ok = s.skipValue(0)
-		case seen[f]: // which parseObject tells
-			return given, false
-		default:
+		case known && seen[f], isHome && seenHome: // which parseObject tells
+			return given, "", false
+		case known:
 			seen[f] = true
 			given[f], ok = s.scalar()
+		case isHome:
+			home, ok = s.scalar()
+		default:
+			ok = s.skipValue(0)
+		}
+		if isHome {
+			seenHome = true
+		}
+		if isHome && known {
+			home = given[f]
 		}
 		if s.skipBlank(); !ok {
-			return given, false
+			return given, "", false
 		}
 		if s.take('}') {
-			return given, s.ended()
+			return given, home, s.ended()
 		}
 		if !s.take(',') {
-			return given, false
+			return given, "", false
 		}
 		s.skipBlank()
 	}

@@ -15,6 +15,7 @@ import (
 type table struct {
 	records tabled
 	at      [fieldCount]int // column of each field; -1 for none
+	homeAt  int             // column of the note's home; -1 where nobody asks
 }
 
 // tabled is a header and the records below it.
@@ -36,8 +37,12 @@ func newTable(text *decode.Text, opt Options) (source, error) {
 	if err != nil {
 		return nil, &decode.Fault{Line: 1, Want: err.Error()}
 	}
+	homeAt, err := homeColumn(t.Header(), opt.Home)
+	if err != nil {
+		return nil, &decode.Fault{Line: 1, Want: err.Error()}
+	}
 	opt.Survey.columns(t.Header(), columns)
-	return &table{t, at}, nil
+	return &table{t, at, homeAt}, nil
 }
 
 // A workbook is the sheet of one that has notes.
@@ -59,9 +64,13 @@ func openBook(r io.Reader, opt Options) (workbook, error) {
 	if err != nil {
 		return workbook{}, &decode.Fault{Want: fmt.Sprintf("in sheet '%s' %s", t.Name(), err)}
 	}
+	homeAt, err := homeColumn(t.Header(), opt.Home)
+	if err != nil {
+		return workbook{}, &decode.Fault{Want: fmt.Sprintf("in sheet '%s' %s", t.Name(), err)}
+	}
 	opt.Survey.columns(t.Header(), opt.Columns)
 	t.TimesIn(at[timeField])
-	return workbook{t.Name(), &table{t, at}}, nil
+	return workbook{t.Name(), &table{t, at, homeAt}}, nil
 }
 
 // wanted counts the fields that a header has columns for.
@@ -98,6 +107,18 @@ func columnsOf(header []string, columns map[string]string) (at [fieldCount]int, 
 	return at, nil
 }
 
+// homeColumn is the column of the note's home; -1 where nobody asks.
+func homeColumn(header []string, home string) (int, error) {
+	if home == "" {
+		return -1, nil
+	}
+	i := slices.IndexFunc(header, named(home, nil))
+	if i < 0 {
+		return -1, fmt.Errorf("a header with the column %q for the home", home)
+	}
+	return i, nil
+}
+
 // named tells the header of a field's column.
 func named(field string, columns map[string]string) func(string) bool {
 	name := field
@@ -118,5 +139,9 @@ func (t *table) next() (record, error) {
 			given[f] = rec.Fields[i]
 		}
 	}
-	return record{line: rec.Line, fields: given}, nil
+	out := record{line: rec.Line, fields: given}
+	if t.homeAt >= 0 {
+		out.home = rec.Fields[t.homeAt]
+	}
+	return out, nil
 }
