@@ -37,13 +37,13 @@ func openParquet(r io.Reader) (t *table, shut func() error, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	shut = func() error { return errors.Join(tmp.Close(), os.Remove(tmp.Name())) }
+	drop := func() error { return errors.Join(tmp.Close(), os.Remove(tmp.Name())) }
 	defer func() {
 		if p := recover(); p != nil { // the library panics over some damaged files
 			err = errParquet
 		}
 		if err != nil {
-			err = errors.Join(err, shut())
+			err = errors.Join(err, drop())
 		}
 	}()
 	size, err := io.Copy(tmp, r)
@@ -61,7 +61,7 @@ func openParquet(r io.Reader) (t *table, shut func() error, err error) {
 			t.columns = append(t.columns, column{path[0], leaf})
 		}
 	}
-	return t, shut, nil
+	return t, drop, nil
 }
 
 // lines are the rows as JSON Lines. renamed gives fields the columns that they are under.

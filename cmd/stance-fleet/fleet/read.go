@@ -73,18 +73,18 @@ func (f *readFn) ProcessElement(ctx context.Context, ref string, notes, shifts, 
 	var content io.Reader = in
 	if strings.EqualFold(path.Ext(file.Name), ".parquet") {
 		table, shut, err := openParquet(in)
-		if err == nil {
-			defer shut()
-			content = table.lines(f.Job.Columns)
-			if file.Chart {
-				content = table.csv()
-			}
+		switch {
+		case in.err != nil:
+			return fmt.Errorf("%s: %w", file.Name, in.err)
+		case errors.Is(err, errParquet):
+			return f.dead(out, &file, 1, errParquet.Error(), lost{})
+		case err != nil:
+			return err
 		}
-		if in.err != nil {
-			return in.err
-		}
-		if err != nil {
-			return f.dead(out, &file, 1, "want a Parquet file", lost{})
+		defer shut()
+		content = table.lines(f.Job.Columns)
+		if file.Chart {
+			content = table.csv()
 		}
 	}
 	if file.Chart {

@@ -156,14 +156,19 @@ func Begin(ctx context.Context, j *Job) error {
 		return err
 	}
 	defer fs.Close()
-	if _, err := Done(ctx, j.Out); err == nil {
-		return fmt.Errorf("%s: has a whole output: %w", j.Out, ErrThere)
-	}
 	there, err := fs.List(ctx, join(j.Out, "*"))
 	if err != nil {
 		return err
 	}
 	began := slices.ContainsFunc(there, func(name string) bool { return path.Base(slashed(name)) == beganName })
+	if _, err := Done(ctx, j.Out); err == nil {
+		if began { // it was stopped between the last file and its end
+			if err := End(ctx, j.Out); err != nil {
+				return err
+			}
+		}
+		return fmt.Errorf("%s: has a whole output: %w", j.Out, ErrThere)
+	}
 	if len(there) > 0 && !began {
 		return fmt.Errorf("%s: has other files: %w", j.Out, ErrThere)
 	}
