@@ -7,6 +7,7 @@ require (
 	github.com/apache/beam/sdks/v2 v2.77.0
 	github.com/google/go-cmp v0.7.0
 	github.com/parquet-go/parquet-go v0.32.0
+	golang.org/x/sync v0.25.0
 )
 
 require (
@@ -121,7 +122,6 @@ require (
 	golang.org/x/exp v0.0.0-20260508232706-74f9aab9d74a // indirect
 	golang.org/x/net v0.62.0 // indirect
 	golang.org/x/oauth2 v0.37.0 // indirect
-	golang.org/x/sync v0.25.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/term v0.48.0 // indirect
 	golang.org/x/text v0.44.0 // indirect

@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -605,7 +604,3 @@ func TestUsage(t *testing.T) {
 		t.Error("wrong usage leaves a folder behind")
 	}
 }
-
-func pool() {}
-
-var _ = io.Discard

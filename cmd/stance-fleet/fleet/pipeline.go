@@ -45,8 +45,9 @@ func Pipeline(job Job, files []File) (*beam.Pipeline, error) {
 	in := beam.Reshuffle(s, beam.CreateList(s, refs))
 	notes, shifts, rows, items, tallies := beam.ParDo5(s.Scope("Read"), &readFn{Job: job}, in)
 
-	marks := beam.ParDo(s.Scope("Across"), &acrossFn{Job: job}, beam.GroupByKey(s, shifts))
-	judged, more, sums := beam.ParDo3(s.Scope("Judge"), &judgeFn{Job: job}, beam.CoGroupByKey(s, notes, marks, rows))
+	across, judge := s.Scope("Across"), s.Scope("Judge")
+	marks := beam.ParDo(across, &acrossFn{Job: job}, beam.GroupByKey(across, shifts))
+	judged, more, sums := beam.ParDo3(judge, &judgeFn{Job: job}, beam.CoGroupByKey(judge, notes, marks, rows))
 
 	audit := s.Scope("Audit")
 	perHome := beam.CombinePerKey(audit, &tallyFn{}, beam.Flatten(audit, tallies, more))
