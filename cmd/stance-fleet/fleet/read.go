@@ -34,9 +34,8 @@ const mostChart = 64 * bounded.MiB
 type readFn struct {
 	Job Job
 
-	read  *reading
-	work  *lint.Piecework
-	empty []byte // a tally of nothing
+	read *reading
+	work *lint.Piecework
 }
 
 func (f *readFn) Setup() error {
