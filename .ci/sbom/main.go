@@ -2,7 +2,7 @@
 // of all of it. It fails where a module has no line in the list of licences or another text than the one
 // that was looked at when the line was written.
 //
-//	go run ./.ci/sbom [-texts] BINARY
+//	go run ./.ci/sbom [-texts] [-in FOLDER] BINARY
 package main
 
 import (
@@ -25,24 +25,26 @@ import (
 )
 
 const (
+	ownPath   = "example.com/stance"
 	listName  = ".ci/licences"
 	wordsName = "lexicon/internal/spell/words-LICENCE.txt" // of the one file in the binary that is no code of a module
 )
 
 func main() {
 	texts := flag.Bool("texts", false, "write the texts of the licences")
+	in := flag.String("in", ".", "`folder` of the module that the binary is of")
 	flag.Parse()
 	if flag.NArg() != 1 {
-		fmt.Fprintln(os.Stderr, "usage: go run ./.ci/sbom [-texts] BINARY")
+		fmt.Fprintln(os.Stderr, "usage: go run ./.ci/sbom [-texts] [-in FOLDER] BINARY")
 		os.Exit(2)
 	}
-	if err := run(os.Stdout, flag.Arg(0), *texts); err != nil {
+	if err := run(os.Stdout, flag.Arg(0), *in, *texts); err != nil {
 		fmt.Fprintf(os.Stderr, "sbom: %v\n", err)
 		os.Exit(1)
 	}
 }
 
-func run(w io.Writer, binary string, texts bool) error {
+func run(w io.Writer, binary, in string, texts bool) error {
 	info, err := buildinfo.ReadFile(binary)
 	if err != nil {
 		return err
@@ -51,7 +53,7 @@ func run(w io.Writer, binary string, texts bool) error {
 	if err != nil {
 		return err
 	}
-	all, err := modules(info, readList(string(list)))
+	all, err := modules(info, in, readList(string(list)))
 	if err != nil {
 		return err
 	}
@@ -85,8 +87,8 @@ type module struct {
 }
 
 // modules are the parts of the binary, the standard library among them, each with its licence. All that
-// is wrong with the list is told at once.
-func modules(info *debug.BuildInfo, list map[string]listed) ([]module, error) {
+// is wrong with the list is told at once. What a module of a folder in this tree takes from the tree is no part of its own.
+func modules(info *debug.BuildInfo, in string, list map[string]listed) ([]module, error) {
 	goroot, err := exec.Command("go", "env", "GOROOT").Output()
 	if err != nil {
 		return nil, fmt.Errorf("asking for the standard library: %w", err)
@@ -94,11 +96,16 @@ func modules(info *debug.BuildInfo, list map[string]listed) ([]module, error) {
 	all := []module{{path: "std", version: strings.TrimPrefix(info.GoVersion, "go")}}
 	dirs := map[string]string{"std": strings.TrimSpace(string(goroot))}
 	for _, d := range info.Deps {
+		if d.Path == ownPath && d.Replace != nil && d.Replace.Path == "../.." {
+			continue
+		}
 		if d.Replace != nil {
 			return nil, fmt.Errorf("%s is replaced by %s, want it as it was published", d.Path, d.Replace.Path)
 		}
 		all = append(all, module{path: d.Path, version: d.Version, sum: d.Sum})
-		dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", d.Path).Output()
+		asked := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", d.Path)
+		asked.Dir = in
+		dir, err := asked.Output()
 		if err != nil {
 			return nil, fmt.Errorf("asking for %s: %w", d.Path, err)
 		}
