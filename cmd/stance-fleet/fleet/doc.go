@@ -9,5 +9,5 @@
 //	        └─────▶ notes by home and shift ──across──▶ copies, by home and resident
 //
 // Judging itself is that of package lint. What is made here is how notes travel (wire.go), how files are read (read.go,
-// parquet.go) and how output becomes whole files (write.go).
+// parquetfile) and how output becomes whole files (write.go).
 package fleet

@@ -12,6 +12,7 @@ import (
 
 	"github.com/apache/beam/sdks/v2/go/pkg/beam/io/filesystem"
 
+	"example.com/stance/cmd/stance-fleet/fleet/parquetfile"
 	"example.com/stance/lint"
 	"example.com/stance/lint/audit"
 	"example.com/stance/lint/bounded"
@@ -71,19 +72,19 @@ func (f *readFn) ProcessElement(ctx context.Context, ref string, notes, shifts, 
 	in := &watched{r: opened}
 	var content io.Reader = in
 	if strings.EqualFold(path.Ext(file.Name), ".parquet") {
-		table, shut, err := openParquet(in)
+		table, shut, err := parquetfile.Open(in)
 		switch {
 		case in.err != nil:
 			return fmt.Errorf("%s: %w", file.Name, in.err)
-		case errors.Is(err, errParquet):
-			return f.dead(out, &file, 1, errParquet.Error(), lost{})
+		case errors.Is(err, parquetfile.ErrNone):
+			return f.dead(out, &file, 1, parquetfile.ErrNone.Error(), lost{})
 		case err != nil:
 			return err
 		}
 		defer shut()
-		content = table.lines(f.Job.Columns)
+		content = table.Lines(f.Job.Columns)
 		if file.Chart {
-			content = table.csv()
+			content = table.CSV()
 		}
 	}
 	if file.Chart {

@@ -1,4 +1,6 @@
-package fleet
+// Package parquetfile reads files of Parquet as JSON Lines or CSV. It knows nothing of Beam, so that it can be fuzzed: a
+// fuzzing build counts the steps of every package that it is linked with.
+package parquetfile
 
 import (
 	"bufio"
@@ -16,9 +18,9 @@ import (
 	"github.com/parquet-go/parquet-go/format"
 )
 
-// A table is a file of Parquet. Its rows are written anew as JSON Lines or CSV and so go through the readers that all
+// A Table is a file of Parquet. Its rows are written anew as JSON Lines or CSV and so go through the readers that all
 // other files go through; the line of a record is the number of its row, and one more in a chart, after the header.
-type table struct {
+type Table struct {
 	file    *parquet.File
 	columns []column // of a single value a row, by place
 }
@@ -28,11 +30,12 @@ type column struct {
 	leaf parquet.LeafColumn
 }
 
-var errParquet = errors.New("want a Parquet file")
+// ErrNone says that a file is no Parquet, or a damaged one.
+var ErrNone = errors.New("want a Parquet file")
 
-// openParquet keeps a copy of the file in the temporary folder, because Parquet is read from its end. The function takes
+// Open keeps a copy of the file in the temporary folder, because Parquet is read from its end. The function takes
 // it away.
-func openParquet(r io.Reader) (t *table, shut func() error, err error) {
+func Open(r io.Reader) (t *Table, shut func() error, err error) {
 	tmp, err := os.CreateTemp("", "stance-fleet-*.parquet")
 	if err != nil {
 		return nil, nil, err
@@ -40,7 +43,7 @@ func openParquet(r io.Reader) (t *table, shut func() error, err error) {
 	drop := func() error { return errors.Join(tmp.Close(), os.Remove(tmp.Name())) }
 	defer func() {
 		if p := recover(); p != nil { // the library panics over some damaged files
-			err = errParquet
+			err = ErrNone
 		}
 		if err != nil {
 			err = errors.Join(err, drop())
@@ -52,9 +55,9 @@ func openParquet(r io.Reader) (t *table, shut func() error, err error) {
 	}
 	file, err := parquet.OpenFile(tmp, size)
 	if err != nil {
-		return nil, nil, errParquet
+		return nil, nil, ErrNone
 	}
-	t = &table{file: file}
+	t = &Table{file: file}
 	for _, path := range file.Schema().Columns() {
 		leaf, ok := file.Schema().Lookup(path...)
 		if ok && len(path) == 1 && !leaf.Node.Repeated() {
@@ -64,8 +67,8 @@ func openParquet(r io.Reader) (t *table, shut func() error, err error) {
 	return t, drop, nil
 }
 
-// lines are the rows as JSON Lines. renamed gives fields the columns that they are under.
-func (t *table) lines(renamed map[string]string) io.Reader {
+// Lines are the rows as JSON Lines. renamed gives fields the columns that they are under.
+func (t *Table) Lines(renamed map[string]string) io.Reader {
 	names := make([]string, len(t.columns))
 	for i, c := range t.columns {
 		names[i] = c.name
@@ -88,8 +91,8 @@ func (t *table) lines(renamed map[string]string) io.Reader {
 	})
 }
 
-// csv is the rows as a table with a header.
-func (t *table) csv() io.Reader {
+// CSV is the rows as a table with a header.
+func (t *Table) CSV() io.Reader {
 	return piped(func(w *bufio.Writer) error {
 		c := csv.NewWriter(w)
 		names := make([]string, len(t.columns))
@@ -121,10 +124,10 @@ func piped(write func(*bufio.Writer) error) io.Reader {
 const rowsAtOnce = 64
 
 // each hands over the values of one row after another.
-func (t *table) each(take func([]string) error) (err error) {
+func (t *Table) each(take func([]string) error) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
-			err = errParquet
+			err = ErrNone
 		}
 	}()
 	for _, group := range t.file.RowGroups() {
@@ -135,7 +138,7 @@ func (t *table) each(take func([]string) error) (err error) {
 	return nil
 }
 
-func (t *table) group(group parquet.RowGroup, take func([]string) error) error {
+func (t *Table) group(group parquet.RowGroup, take func([]string) error) error {
 	rows := group.Rows()
 	defer rows.Close()
 	buf := make([]parquet.Row, rowsAtOnce)
@@ -160,7 +163,7 @@ func (t *table) group(group parquet.RowGroup, take func([]string) error) error {
 		case errors.Is(err, io.EOF):
 			return nil
 		case err != nil:
-			return errParquet
+			return ErrNone
 		}
 	}
 }
