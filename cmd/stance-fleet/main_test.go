@@ -519,6 +519,7 @@ not JSON
 `))
 	put(t, at("b.csv"), []byte("note,resident,time,Progress Note\nN3,R-2,yesterday,Slept.\nN4,R-2,2026-11-24T21:40:00Z,Fell in the bathroom.\n"))
 	put(t, at("c.csv"), []byte("some,thing\nelse,here\n"))
+	put(t, at("c.xlsx"), []byte("PK\x03\x04 and the rest of a workbook"))
 	put(t, at("d.parquet"), []byte("no Parquet"))
 	writeParquet(t, at("e"), []record{{Note: "N5", Resident: "R-2", Time: "2026-11-26T21:40:00Z", Text: "Slept."}, {Note: "N6", Resident: "R-2", Time: "x", Text: "Slept."}})
 	put(t, at("chart.csv"), []byte(`resident,unit,from,until,left_leg,right_leg,left_arm,right_arm,transfer,staff,aids,walk,by
@@ -531,7 +532,7 @@ R-9,Fir,2026-11-02T09:00:00Z,,,,,,two-person,2,belt,no,therapist
 	out := filepath.Join(dir, "out")
 	args := []string{"--notes", home + "/[a-e].*", "--chart", home + "/chart.csv", "--column", "text=Progress Note", "--out"}
 	said := runs(t, 2, append(args, out)...)
-	if !strings.Contains(said, "9 records could not be read or clashed: see dead-letter in ") {
+	if !strings.Contains(said, "10 records could not be read or clashed: see dead-letter in ") {
 		t.Errorf("said %q", said)
 	}
 	runs(t, 0, append(append([]string{"--skip-bad"}, args...), filepath.Join(dir, "accepted"))...)
@@ -556,7 +557,7 @@ R-9,Fir,2026-11-02T09:00:00Z,,,,,,two-person,2,belt,no,therapist
 		}
 	}
 	slices.Sort(got)
-	want := []string{"a.jsonl:2", "a.jsonl:3", "b.csv:2", "c.csv:1", "chart.csv:3", "chart.csv:4", "chart.csv:6", "d.parquet:1", "e.parquet:2"}
+	want := []string{"a.jsonl:2", "a.jsonl:3", "b.csv:2", "c.csv:1", "c.xlsx:0", "chart.csv:3", "chart.csv:4", "chart.csv:6", "d.parquet:1", "e.parquet:2"}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("dead letters (-want +got)\n%s", diff)
 	}

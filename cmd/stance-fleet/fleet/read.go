@@ -1,6 +1,7 @@
 package fleet
 
 import (
+	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
@@ -86,6 +87,12 @@ func (f *readFn) ProcessElement(ctx context.Context, ref string, notes, shifts, 
 		if file.Chart {
 			content = table.CSV()
 		}
+	} else {
+		start := bufio.NewReader(in)
+		if b, _ := start.Peek(len(archive)); string(b) == archive {
+			return f.dead(out, &file, 0, "want a table, JSON Lines or Parquet; save the sheet of a workbook as CSV", lost{})
+		}
+		content = start
 	}
 	if file.Chart {
 		err = f.chart(&file, content, out)
@@ -97,6 +104,10 @@ func (f *readFn) ProcessElement(ctx context.Context, ref string, notes, shifts, 
 	}
 	return err
 }
+
+// archive is what a ZIP archive, and with it a workbook, starts with (APPNOTE 6.3.10, 2022, 4.3.7). Workbooks are for
+// hands: what a system writes for a whole group of homes comes as a table, and its lines are what dead letters name.
+const archive = "PK\x03\x04"
 
 // watched tells errors of reading from those of what was read.
 type watched struct {
