@@ -60,6 +60,8 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Joint)
 	case t.Kind == token.Sign && t.Word == ",":
 		return as(people.Comma)
+	case i > 0 && (t.Word == "on" || t.Word == "at") && r.namesSomebody(i-1) && (r.is(i+1, article) || r.is(i+1, owner)) && !r.anyBetween(i, i+4, standsBy):
+		return as(people.Post)
 	case t.IsNum && t.Num >= 1 && t.Num <= 6:
 		return people.Word{Role: people.Number, Count: int(t.Num)}
 	case t.Kind != token.Word:
@@ -97,6 +99,15 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Modifier)
 	}
 	return as(people.None)
+}
+
+// namesSomebody reports whether token i has been found to name a person.
+func (r *reader) namesSomebody(i int) bool {
+	switch r.roles[i].Role {
+	case people.Writer, people.Name, people.Nickname, people.Colleague, people.Student:
+		return true
+	}
+	return false
 }
 
 // movesWithWriter reports whether the pronoun at token i and the writer move somebody together, so that it is not the
@@ -223,8 +234,12 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 		return people.Group{}, false
 	}
 	switch r.roles[at].Role {
-	case people.None, people.Joint, people.Comma, people.Modifier, people.Nickname, people.Person:
+	case people.None, people.Joint, people.Comma, people.Post, people.Modifier, people.Person:
 		return people.Group{}, false
+	case people.Nickname:
+		if at+1 == len(r.roles) || r.roles[at+1].Role != people.Post {
+			return people.Group{}, false
+		}
 	}
 	if at > 0 && !led && (r.roles[at-1].Role == people.Determiner || r.roles[at-1].Role == people.Modifier && r.roles[at].Role != people.Writer) {
 		return people.Group{}, false // the group began earlier, or is no group

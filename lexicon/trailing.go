@@ -15,6 +15,9 @@ func (r *reader) trailingHelpers(s *sentence) {
 			continue
 		}
 		st := r.moveBefore(s, i)
+		if st == nil && u.kind == kindStaff && n > 1 {
+			st = r.moveBehind(s, i)
+		}
 		if st == nil || !st.Staff.IsZero() || st.Assist == "independent" || st.HasAid("none") {
 			continue
 		}
@@ -26,6 +29,7 @@ func (r *reader) trailingHelpers(s *sentence) {
 		}
 		st.Staff = Some(n)
 		u.used = true
+		st.Detail.Terms = append(st.Detail.Terms, Mark{Field: "staff", Span: r.span(u.from, u.to), Term: u.e.ID})
 		st.Detail.Vague = Span{}
 	}
 }
@@ -58,6 +62,30 @@ func (r *reader) moveBefore(s *sentence, i int) *Statement {
 		}
 	}
 	return last
+}
+
+// moveBehind is the move told first behind unit i in its sentence, where nothing between them tells of anything else:
+// "We was three in the room, me, Ioana and Bev, for to put him in the wheelchair"; nil for none.
+func (r *reader) moveBehind(s *sentence, i int) *Statement {
+	for k := i + 1; k < s.hi; k++ {
+		u := &r.units[k]
+		switch {
+		case u.kind == kindVerb && !u.used || u.kind == kindPlace || u.kind == kindAid:
+			for n := range r.out.Statements {
+				st := &r.out.Statements[n]
+				if at := r.toks[u.from].Start; st.Span.Start <= at && at < st.Span.End {
+					if helped(st.Concept) && st.Polarity == Affirmed && st.Time == Now && st.Who == Resident {
+						return st
+					}
+					return nil
+				}
+			}
+		case r.blocks(k), u.kind == kindPerson, u.kind == kindNegPre, u.kind == kindPast, u.kind == kindPlanned,
+			u.kind == kindBreak && r.parts(k) == 2:
+			return nil
+		}
+	}
+	return nil
 }
 
 // only reports whether the sentence opens with the helpers at unit i or says "I was" and the like before them, so that it

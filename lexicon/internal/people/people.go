@@ -26,6 +26,7 @@ const (
 	Modifier // says what sort of person: "agency", "young"
 	Joint    // "and", "&"
 	Comma
+	Post // leads to what somebody minds: "Deb on the remote"
 )
 
 // Word is one word of a note: its role, and its number where that is Number.
@@ -100,7 +101,7 @@ func (g *Group) member(words []Word, i int, joined bool) (int, bool) {
 	switch at(i) {
 	case Writer:
 		g.count(Writer, 1)
-		return i + 1, true
+		return posted(at, i+1), true
 	case Number:
 		count = words[i].Count
 		i++
@@ -114,7 +115,8 @@ func (g *Group) member(words []Word, i int, joined bool) (int, bool) {
 		if head == Nickname && determined {
 			return 0, false // "her quad stick"
 		}
-		if !joined || !g.Kinds.Has(Writer) && !g.Kinds.Has(Colleague) {
+		minds := head == Nickname && at(i+1) == Post
+		if !minds && (!joined || !g.Kinds.Has(Writer) && !g.Kinds.Has(Colleague)) {
 			return 0, false
 		}
 	case Colleague, Therapist, Student, Volunteer, Family, Fellow, Name:
@@ -123,7 +125,25 @@ func (g *Group) member(words []Word, i int, joined bool) (int, bool) {
 	}
 	i = g.apposed(at, i+1, &head)
 	g.count(head, count)
-	return i, true
+	return posted(at, i), true
+}
+
+// posted passes over what somebody mentioned before word i minds: "Deb on the remote, me on his legs".
+func posted(at func(int) Role, i int) int {
+	if at(i) != Post {
+		return i
+	}
+	k := i + 1
+	for at(k) == Determiner || at(k) == Modifier && k < i+1+mostModifiers {
+		k++
+	}
+	if k == i+1 {
+		return i
+	}
+	if at(k-1) == Determiner {
+		k++ // what it is may be no noun that can stand among people
+	}
+	return k
 }
 
 // apposed passes over what names the same person once more: "nurse Biju", "Thomas the nurse", "the two college students".
@@ -169,6 +189,9 @@ func joint(words []Word, i int) (int, bool) {
 	case words[i].Role == Comma && i+1 < len(words):
 		if words[i+1].Role == Joint {
 			return i + 2, true
+		}
+		if i+2 < len(words) && (words[i+1].Role == Writer || words[i+1].Role == Name) && words[i+2].Role == Post {
+			return i + 1, true // "Deb on the remote, me on his legs"
 		}
 		return i + 1, listGoesOn(words, i+1)
 	case words[i].Role == Name && i > 0 && words[i-1].Role == Writer:

@@ -7,11 +7,12 @@ import (
 )
 
 // words reads a line of letters: w writer, c colleague, s student, v volunteer, f family, o other resident,
-// p person, N name, n nickname, d determiner, m modifier, & joint, , comma, a digit a number, anything else no person.
+// p person, N name, n nickname, d determiner, m modifier, & joint, , comma, @ what leads to a post, a digit a number,
+// anything else no person.
 func words(line string) []people.Word {
 	roles := map[rune]people.Role{'w': people.Writer, 'c': people.Colleague, 's': people.Student, 'v': people.Volunteer,
 		'f': people.Family, 'o': people.Fellow, 'p': people.Person, 'N': people.Name, 'n': people.Nickname,
-		'd': people.Determiner, 'm': people.Modifier, '&': people.Joint, ',': people.Comma}
+		'd': people.Determiner, 'm': people.Modifier, '&': people.Joint, ',': people.Comma, '@': people.Post}
 	var out []people.Word
 	for _, c := range line {
 		if c >= '1' && c <= '9' {
@@ -41,6 +42,8 @@ func TestAt(t *testing.T) {
 		{"df&df.", 5, 0, true},   // the daughter and the grandson
 		{"cN&w.", 4, 2, false},   // Nurse Bronagh and me
 		{"Ndc&w.", 5, 2, false},  // Thomas the nurse and I
+		{"N@d.,w@d.,", 9, 2, false}, // Deb on the remote, me on the legs
+		{"w@dm&N@d..", 9, 2, false},  // me on the left side and Bev on the sling
 		{"w.", 0, 0, false},
 		{"N.", 0, 0, false},
 		{"p&w.", 0, 0, false}, // nobody said to be of the staff comes first
