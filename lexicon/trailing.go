@@ -56,6 +56,8 @@ func (r *reader) moveBefore(s *sentence, i int) *Statement {
 				return nil
 			}
 			parted = true
+		case r.units[i].kind == kindReason && n.sign == 0 && (n.kind == kindBreak || n.kind == kindCare || n.kind == kindSubject):
+			// "…, the rest were out for the fire drill so it was just me"
 		case n.kind == kindVerb && !n.used, n.kind == kindPerson, n.kind == kindFall, n.kind == kindSign, n.kind == kindNegPre,
 			n.kind == kindCare && !r.purpose(n.from), n.kind == kindBreak && r.parts(k) == 2 && r.units[k+1].sign == 0, n.kind == kindPast, n.kind == kindPlanned:
 			return nil

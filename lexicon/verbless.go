@@ -8,7 +8,7 @@ func (r *reader) placeWithHelp(s *sentence, i int) bool {
 	u := &r.units[i]
 	switch {
 	case r.isPlace(i) && !r.isFloor(i) && r.startsSegment(s, i) && !washedIn(u.e.fields.place) && !r.figureAt(u.to):
-	case u.kind == kindTo && r.placeLedTo(s, i) >= 0 && !r.staysOn(u):
+	case (u.kind == kindTo || u.kind == kindFrom && r.startsSegment(s, i)) && r.placeLedTo(s, i) >= 0 && !r.staysOn(u):
 	default:
 		return false
 	}
