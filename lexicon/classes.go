@@ -42,6 +42,13 @@ const (
 	locates
 	alongside
 	particle
+	soundsLikeTo
+	soundsLikeBy
+	soundsLikeKnow
+	soundsLikeRight
+	lets
+	feels
+	wheels
 	determiner
 	perceives
 
@@ -451,6 +458,7 @@ func classNames() [classCount]string {
 		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
 		passedOff: "passed-off", pushes: "pushes",
 
+		soundsLikeTo: "sounds-like-to", soundsLikeBy: "sounds-like-by", soundsLikeKnow: "sounds-like-know", soundsLikeRight: "sounds-like-right", lets: "lets", feels: "feels", wheels: "wheels",
 		joinsClause: "joins-clause", joinsAlike: "joins-alike", besideDoing: "beside-doing", keepsDoing: "keeps-doing",
 	}
 }

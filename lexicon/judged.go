@@ -203,6 +203,7 @@ func (c *circumstances) traits(k int) []string {
 		"by=" + d.by + " form=" + d.form, "by=" + d.by + " does=" + d.sense, "lead=" + lead + " form=" + d.form,
 		"near=" + near + " form=" + d.form, "near=" + near + " by=" + d.by, "near=" + near + " lead=" + lead,
 		"verb=" + d.verb, "by=" + d.by + " verb=" + d.verb,
+		"writer=" + string(c.role) + " by=" + d.by + " form=" + d.form, "writer=" + string(c.role) + " verb=" + d.verb,
 	}
 	out = append(out, d.words...)
 	out = append(out, c.scopes(s)...)

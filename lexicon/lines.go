@@ -36,9 +36,19 @@ func (r *reader) joinSplit() {
 				i++
 			}
 		}
+		if w, ok := r.lex.resplit[t.Word]; ok && i+1 < len(r.toks) && r.toks[i+1].Word == w.next && len(out) > 0 && r.opensAid(out[len(out)-1].Word) {
+			t.Word, t.End = w.word, r.toks[i+1].End
+			i++
+		}
 		out = append(out, t)
 	}
 	r.toks = out
+}
+
+// opensAid reports whether the name of an aid may follow the word: "with her walk her" is one dictated walker.
+func (r *reader) opensAid(word string) bool {
+	in := r.lex.classes[word]
+	return in.has(article) || in.has(owner) || in.has(byMeans) || in.has(wheels)
 }
 
 // joinAbbreviations takes out the full stops of words that are commonly shortened, so that a wording may run

@@ -42,6 +42,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.joinSplit()
 	r.lookUp()
 	r.misheard()
+	r.soundAlikes()
 	r.people()
 	r.mark()
 	if r.found != nil {
