@@ -50,6 +50,7 @@ type Lexicon struct {
 	phrases   []phraseSort
 	judge     judge.Models
 	questions []question
+	parts     []chairPart
 	scratch   sync.Pool
 
 	content map[string]bool // words that a misspelling may be read as; used while compiling
@@ -112,7 +113,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{heard: newHeard(), judge: models, matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, resplit: map[string]twoWords{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), questions: questions(), content: map[string]bool{}}
+	l := &Lexicon{heard: newHeard(), judge: models, matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, resplit: map[string]twoWords{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), questions: questions(), parts: chairParts(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)

@@ -118,6 +118,8 @@ func (r *reader) nameOf(from, head int) doer {
 		return r.personNamed(from, head)
 	case w.unknown && r.in[head].Word == 0 && head > from && r.is(from, article):
 		return doerOther // "the postie", a word of somebody's that no dictionary has
+	case w.noun == english.BodyPart && r.is(from, ownWord):
+		return doerThing // "my back was turned"
 	case !w.isNoun, w.noun == english.BodyPart, w.noun == english.NoSense:
 		return doerUnsaid
 	}
@@ -138,7 +140,8 @@ func (r *reader) personNamed(from, head int) doer {
 
 // namesResident reports whether the noun or pronoun at token k is one for the resident.
 func (r *reader) namesResident(k int) bool {
-	return r.is(k, thirdPerson) || r.is(k, residentNoun) || r.is(k, firstPerson) || r.is(k, object) || r.isName(k)
+	return r.is(k, thirdPerson) || r.is(k, residentNoun) || r.is(k, firstPerson) || r.is(k, object) || r.isName(k) ||
+		r.is(k, kinAddress) && r.toks[k].Capital && !r.opensNoun(k-1) // "Baba fell"
 }
 
 // fondly reports whether the phrase is a name that staff have for a resident: "the poor lamb", "our wanderer", "the

@@ -43,6 +43,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 	r.lookUp()
 	r.misheard()
 	r.soundAlikes()
+	r.doubledSubjects()
 	r.people()
 	r.mark()
 	if r.found != nil {

@@ -124,15 +124,18 @@ func (r *reader) postureOf(s *sentence, i int) int {
 // saysOfThemselves reports whether the word of telling is what the resident says: "on standing she told that head is
 // spinning".
 func (r *reader) saysOfThemselves(u *unit) bool {
-	return u.kind == kindTold && r.is(u.from-1, thirdPerson) && r.is(u.from, tells)
+	return u.kind == kindTold && (r.is(u.from-1, thirdPerson) || r.is(u.from-1, joinsNames)) && r.is(u.from, tells)
 }
 
 // risenAfter is the posture that a clause of standing or sitting up gives the sign before it:
 // "legs buckled when she stood at the commode".
 func (r *reader) risenAfter(s *sentence, i int) string {
 	k := i + 1
-	for k < s.hi && (r.units[k].sign == '-' || r.units[k].kind == kindIgnore) {
-		k++ // "swimmy-headed"
+	for k < s.hi && (r.units[k].sign == '-' || r.units[k].kind == kindIgnore || r.units[k].kind == kindSubject && r.is(r.units[k].from-1, preposition)) {
+		k++ // "swimmy-headed", "the head was spinning on her"
+	}
+	if k < s.hi && r.units[k].kind == kindVerb && r.units[k].form == Gerund && r.units[k].from-r.units[i].to <= 1 {
+		return postureInto(&r.units[k]) // "dizzy sitting up"
 	}
 	if k >= s.hi || r.units[k].kind != kindBreak || !r.is(r.units[k].from, when) {
 		return ""

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strings"
 
+	"example.com/stance/lexicon/internal/match"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -89,11 +90,16 @@ func (r *reader) themeHits() []themed {
 				continue
 			}
 		}
-		if !r.lex.themes.Opens(&r.themeIn[i]) {
-			continue
-		}
-		h, ok := r.lex.themes.At(r.themeIn, i)
+		h, ok := r.themeAt(i)
 		if !ok {
+			e, from, to := r.chairPartAt(i)
+			if f, t := r.staffHurtAt(i); t > 0 {
+				e, from, to = r.lex.find("staff.hurt"), f, t
+			}
+			if e != nil && i >= end && from >= end {
+				hits = append(hits, themed{from, to, e})
+				end = to
+			}
 			continue
 		}
 		e := r.lex.said[h.Payload].e
@@ -109,6 +115,14 @@ func (r *reader) themeHits() []themed {
 	}
 	r.hits = hits
 	return hits
+}
+
+// themeAt is the wording of a theme that begins at token i, and whether there is one.
+func (r *reader) themeAt(i int) (match.Hit, bool) {
+	if !r.lex.themes.Opens(&r.themeIn[i]) {
+		return match.Hit{}, false
+	}
+	return r.lex.themes.At(r.themeIn, i)
 }
 
 // lends reports whether the wordings of an entry only bear on statements that others make.

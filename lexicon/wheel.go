@@ -59,7 +59,7 @@ func (t *themer) pushedOn(k int) bool {
 // brakesOf reports whether "on" behind the brakes leads to what they belong to, and tells nothing of them: "brakes on
 // my bike", "the left brake on it".
 func (t *themer) brakesOf(u *unit) bool {
-	return t.word(u.to-1) == "on" && u.to-u.from <= 3 && (t.is(u.to, owner) || t.is(u.to, article) || t.is(u.to, things))
+	return t.word(u.to-1) == "on" && u.to-u.from <= 3 && u.e.fields.polarity != Negated && (t.is(u.to, owner) || t.is(u.to, article) || t.is(u.to, things))
 }
 
 // mendedHere reports whether the sentence says behind unit i that it was put right.
