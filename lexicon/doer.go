@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"example.com/stance/lexicon/internal/english"
+	"example.com/stance/lexicon/internal/people"
 	"example.com/stance/lexicon/internal/token"
 )
 
@@ -29,13 +30,17 @@ func (r *reader) whoDoes() {
 			if r.ownedBy(u) == doerOther {
 				u.doer = doerOther
 			}
-		case r.thingLies(u):
+		case r.thingLies(u), u.kind == kindOffFloor && r.liftsThing(u):
 			drop(u)
 		case u.kind == kindFaultWord && r.word(u.from) == "fell":
 			// "fell off the" is a fault of an aid, and a fall where none is named
 			fell := *u
 			fell.kind, fell.e = kindFall, r.lex.find("fall.fell")
 			u.doer = r.subjectOf(&fell)
+		case u.kind == kindFall && u.e.name == "found" && r.otherIsThere(u):
+			u.doer = doerOther
+		case u.kind == kindFall && u.e.name == "found" && r.theyDo(u):
+			drop(u)
 		case !r.tellsFalling(u):
 		case r.fellForIt(u), r.wentDownIn(u):
 			drop(u)
@@ -98,6 +103,32 @@ func (r *reader) thingLies(u *unit) bool {
 	}
 	p, ok := r.phraseEnding(k)
 	return ok && !r.someone(k) && u.e.name == "found" && p.names == doerThing && hardThing(p.sense)
+}
+
+// otherIsThere reports whether the words before those of being on the floor name somebody else: "somebody was on the floor".
+func (r *reader) otherIsThere(u *unit) bool {
+	p, ok := r.phraseEnding(u.from - 1)
+	return ok && p.names == doerOther && !r.is(p.from-1, findWord)
+}
+
+// theyDo reports whether it is what several do on the floor: "they were piling up on the floor".
+func (r *reader) theyDo(u *unit) bool {
+	k := u.from - 1
+	if r.is(k, lieWord) || r.english(k).form != english.Gerund {
+		return false
+	}
+	return r.is(k-1, beWord) && r.word(k-2) == "they"
+}
+
+// liftsThing reports whether it is a thing, or a foot, that is told to come off the floor: "pick his phone up off the
+// floor", "foot kept up off the floor".
+func (r *reader) liftsThing(u *unit) bool {
+	k := u.from - 1
+	for r.english(k).does != 0 && r.english(k).form == english.Past && k > u.from-3 {
+		k--
+	}
+	p, ok := r.phraseEnding(k)
+	return ok && !r.is(u.from, helpsVerb) && (p.names == doerThing && r.opensNoun(p.from) && !r.partOfMove(p.head) || p.sense == english.BodyPart || r.endOfWording(p.head) == kindLimb)
 }
 
 // wentOverTo reports whether "went over" leads to a place, or to somebody who was looked over.
@@ -237,7 +268,7 @@ func (r *reader) whoMovesSelf(u *unit) {
 		case "move.walk", "move.stand", "move.stairs":
 			u.doer = doerOther
 		default:
-			if r.is(u.from-1, beingTold) || r.is(u.from, beingTold) || r.word(u.to-1) == "over" {
+			if r.is(u.from-1, beingTold) || r.is(u.from-1, beWord) || r.is(u.from, beingTold) || r.word(u.to-1) == "over" {
 				u.doer = doerOther // "his team were lifted by the crowd", "the baby rolled over"
 			}
 		}
@@ -383,7 +414,7 @@ const farthestSubject = 40
 func (r *reader) subjectOf(u *unit) doer {
 	s := subject{noun: u.kind == kindFall && r.bareFall(u)}
 	k := u.from - 1
-	for k >= 0 && r.inVerbGroup(k) {
+	for k >= 0 && (r.inVerbGroup(k) || u.kind == kindFall && r.is(u.from, preposition) && (r.is(k, endsUp) || r.is(k, wayDown))) {
 		k--
 	}
 	if r.word(k+1) == "all" && r.opensClause(k) {
@@ -439,16 +470,19 @@ func (r *reader) joinsOn(k int) bool {
 // subjectEnding is who or what the phrase that ends at token k names where it is the subject of the unit; where it
 // belongs to a preposition, next is the token to go on from, else -1.
 func (r *reader) subjectEnding(u *unit, k int, s *subject) (who doer, next int) {
+	if counted := k >= 2 && r.word(k-1) == "of" && (r.toks[k-2].IsNum || r.is(k-2, noneWord)); counted && (r.is(k, things) || r.is(k, otherObject)) {
+		return doerOther, -1 // "one of them"
+	}
 	p, ok := r.phraseEnding(k)
 	if !ok {
 		return doerUnsaid, -1
 	}
 	s.away = s.away || r.anyBetween(p.from, k+1, awayFrom)
-	if p.from == 0 || !r.is(p.from-1, preposition) {
+	if p.from == 0 || !r.is(p.from-1, preposition) || r.is(k, thirdPerson) {
 		s.phrase = p
 		return r.subjectNamed(u, s), -1
 	}
-	if !s.noun && p.names == doerOther && p.from >= 2 && r.word(p.from-1) == "of" && r.toks[p.from-2].IsNum {
+	if !s.noun && (p.names == doerOther || r.kin(k)) && p.from >= 2 && r.word(p.from-1) == "of" && r.toks[p.from-2].IsNum {
 		return doerOther, -1 // "one of the visitors"
 	}
 	s.away = s.away || r.is(p.from-1, locates) && r.is(p.from-2, anyone) // "the woman in the kitchen"
@@ -484,7 +518,7 @@ func (r *reader) subjectNamed(u *unit, s *subject) doer {
 // beginsClause reports whether the subject begins a clause: "the day the bridge fell" needs no word before it.
 func (r *reader) beginsClause(s *subject) bool {
 	before := r.english(s.from - 1)
-	return r.opensClause(s.from-1) || r.is(s.from, article) && before.isNoun && !before.verb
+	return r.opensClause(s.from-1) || r.is(s.from-1, speaks) || r.is(s.from, article) && before.isNoun && !before.verb
 }
 
 // kinDoes reports whether the relative that the subject names is told to do it: not the resident, whom their children
@@ -510,14 +544,18 @@ func (r *reader) thingMayDo(u *unit, s *subject) bool {
 }
 
 // seen reports whether the subject is what somebody saw or heard.
-func (r *reader) seen(s *subject) bool { return s.from > 0 && r.is(s.from-1, perceives) }
+func (r *reader) seen(s *subject) bool {
+	return s.from > 0 && (r.is(s.from-1, perceives) || r.is(s.from-1, beWord) && r.is(s.from-2, thereWord))
+}
 
 // residentNamed is the resident where the subject calls them by name, somebody else where it says that they are
 // somewhere else; a pronoun leaves it open.
 func (r *reader) residentNamed(s *subject) doer {
 	switch {
-	case r.is(s.head, thirdPerson), r.is(s.head, firstPerson):
+	case r.is(s.head, firstPerson):
 		return doerUnsaid
+	case r.is(s.head, thirdPerson):
+		return r.antecedent(s.head)
 	case r.is(s.head, residentNoun):
 		if w := r.word(s.from); s.clause && w != "a" && w != "another" && w != "other" {
 			return doerResident
@@ -525,7 +563,7 @@ func (r *reader) residentNamed(s *subject) doer {
 	case s.away:
 		return doerOther
 	case s.clause && r.isName(s.head):
-		if r.introduced(s) {
+		if role := r.roles[s.head].Role; r.introduced(s) || role == people.Family || role == people.Volunteer || role == people.Person {
 			return doerOther
 		}
 		return doerResident

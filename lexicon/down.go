@@ -236,6 +236,8 @@ func (d *down) concept() string {
 				return "fall.eased"
 			}
 			return ""
+		case d.footing == sideOf && d.motion && r.is(k, turned):
+			return "" // "rolled on to her side"
 		case r.is(k, endsUp) && d.endedUp(k):
 			return "fall.fell"
 		}

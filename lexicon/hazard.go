@@ -23,6 +23,8 @@ func (t *themer) hazard(k, i int) {
 	}
 	switch {
 	case st.Who == Other:
+	case t.metByOther(k):
+		st.Who = Other // "a man in the street fell over his dog"
 	case t.is(u.from, slips) && (t.is(u.from-1, firstPerson) || t.is(u.from-1, staffWord)):
 		st.Who = Other // "I tripped over the crash mat"
 	case u.e.name == "footwear", t.met(k), t.said(k, "own-place"):
@@ -49,6 +51,13 @@ func (t *themer) met(k int) bool {
 		}
 	}
 	return false
+}
+
+// metByOther reports whether somebody else than the resident fell or nearly fell in the sentence.
+func (t *themer) metByOther(k int) bool {
+	return t.near(k, 0, func(s *Statement) bool {
+		return (s.IsFall() || s.Concept == "fall.near") && s.Who == Other
+	})
 }
 
 // mended reports whether the note tells that the hazard at unit i was put right: behind it in its sentence, or in

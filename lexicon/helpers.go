@@ -25,9 +25,11 @@ func (r *reader) people() {
 	}
 	for i := 1; i < len(r.roles); i++ {
 		role := r.roles[i-1].Role
-		if r.roles[i].Role != people.Name || role != people.Family && role != people.Student && role != people.Volunteer {
+		theirs := role == people.Person && i > 1 && (r.is(i-2, owner) || r.word(i-2) == "a") // "her friend Rose"
+		if r.roles[i].Role != people.Name || !theirs && role != people.Family && role != people.Student && role != people.Volunteer {
 			continue
 		}
+		r.roles[i].Role = role
 		for k := range r.roles { // "her husband Leo": Leo is family from then on
 			if k != i && r.roles[k].Role == people.Name && r.toks[k].Word == r.toks[i].Word {
 				r.roles[k].Role = role
@@ -176,10 +178,21 @@ func (r *reader) isName(i int) bool {
 	if !t.Capital || t.Upper {
 		return w.given && w.unknown
 	}
-	if w.given && (w.unknown || !r.opens(i)) {
+	if w.given && (w.unknown || !r.opens(i) || r.namedWithin(i)) {
 		return true
 	}
 	return w.unknown && r.in[i].Word == 0
+}
+
+// namedWithin reports whether the word at token i, which is one of the language too, is somebody's name elsewhere in the
+// note, within a sentence: "son Bill came. Bill is …".
+func (r *reader) namedWithin(i int) bool {
+	for k := range r.toks {
+		if t := &r.toks[k]; t.Capital && t.Word == r.toks[i].Word && k != i && !t.Upper && !r.opens(k) {
+			return true
+		}
+	}
+	return false
 }
 
 // english is what the dictionaries say of the word at token i as it was written.

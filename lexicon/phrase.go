@@ -37,7 +37,7 @@ func (r *reader) phraseEnding(k int) (phrase, bool) {
 
 // nominal reports whether token k can be the noun or pronoun that a phrase ends with.
 func (r *reader) nominal(k int) bool {
-	if r.toks[k].Kind != token.Word {
+	if r.toks[k].Kind != token.Word || r.is(k, preposition) || r.is(k, particle) {
 		return false
 	}
 	w := r.english(k)
@@ -105,7 +105,7 @@ func (r *reader) nameOf(from, head int) doer {
 		return doerResident
 	case r.is(head, someone), r.is(head, manyPeople):
 		return doerOther
-	case r.fondly(from, head):
+	case r.fondly(from, head) && !(r.toks[from].IsNum && r.oneOfMany(from, head)):
 		return doerResident
 	case r.is(head, anyone):
 		if r.oneOfMany(from, head) {
@@ -130,7 +130,7 @@ func (r *reader) nameOf(from, head int) doer {
 func (r *reader) personNamed(from, head int) doer {
 	w := r.english(head)
 	switch {
-	case from == head && !strings.HasSuffix(r.word(head), "s"):
+	case from == head && !strings.HasSuffix(r.word(head), "s") && (r.toks[head].Capital || r.opens(head)):
 		return doerUnsaid // "Monsieur walked"
 	case !w.adjective || r.is(from, article):
 		return doerOther
@@ -159,8 +159,8 @@ func (r *reader) fondly(from, head int) bool {
 // man", "another lady", "the maintenance man".
 func (r *reader) oneOfMany(from, head int) bool {
 	switch r.word(from) {
-	case "a", "an", "some", "another":
-		for k := from; k < head; k++ {
+	case "a", "an", "some", "another", "one":
+		for k := from + 1; k < head; k++ {
 			if r.toks[k].IsNum {
 				return false // "An 84 year old man"
 			}

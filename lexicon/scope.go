@@ -182,6 +182,9 @@ func (r *reader) orderBefore(s *sentence, i int) int {
 			}
 			return k
 		}
+		if n.kind == kindReviewDone && r.role != CareWorker && r.changedTo(n, u) {
+			return k // "upgraded by physio this afternoon to WBAT"
+		}
 		if n.kind == kindBearing && (r.word(n.to) == "→" || k+1 < s.hi && r.units[k+1].kind == kindTo) {
 			continue // the order governs both ends of an arrow
 		}
@@ -190,6 +193,19 @@ func (r *reader) orderBefore(s *sentence, i int) int {
 		}
 	}
 	return -1
+}
+
+// changedTo reports whether the status or the way that unit u names is what the review at unit n changed it to.
+func (r *reader) changedTo(n, u *unit) bool {
+	if !r.anyBetween(n.from, n.to, changing) || u.kind == kindVerb && u.form == Past {
+		return false
+	}
+	for k := n.to - 1; k < u.from; k++ {
+		if w := r.word(k); w == "to" || w == ":" || w == "→" {
+			return true
+		}
+	}
+	return false
 }
 
 // orderBehind is the unit behind unit i in its chunk that says whose order it is, or "only" in its segment; -1

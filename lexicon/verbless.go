@@ -162,7 +162,7 @@ func (r *reader) helpNamed(s *sentence, i int) bool {
 		case kindStaff:
 			if n.e.name == "x" {
 				times = true
-			} else if c := r.count(*n); c > 0 && c <= mostHelpers {
+			} else if c := r.count(*n); c > 0 && c <= mostHelpers || c == 0 && r.is(n.to-1, self) && r.isPlace(i) {
 				help = true
 			}
 		case kindLevel:
