@@ -159,6 +159,9 @@ func (r *reader) part(i int) int {
 		if r.word(u.from) == "then" && i > 0 && r.units[i-1].to == u.from && (r.units[i-1].kind == kindStaff || r.units[i-1].kind == kindSubject || r.units[i-1].kind == kindPerson) {
 			return 0 // "one aide then wheeled her"
 		}
+		if r.word(u.from) == "because" && r.word(u.to) == "of" {
+			return 0
+		}
 		if r.is(u.from, partsFully) {
 			return 2
 		}
@@ -196,6 +199,9 @@ func (r *reader) onlyDates(i int) bool {
 	u := &r.units[i]
 	if i+1 < len(r.units) && r.units[i+1].kind == kindCare {
 		return r.purpose(r.units[i+1].from) && r.units[i+1].from-u.to <= 2
+	}
+	if r.is(u.from, purpose) && r.is(u.to, things) && (r.endsThere(u.to+1) || r.is(u.to+1, besideHelpers)) {
+		return true // "to bed after it with two of us"
 	}
 	p, ok := r.phraseOpening(u.to)
 	return ok && r.is(u.from, purpose) && !r.partOfMove(p.head) && (r.endsThere(p.head+1) || r.is(p.head+1, besideHelpers))

@@ -44,6 +44,8 @@ func (r *reader) whoDoes() {
 		case !r.tellsFalling(u):
 		case r.fellForIt(u), r.wentDownIn(u):
 			drop(u)
+		case r.fellElsewhere(u):
+			u.doer = doerOther
 		case r.wentOverTo(u):
 			u.kind, u.e, u.form = kindVerb, r.lex.find("verb.move"), Past
 			u.to = u.from + 1
@@ -191,6 +193,17 @@ func (r *reader) nounBehind(at int) int {
 		head++
 	}
 	return head
+}
+
+// fellElsewhere reports whether somebody fell off or into what no resident is on or near: "fell off a motorcycle".
+func (r *reader) fellElsewhere(u *unit) bool {
+	at := u.to - 1
+	if u.e.name != "fell" || !r.is(at, preposition) && !r.is(at, particle) {
+		if at++; !r.is(at, preposition) {
+			return false
+		}
+	}
+	return r.anyBetween(at+1, min(r.nounBehind(at)+1, at+5), notAboutHere)
 }
 
 // endsWithItHad reports whether the clause of token t ends with a thing's having fallen: "fell down behind the drawers
@@ -403,6 +416,7 @@ type subject struct {
 	phrase
 	clause bool // it begins a clause
 	away   bool // it is said to be somewhere else than the resident
+	told   bool // it is told which by what the unit tells: "the girl who fell"
 	noun   bool // the unit is the noun "fall", which has a subject only behind what somebody saw or heard
 }
 
@@ -455,7 +469,7 @@ func (r *reader) backOver(k int, s *subject) int {
 		s.away = true
 		return k - 1
 	case (w == "who" || w == "which" || w == "that") && k > 0:
-		s.noun = false
+		s.noun, s.told = false, w == "who"
 		return k - 1
 	}
 	return k
@@ -560,7 +574,7 @@ func (r *reader) residentNamed(s *subject) doer {
 		if w := r.word(s.from); s.clause && w != "a" && w != "another" && w != "other" {
 			return doerResident
 		}
-	case s.away:
+	case s.away, s.told && r.is(s.head, anyone):
 		return doerOther
 	case s.clause && r.isName(s.head):
 		if role := r.roles[s.head].Role; r.introduced(s) || role == people.Family || role == people.Volunteer || role == people.Person {

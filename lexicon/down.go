@@ -236,7 +236,7 @@ func (d *down) concept() string {
 				return "fall.eased"
 			}
 			return ""
-		case d.footing == sideOf && d.motion && r.is(k, turned):
+		case d.footing == sideOf && d.motion && r.repositions(k):
 			return "" // "rolled on to her side"
 		case r.is(k, endsUp) && d.endedUp(k):
 			return "fall.fell"
@@ -246,6 +246,12 @@ func (d *down) concept() string {
 		return "fall.found"
 	}
 	return ""
+}
+
+// repositions reports whether token k opens the words of turning in bed.
+func (r *reader) repositions(k int) bool {
+	h, ok := r.hitAt(k)
+	return ok && r.lex.said[h.Payload].e.fields.concept == "move.reposition"
 }
 
 // endedUp reports whether the verb at token k says that somebody came to be down there by nobody's hand.

@@ -57,7 +57,7 @@ func (h *heard) as(in map[string]map[string]string, beside, word string) string 
 func (r *reader) misheard() {
 	for i := 0; i+1 < len(r.toks); i++ {
 		a, b := &r.toks[i], &r.toks[i+1]
-		if a.Kind != token.Word || b.Kind != token.Word {
+		if a.Kind != token.Word || b.Kind != token.Word || a.IsNum || b.IsNum {
 			continue
 		}
 		if h, ok := r.hitAt(i); ok && h.To > i+1 {

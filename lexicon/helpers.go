@@ -78,7 +78,7 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Volunteer)
 	case r.is(i, colleagueNoun):
 		return as(people.Colleague)
-	case r.is(i, male), r.is(i, female), r.is(i, kin):
+	case r.is(i, male), r.is(i, female), r.is(i, kin), r.theirChild(i):
 		return as(people.Family)
 	case r.is(i, residentNoun):
 		return as(people.None)
@@ -91,6 +91,8 @@ func (r *reader) personRole(i int) people.Word {
 	}
 	w := r.english(i)
 	switch {
+	case w.unknown && t.Capital && !t.Upper && r.joinsWriter(i+1):
+		return as(people.Name) // "Hemi and me", whatever else the word is short for
 	case w.noun == english.Person && r.ourOwn(i):
 		return as(people.Colleague) // "my mentor", "our weekend lady"
 	case w.noun == english.Person:
@@ -101,6 +103,18 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Modifier)
 	}
 	return as(people.None)
+}
+
+// theirChild reports whether the word for a young person at token i is one for a child of the resident's: "his twa lassies".
+func (r *reader) theirChild(i int) bool {
+	if !r.is(i, youngWord) {
+		return false
+	}
+	k := i - 1
+	for r.toks[max(k, 0)].IsNum && k > i-3 {
+		k--
+	}
+	return r.word(k) == "his" || r.word(k) == "her"
 }
 
 // namesSomebody reports whether token i has been found to name a person.
@@ -270,7 +284,7 @@ func (r *reader) helperGroup(i int) (people.Group, bool) {
 		return people.Group{}, false // two names may be residents, and "told the nurse and therapist" names no helpers
 	}
 	for k := g.From + 1; k < g.To; k++ {
-		if h, ok := r.hitAt(k); ok && (h.To > g.To || h.To == g.To && r.kindOf(h) == kindAid) {
+		if h, ok := r.hitAt(k); ok && (h.To > g.To && r.kindOf(h) != kindStaff || h.To == g.To && r.kindOf(h) == kindAid) {
 			return people.Group{}, false // "one carer and her quad stick"
 		}
 	}

@@ -60,7 +60,7 @@ func (r *reader) implicit(s *sentence, i int, list []anchor) (a anchor, pair, ok
 // pairOfPlaces reports whether a place left and one reached begin at unit i, or one of them with helpers.
 func (r *reader) pairOfPlaces(s *sentence, i int, list []anchor) bool {
 	u := &r.units[i]
-	if u.kind == kindSame && r.onceMore(s, i) {
+	if u.kind == kindSame && r.onceMore(s, i, list) {
 		return true
 	}
 	if r.isPlace(i) && !r.isFloor(i) {

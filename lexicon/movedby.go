@@ -16,7 +16,7 @@ func (r *reader) movedBy() {
 			r.wheelsSelf(st)
 		}
 	}
-	if !r.noteNames(studentWord) && !r.noteNames(kin) && !r.noteNames(volunteerWord) && !r.noteNames(tablemate) && !r.noteNames(otherOf) && !r.noteNames(title) {
+	if !r.noteNames(studentWord) && !r.noteNames(kin) && !r.noteNames(youngWord) && !r.noteNames(volunteerWord) && !r.noteNames(tablemate) && !r.noteNames(otherOf) && !r.noteNames(title) {
 		return
 	}
 	for n := range r.out.Statements {
@@ -96,7 +96,7 @@ func (r *reader) nonStaff(i int) string {
 		return "student"
 	case r.is(i, volunteerWord):
 		return "volunteer"
-	case r.is(i, kin):
+	case r.is(i, kin), r.theirChild(i):
 		return "family"
 	case r.is(i, tablemate), r.is(i, title) && r.fromRoom(i), (r.is(i, residentNoun) || r.word(i) == "residents") && r.is(i-1, otherOf), r.word(i) == "mate" && (r.word(i-1) == "room" || r.word(i-1) == "table"):
 		return "other-resident"

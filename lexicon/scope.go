@@ -182,7 +182,7 @@ func (r *reader) orderBefore(s *sentence, i int) int {
 			}
 			return k
 		}
-		if n.kind == kindReviewDone && r.role != CareWorker && r.changedTo(n, u) {
+		if (n.kind == kindReviewDone || n.kind == kindReviewWord) && r.role != CareWorker && r.changedTo(n, u) {
 			return k // "upgraded by physio this afternoon to WBAT"
 		}
 		if n.kind == kindBearing && (r.word(n.to) == "→" || k+1 < s.hi && r.units[k+1].kind == kindTo) {

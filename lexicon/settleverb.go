@@ -195,8 +195,8 @@ func (r *reader) upOfVerb(u *unit) bool {
 	if r.word(at-1) != "to" || at >= len(r.toks) {
 		return false
 	}
-	if r.is(at, owner) && !r.leadsSomewhere(at) {
-		return true // "up to his usual divilment"
+	if r.is(at, owner) {
+		return !r.leadsSomewhere(at) // "up to his usual divilment"
 	}
 	if r.is(at, upToOther) {
 		return r.word(at) != "a" || !r.placeAhead(at)

@@ -1,5 +1,7 @@
 package lexicon
 
+import "slices"
+
 // A clause with no verb of moving tells a move where it has a place and somebody who helped, or a walking aid and
 // where it went or who went along: "Bed half nine with one", "off down to breakfast on the rollator".
 
@@ -45,7 +47,7 @@ func (r *reader) leadsStraight(i, j int) bool {
 
 // onceMore reports whether "same again" at unit i opens a clause of its own in a note that told a move: it was made once
 // more.
-func (r *reader) onceMore(s *sentence, i int) bool {
+func (r *reader) onceMore(s *sentence, i int, list []anchor) bool {
 	if !r.startsSegment(s, i) || r.units[i].to-r.units[i].from < 2 {
 		return false
 	}
@@ -54,7 +56,7 @@ func (r *reader) onceMore(s *sentence, i int) bool {
 			return true
 		}
 	}
-	return false
+	return slices.ContainsFunc(list, func(a anchor) bool { return a.at < i && helped(a.concept) })
 }
 
 // meansBefore reports whether the aid at unit k is what the move told before it in the sentence was made with.
