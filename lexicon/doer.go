@@ -484,7 +484,7 @@ func (r *reader) joinsOn(k int) bool {
 // subjectEnding is who or what the phrase that ends at token k names where it is the subject of the unit; where it
 // belongs to a preposition, next is the token to go on from, else -1.
 func (r *reader) subjectEnding(u *unit, k int, s *subject) (who doer, next int) {
-	if counted := k >= 2 && r.word(k-1) == "of" && (r.toks[k-2].IsNum || r.is(k-2, noneWord)); counted && (r.is(k, things) || r.is(k, otherObject)) {
+	if counted := k >= 2 && r.word(k-1) == "of" && (r.toks[k-2].IsNum || r.is(k-2, noneWord)); counted && r.is(k, things) {
 		return doerOther, -1 // "one of them"
 	}
 	p, ok := r.phraseEnding(k)

@@ -15,7 +15,7 @@ func (r *reader) doubledSubjects() {
 			continue
 		}
 		p, ok := r.phraseEnding(i - 1)
-		if !ok || p.head != i-1 || !r.opensClause(p.from-1) || !r.opensNoun(p.from) && !r.is(p.head, residentNoun) {
+		if !ok || p.head != i-1 || !r.opensClause(p.from-1) || r.is(p.from-1, joinsNames) || !r.opensNoun(p.from) && !r.is(p.head, residentNoun) {
 			continue
 		}
 		person := p.names != doerThing && (p.sense == english.Person || r.is(p.head, residentNoun) || r.kin(p.head))

@@ -95,7 +95,8 @@ func (j *joint) lift() bool {
 // setDown reports whether the second is where somebody was put who was picked up: "picked her up and put her in the chair".
 func (j *joint) setDown() bool {
 	r := j.r
-	return j.ub.kind == kindVerb && j.ub.e.name == "move" && r.units[j.b.at-1].kind == kindAnd && r.onlyHelpers(j.a.last()+1, j.b.at-1) && r.is(j.ub.from, putDown)
+	carries := j.a.hand && j.b.hand // "scooped her up and toted her over"
+	return j.ub.kind == kindVerb && (j.ub.e.name == "move" || carries) && r.units[j.b.at-1].kind == kindAnd && r.onlyHelpers(j.a.last()+1, j.b.at-1) && (carries || r.is(j.ub.from, putDown))
 }
 
 // walk reports whether the second goes on with a walk or is what a heading of walks tells.

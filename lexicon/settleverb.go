@@ -230,7 +230,7 @@ func (r *reader) leadsSomewhere(i int) bool {
 			continue
 		case w.noun == english.Artefact, w.noun == english.Place, w.noun == english.Person, w.unknown && r.toks[k].Capital, w.verb && k == i:
 			return true
-		case w.adjective || w.isNoun:
+		case w.adjective || w.isNoun && !r.is(k+1, preposition) && !r.endsThere(k+1):
 			continue
 		}
 		return false

@@ -18,6 +18,8 @@ func (r *reader) soundAlikes() {
 		switch {
 		case r.is(i, soundsLikeTo):
 			r.toOrTwo(i)
+		case r.word(i) == "o" && i > 0 && (r.is(i+1, otherObject) || r.opensNoun(i+1)):
+			r.hearAs(i, "of") // "three o us"
 		case r.is(i, soundsLikeBy) && r.opensNoun(i+1) && !r.verbMayStand(i):
 			r.hearAs(i, "by")
 		case r.is(i, soundsLikeKnow) && r.letsKnow(i):

@@ -1,5 +1,7 @@
 package lexicon
 
+import "example.com/stance/lexicon/internal/english"
+
 // told reads who was told: a verb of telling with a person before or behind it, and report forms.
 func (r *reader) told(s *sentence) {
 	for i := s.lo; i < s.hi; i++ {
@@ -347,6 +349,9 @@ func (r *reader) callsOut(s *sentence, v, i int) bool {
 		if r.is(r.units[k].from, staffSubject) || r.word(r.units[k].from) == "to" {
 			return false
 		}
+	}
+	if at := r.units[v].from; r.opens(at) && r.english(at).form == english.Past && r.happenedBefore(v) {
+		return false // "Rang his son." after a fall is the writer's doing
 	}
 	return r.is(r.units[i].from-1, owner) || r.is(r.units[i].from, owner)
 }
