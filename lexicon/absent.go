@@ -105,7 +105,7 @@ func (r *reader) placeEnd(t int, w *whereabouts) int {
 		switch {
 		case r.is(t, notToHandNoun):
 			w.gone = w.gone || !w.denied || word == "use" || word == "charge"
-		case r.is(t, toHand):
+		case r.is(t, toHand) && !r.is(t-1, otherOf): // "on the other side" is out of it
 			w.hand = true
 		case r.is(t, nearResident), word == "room" && r.opensNoun(t-1):
 			w.near = true

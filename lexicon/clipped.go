@@ -41,7 +41,7 @@ func (r *reader) clippedIs() {
 			continue
 		}
 		next, w := i+1, r.english(i+1)
-		done := w.form == english.Past && !r.english(i+2).isNoun
+		done := w.form == english.Past && !(i+2 < len(r.toks) && r.nominal(i+2))
 		if done || r.is(next, particle) || r.is(next, justThere) || r.word(next) == "in" && r.endsThere(next+1) || r.word(next) == "not" || r.word(next) == "been" {
 			r.hearAs(i, "is")
 		}

@@ -44,8 +44,6 @@ func (r *reader) whoDoes() {
 		case !r.tellsFalling(u):
 		case r.fellForIt(u), r.wentDownIn(u):
 			drop(u)
-		case r.fellElsewhere(u):
-			u.doer = doerOther
 		case r.wentOverTo(u):
 			u.kind, u.e, u.form = kindVerb, r.lex.find("verb.move"), Past
 			u.to = u.from + 1

@@ -49,6 +49,9 @@ func (r *reader) fall(s *sentence, i int) {
 	}
 	r.scope(s, told, &st)
 	r.fallScope(s, i, &st)
+	if st.Time == Now && r.fellElsewhere(u) {
+		st.Who = Other
+	}
 	r.add(st, from, to)
 }
 

@@ -21,6 +21,7 @@ type question struct {
 	concept string
 	calls   string                // what the note tells of if it is asked at all
 	takes   bool                  // the words that answer tell no moves and aids besides
+	hand    bool                  // it is for some roles to do, so that who writes bears on it
 	behind  bool                  // only what is told in the sentence of that, or behind it, answers
 	sure    int                   // the score from which a reading is certain
 	least   int                   // and below which none is made
@@ -45,7 +46,7 @@ func questions() []question {
 			},
 		},
 		{
-			name: "assessed", concept: "fall.assessed", calls: "a fall", behind: true, sure: 100, least: 60,
+			name: "assessed", concept: "fall.assessed", calls: "a fall", hand: true, behind: true, sure: 100, least: 60,
 			about:   func(s *Statement) bool { return s.IsFall() && s.Done() },
 			settles: func(s *Statement) bool { return s.Concept == "fall.assessed" },
 		},
@@ -203,7 +204,9 @@ func (c *circumstances) traits(k int) []string {
 		"by=" + d.by + " form=" + d.form, "by=" + d.by + " does=" + d.sense, "lead=" + lead + " form=" + d.form,
 		"near=" + near + " form=" + d.form, "near=" + near + " by=" + d.by, "near=" + near + " lead=" + lead,
 		"verb=" + d.verb, "by=" + d.by + " verb=" + d.verb,
-		"writer=" + string(c.role) + " by=" + d.by + " form=" + d.form, "writer=" + string(c.role) + " verb=" + d.verb,
+	}
+	if c.q.hand { // an examination is told by who made it
+		out = append(out, "writer="+string(c.role)+" by="+d.by+" form="+d.form, "writer="+string(c.role)+" verb="+d.verb)
 	}
 	out = append(out, d.words...)
 	out = append(out, c.scopes(s)...)

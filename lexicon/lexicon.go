@@ -41,7 +41,7 @@ type Lexicon struct {
 	respelt   map[string]string            // another spelling → the word
 	accent    spell.Accent                 // words written as they are said
 	reglued   map[[2]string]string         // another spelling that is cut in two ("b4") → the word
-	resplit   map[string]twoWords          // by the first of two words as which the name of an aid is heard
+	resplit   map[[2]string]string         // two words as which the name of an aid is heard → the word
 	spoken    map[string]map[string]string // a sign as it is dictated: its word, the next or "" → the sign
 	speller   *spell.Speller
 	heard     heard
@@ -55,9 +55,6 @@ type Lexicon struct {
 
 	content map[string]bool // words that a misspelling may be read as; used while compiling
 }
-
-// twoWords are the second of two words that stand for one, and that one.
-type twoWords struct{ next, word string }
 
 // saying is one wording as the matcher reports it.
 type saying struct {
@@ -113,7 +110,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Lexicon{heard: newHeard(), judge: models, matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, resplit: map[string]twoWords{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), questions: questions(), parts: chairParts(), content: map[string]bool{}}
+	l := &Lexicon{heard: newHeard(), judge: models, matcher: match.New(), themes: match.New(), respelt: map[string]string{}, reglued: map[[2]string]string{}, spoken: map[string]map[string]string{}, resplit: map[[2]string]string{}, classes: map[string]classes{}, steps: steps(), phrases: phraseSorts(), questions: questions(), parts: chairParts(), content: map[string]bool{}}
 	// A home's own words come first: where they meet a wording of ours, theirs holds.
 	for i, w := range words {
 		loaded, err = addWord(loaded, i, w)
@@ -183,7 +180,7 @@ func (l *Lexicon) compile(i int) error {
 				continue
 			}
 			if first, next, ok := strings.Cut(w.Text, " "); ok {
-				l.resplit[first] = twoWords{next, e.name}
+				l.resplit[[2]string{first, next}] = e.name
 				continue
 			}
 			if e.family == "accent" {

@@ -36,9 +36,11 @@ func (r *reader) joinSplit() {
 				i++
 			}
 		}
-		if w, ok := r.lex.resplit[t.Word]; ok && i+1 < len(r.toks) && r.toks[i+1].Word == w.next && len(out) > 0 && r.opensAid(out[len(out)-1].Word) {
-			t.Word, t.End = w.word, r.toks[i+1].End
-			i++
+		if len(out) > 0 && i+1 < len(r.toks) && r.opensAid(out[len(out)-1].Word) {
+			if w, ok := r.lex.resplit[[2]string{t.Word, r.toks[i+1].Word}]; ok {
+				t.Word, t.End = w, r.toks[i+1].End
+				i++
+			}
 		}
 		out = append(out, t)
 	}

@@ -95,8 +95,11 @@ func (j *joint) lift() bool {
 // setDown reports whether the second is where somebody was put who was picked up: "picked her up and put her in the chair".
 func (j *joint) setDown() bool {
 	r := j.r
-	carries := j.a.hand && j.b.hand // "scooped her up and toted her over"
-	return j.ub.kind == kindVerb && (j.ub.e.name == "move" || carries) && r.units[j.b.at-1].kind == kindAnd && r.onlyHelpers(j.a.last()+1, j.b.at-1) && (carries || r.is(j.ub.from, putDown))
+	carries := j.a.hand && j.b.hand // "scooped her up in our arms and toted her over"
+	if carries && j.apart == 1 && r.units[j.b.at-1].kind == kindAnd && !r.ownPlaces(j.s, j.a.at) {
+		return true
+	}
+	return j.ub.kind == kindVerb && j.ub.e.name == "move" && r.units[j.b.at-1].kind == kindAnd && r.onlyHelpers(j.a.last()+1, j.b.at-1) && r.is(j.ub.from, putDown)
 }
 
 // walk reports whether the second goes on with a walk or is what a heading of walks tells.

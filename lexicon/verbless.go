@@ -10,11 +10,18 @@ func (r *reader) placeWithHelp(s *sentence, i int) bool {
 	u := &r.units[i]
 	switch {
 	case r.isPlace(i) && !r.isFloor(i) && r.startsSegment(s, i) && !washedIn(u.e.fields.place) && !r.figureAt(u.to):
-	case (u.kind == kindTo || u.kind == kindFrom && r.startsSegment(s, i)) && r.placeLedTo(s, i) >= 0 && !r.staysOn(u):
+	case u.kind == kindTo && r.placeLedTo(s, i) >= 0 && !r.staysOn(u):
+	case u.kind == kindFrom && r.startsSegment(s, i) && r.leavesToilet(s, i): // "on and off the commode with two"
 	default:
 		return false
 	}
 	return r.helpNamed(s, i) || r.sameHere(s, i)
+}
+
+// leavesToilet reports whether unit i leads off a toilet or a commode, from which nobody goes on without help told.
+func (r *reader) leavesToilet(s *sentence, i int) bool {
+	k := r.placeLedTo(s, i)
+	return k >= 0 && (r.units[k].e.fields.place == "toilet" || r.units[k].e.fields.place == "commode")
 }
 
 // placeLedTo is the place, no floor, to which unit i leads, past whoever owns it ("into his chair"); -1 for none.
@@ -56,7 +63,9 @@ func (r *reader) onceMore(s *sentence, i int, list []anchor) bool {
 			return true
 		}
 	}
-	return slices.ContainsFunc(list, func(a anchor) bool { return a.at < i && helped(a.concept) })
+	u := &r.units[i]
+	joined := i > s.lo && r.units[i-1].kind == kindAnd && (r.is(u.to-1, reversed) || r.word(u.to) == "back") // "popped him across to the recliner and same way back"
+	return joined && slices.ContainsFunc(list, func(a anchor) bool { return a.at < i && helped(a.concept) })
 }
 
 // meansBefore reports whether the aid at unit k is what the move told before it in the sentence was made with.

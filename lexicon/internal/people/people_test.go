@@ -31,19 +31,19 @@ func TestAt(t *testing.T) {
 		staff  int
 		family bool
 	}{
-		{"w&N.", 3, 2, false},    // me and Kasia
-		{"N&w.", 3, 2, false},    // Paul and I
-		{"w&dmp.", 5, 2, false},  // I and the agency lady
-		{"wN&dmc.", 6, 3, false}, // me Kel and the agency lad
-		{"w,N&N.", 5, 3, false},  // me, Jo and Sam
-		{"w&n.", 3, 2, false},    // me and grace
-		{"w&2s.", 4, 3, false},   // me and two students
-		{"df&w.", 4, 1, true},    // her son and I
-		{"df&df.", 5, 0, true},   // the daughter and the grandson
-		{"cN&w.", 4, 2, false},   // Nurse Bronagh and me
-		{"Ndc&w.", 5, 2, false},  // Thomas the nurse and I
+		{"w&N.", 3, 2, false},       // me and Kasia
+		{"N&w.", 3, 2, false},       // Paul and I
+		{"w&dmp.", 5, 2, false},     // I and the agency lady
+		{"wN&dmc.", 6, 3, false},    // me Kel and the agency lad
+		{"w,N&N.", 5, 3, false},     // me, Jo and Sam
+		{"w&n.", 3, 2, false},       // me and grace
+		{"w&2s.", 4, 3, false},      // me and two students
+		{"df&w.", 4, 1, true},       // her son and I
+		{"df&df.", 5, 0, true},      // the daughter and the grandson
+		{"cN&w.", 4, 2, false},      // Nurse Bronagh and me
+		{"Ndc&w.", 5, 2, false},     // Thomas the nurse and I
 		{"N@d.,w@d.,", 9, 2, false}, // Deb on the remote, me on the legs
-		{"w@dm&N@d..", 9, 2, false},  // me on the left side and Bev on the sling
+		{"w@dm&N@d..", 9, 2, false}, // me on the left side and Bev on the sling
 		{"w.", 0, 0, false},
 		{"N.", 0, 0, false},
 		{"p&w.", 0, 0, false}, // nobody said to be of the staff comes first
