@@ -61,6 +61,8 @@ func (r *reader) partState(p *chairPart, i int) (id string, from, to int) {
 		}
 	}
 	switch {
+	case state < 0 && p.names == restNoun && r.liesElsewhere(i+1):
+		return p.not, from, to // "his footplates are in the boot of the car"
 	case state < 0 && denied && from < i:
 		return p.not, from, to // "without brakes"
 	case state < 0:
@@ -71,6 +73,12 @@ func (r *reader) partState(p *chairPart, i int) (id string, from, to int) {
 		return "", 0, 0
 	}
 	return p.is, from, to
+}
+
+// liesElsewhere reports whether the words from token i say that a part is where no wheelchair is.
+func (r *reader) liesElsewhere(i int) bool {
+	w := r.whereabouts(i)
+	return w.away() && w.place && !w.near
 }
 
 // ofWhat reports whether "on" at token k leads to what the part belongs to: "the brakes on her chair were off".

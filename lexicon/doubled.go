@@ -19,7 +19,7 @@ func (r *reader) doubledSubjects() {
 			continue
 		}
 		person := p.names != doerThing && (p.sense == english.Person || r.is(p.head, residentNoun) || r.kin(p.head))
-		thing := r.word(i) == "it" && hardThing(p.sense)
+		thing := r.word(i) == "it" && p.names != doerResident && p.names != doerOther && p.sense != english.Time && p.sense != english.Person
 		if thing || person && r.word(i) != "it" {
 			r.cutToken(i)
 		}

@@ -216,7 +216,7 @@ func (r *reader) orderBehind(s *sentence, i int) int {
 	parted := false
 	for k := i + 1; k < end; k++ {
 		n := &r.units[k]
-		if n.kind == kindOrder && (r.is(n.from, orderSource) || k < hi && r.word(n.from) == "only") {
+		if n.kind == kindOrder && (r.is(n.from, orderSource) && !(k > i+1 && r.word(n.from) == "from" && r.english(n.from-1).isNoun) || k < hi && r.word(n.from) == "only") {
 			return k
 		}
 		if parted && r.anchorAt(k) {

@@ -34,6 +34,10 @@ func (r *reader) settle() {
 				u.kind = kindHeader
 			}
 		case kindAid:
+			if r.hoistsSomebody(i) {
+				u.kind, u.e, u.form = kindVerb, r.lex.find("verb.hoist"), Base
+				break
+			}
 			if u.to-u.from == 1 && r.is(u.from, surnameToo) && (r.surname(u.from) || r.titled(u.from)) || r.otherThing(i) {
 				drop(u)
 			}
@@ -79,6 +83,10 @@ func (r *reader) settle() {
 				drop(u) // "max A today vs min A yesterday"
 			}
 		case kindClock:
+			if r.numbersSomebody(u.from) {
+				drop(u)
+				break
+			}
 			r.settleBareNumber(i)
 		case kindTo:
 			if r.helpersToMove(u) {

@@ -104,6 +104,17 @@ func (r *reader) settleStand(i int) {
 	}
 }
 
+// hoistsSomebody reports whether "hoist" at unit i is what staff named before it do to somebody: "a student and I hoist
+// the lady".
+func (r *reader) hoistsSomebody(i int) bool {
+	u := &r.units[i]
+	if u.to-u.from > 1 || r.word(u.from) != "hoist" && r.word(u.from) != "lift" || !r.is(u.from-1, firstPerson) && !r.is(u.from-1, staffWord) && !r.is(u.from-1, writerNamed) {
+		return false
+	}
+	p, ok := r.phraseOpening(u.to)
+	return r.object(u.to) || r.isName(u.to) || r.is(u.to, residentNoun) || ok && p.names == doerResident
+}
+
 // isMachine reports whether "sit to stand" at unit i is the lift: an article stands before it, or it brings somebody to a
 // place.
 func (r *reader) isMachine(i int) bool {

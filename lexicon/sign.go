@@ -28,7 +28,7 @@ func (r *reader) signs(s *sentence) {
 		} else if pos := r.risenBefore(s, i); pos != "" {
 			st.Posture, st.Detail.Rising = pos, true
 		}
-		if u.e.name == "nausea" && !st.Detail.Rising {
+		if u.e.name == "nausea" && !st.Detail.Rising && !r.besideSign(s, i) {
 			continue
 		}
 		if c, at := r.clockNear(s, i); c != "" {
@@ -38,6 +38,22 @@ func (r *reader) signs(s *sentence) {
 		r.scope(s, i, &st)
 		r.add(st, from, to)
 	}
+}
+
+// besideSign reports whether unit i goes on with another sign that was looked for: "no dizziness or nausea".
+func (r *reader) besideSign(s *sentence, i int) bool {
+	for k := i - 1; k >= s.lo && k >= i-3; k-- {
+		switch u := &r.units[k]; u.kind {
+		case kindSign:
+			return r.deniedBefore(s, k)
+		case kindAnd, kindNegPre:
+		default:
+			if u.sign != ',' {
+				return false
+			}
+		}
+	}
+	return false
 }
 
 // signsOver adds that a sign was over where a later clause says only that it was: "after some minutes it has passed".

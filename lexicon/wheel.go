@@ -83,8 +83,12 @@ func (t *themer) mendedHere(k, i int, name string) bool {
 func (t *themer) ofRollator(k int) bool {
 	from, to := t.bounds(k, 1)
 	for i := range t.toks {
-		if at := t.toks[i].Start; at >= from && at < to && t.is(i, wheelchairWord) {
+		at := t.toks[i].Start
+		if at >= from && at < to && t.is(i, wheelchairWord) {
 			return false
+		}
+		if here, end := t.bounds(k, 0); at >= here && at < end && t.word(i) == "chair" {
+			return false // "found his chair with the brakes off"
 		}
 	}
 	return t.near(k, 1, func(s *Statement) bool { return s.Concept == "aid.walker-4w" || s.HasAid("walker-4w") }) &&
