@@ -165,6 +165,9 @@ func (r *reader) part(i int) int {
 		if r.is(u.from, partsFully) {
 			return 2
 		}
+		if r.is(u.from, purpose) && r.is(u.to, things) && (r.endsThere(u.to+1) || r.is(u.to+1, besideHelpers)) {
+			return 0 // "to bed after it with two of us"
+		}
 		// "after her wash" and "before lunch" only date a move; with a subject or verb they open a clause.
 		for k := i + 1; k < len(r.units) && k <= i+2; k++ {
 			n := &r.units[k]
@@ -199,9 +202,6 @@ func (r *reader) onlyDates(i int) bool {
 	u := &r.units[i]
 	if i+1 < len(r.units) && r.units[i+1].kind == kindCare {
 		return r.purpose(r.units[i+1].from) && r.units[i+1].from-u.to <= 2
-	}
-	if r.is(u.from, purpose) && r.is(u.to, things) && (r.endsThere(u.to+1) || r.is(u.to+1, besideHelpers)) {
-		return true // "to bed after it with two of us"
 	}
 	p, ok := r.phraseOpening(u.to)
 	return ok && r.is(u.from, purpose) && !r.partOfMove(p.head) && (r.endsThere(p.head+1) || r.is(p.head+1, besideHelpers))

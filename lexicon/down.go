@@ -345,8 +345,8 @@ func (r *reader) placeEnding(i int) int {
 // girl", "I see him".
 func (r *reader) seesSomebody(i int) bool {
 	for k := i; k >= 0 && k >= i-4; k-- {
-		if r.is(k, findWord) {
-			return k == i || r.word(k+1) == "by" || r.someone(i) && !r.is(i, things)
+		if r.is(k, findWord) || r.word(k) == "across" && r.is(k-1, findsBy) {
+			return k == i || r.is(i, self) || r.word(k+1) == "by" || r.someone(i) && !r.is(i, things)
 		}
 		if r.toks[k].Kind != token.Word {
 			return false

@@ -103,7 +103,7 @@ func (r *reader) tellsAMove(k int) bool {
 // leadsToPlace reports whether the verb at unit i leads to a seat or bed: "moved her to the chair".
 func (r *reader) leadsToPlace(i int) bool {
 	for k := i + 1; k+1 < len(r.units) && k <= i+3; k++ {
-		if r.units[k].kind == kindTo {
+		if n := r.units[k].kind; n == kindTo || n == kindFrom {
 			return r.isPlace(k+1) && r.units[k+1].from-r.units[k].to <= 2
 		}
 		if r.units[k].sign != 0 {
@@ -224,7 +224,7 @@ func (r *reader) sameFault(s *sentence, i int) bool {
 		switch {
 		case n.kind == kindFaultWord:
 			return n.used && r.units[i].from-n.to <= 2
-		case n.kind != kindAnd:
+		case n.kind != kindAnd && n.sign != ',': // "dead as a doornail, battery flat again"
 			return false
 		}
 	}
