@@ -206,7 +206,7 @@ func (r *reader) beforeFloor(i int) bool {
 	switch {
 	case i >= len(r.toks) || r.toks[i].Kind != token.Word:
 		return r.word(i) == "'s"
-	case r.is(i, article), r.is(i, owner), r.is(i, beforePlace), r.is(i, bodySide), r.word(i) == "and":
+	case r.is(i, article), r.is(i, owner), r.is(i, beforePlace), r.is(i, bodySide), r.word(i) == "and", r.endOfWording(i) == kindPlace:
 		return true
 	}
 	w := r.english(i)

@@ -170,6 +170,9 @@ func (r *reader) move(s *sentence, a anchor) {
 	if u.kind == kindVerb && st.Staff.IsZero() && st.Assist == "" && r.anyBetween(u.from+1, u.to+1, self) {
 		st.Staff = Some(0) // "walked himself off to the lounge"
 	}
+	if a.implicit && r.isPlace(a.at) && (st.Staff.IsZero() || m.timesOnly()) && r.anyBetween(u.to, m.to, self) && !r.anyBetween(m.from, m.to, firstPerson) {
+		st.Staff = Some(0) // "toilet himself with the crutches x2"
+	}
 	at := a.at
 	if n := len(a.extra); n > 0 && r.nextIsColon(at) && r.units[a.extra[n-1]].kind == kindVerb && r.units[a.extra[n-1]].form == Past {
 		at = a.extra[n-1] // "Mobility: transferred x2" tells what was done

@@ -380,7 +380,7 @@ func (r *reader) thingBefore(i int) bool {
 
 // figureAt reports whether token i is a number in digits.
 func (r *reader) figureAt(i int) bool {
-	return i < len(r.toks) && r.toks[i].Kind == token.Number
+	return i < len(r.toks) && r.toks[i].Kind == token.Number && !r.is(i+1, halfOfDay)
 }
 
 // settlePT reads "PT": the patient, unless a verb of assessing follows or "by", "per", "from" stands before.
