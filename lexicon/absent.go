@@ -30,6 +30,9 @@ func (w *whereabouts) away() bool {
 
 // whereabouts reads where something was from token t on.
 func (r *reader) whereabouts(t int) whereabouts {
+	if r.word(t) == "of" && r.object(t+1) {
+		t += 2 // "the sling of her was in laundry"
+	}
 	w := whereabouts{to: t}
 	for end := t + 9; t < end && t < len(r.toks) && r.signAt(t) == 0; t++ {
 		switch {

@@ -136,7 +136,7 @@ func (r *reader) helpersBefore(head int, h *helping) {
 
 // onlyNamed reports whether the person at token i looks on, is told something or is only spoken of.
 func (r *reader) onlyNamed(i int) bool {
-	return r.is(i+1, looksOn) && !(r.is(i+1, inBetween) && r.word(i+1) != "to" && r.word(i+2) != "to") || r.word(i+1) == "'s" || r.word(i-1) == "to" || r.is(i-1, tells) || r.beside(i)
+	return r.is(i+1, looksOn) && r.word(i+2) != "law" && !(r.is(i+1, inBetween) && r.word(i+1) != "to" && r.word(i+2) != "to") || r.word(i+1) == "'s" || r.word(i-1) == "to" || r.is(i-1, tells) || r.beside(i)
 }
 
 // staffAlone reports whether token i is staff whom nothing joins to somebody else: they did it.
@@ -301,7 +301,7 @@ func (r *reader) leadsToHelper(head, k int) bool {
 	switch {
 	case !r.is(k, withHelp):
 		return r.word(k) == "," && r.withBefore(head, k)
-	case r.word(k) == "of":
+	case r.word(k) == "of", r.word(k) == "from":
 		return r.is(k-1, helpWord) || r.word(k-1) == "help" || r.word(k-1) == "assistance"
 	case r.joins(k) && r.word(k) != "with":
 		return r.is(k-1, besideStaff) || r.nonStaff(k-1) != "" || r.withBefore(head, k)

@@ -102,7 +102,7 @@ func (r *reader) blowDenied(k int) bool {
 // that u is a thing of a list, or that the list goes on with "or".
 func (r *reader) negationParts(n, u *unit, noun, or bool) bool {
 	switch {
-	case n.kind == kindBreak, u.kind == kindFall && u.e.name == "assessed":
+	case n.kind == kindBreak, u.kind == kindVitalTaken, u.kind == kindFall && u.e.name == "assessed":
 		return false // "no injury seen, RN assessed her"
 	case n.sign == ',' && !or && (!r.crossesComma(u.kind) || r.is(n.to, minor)):
 		return false // "no injuries, incident report done", "no crutches, stick given"
@@ -114,6 +114,9 @@ func (r *reader) negationParts(n, u *unit, noun, or bool) bool {
 
 // negationPasses reports whether a negation before unit k acts on unit u behind it.
 func (r *reader) negationPasses(s *sentence, k int, u *unit, noun, or bool) bool {
+	if u.kind == kindVitalTaken && r.units[k].kind != kindSubject && r.units[k].kind != kindNone {
+		return false // "no redness obs stable"
+	}
 	switch n := &r.units[k]; n.kind {
 	case kindSubject:
 		// "…, he …" starts a clause of its own, "denies that she fell" does not

@@ -30,7 +30,7 @@ func (r *reader) oneMove(s *sentence, a *anchor, b anchor) bool {
 	case "move.stand":
 		return j.apart == 0 && j.near() && (b.concept == "move.stand" || j.toTransfer() && j.ub.kind == kindVerb && j.ub.e.fields.method == "pivot")
 	case "move.reposition":
-		return b.concept == a.concept && (j.apart == 0 && j.near() || j.apart == 1 && j.ub.from-j.ua.to <= 1)
+		return b.concept == "move.up" && j.apart == 0 && j.near() || b.concept == a.concept && (j.apart == 0 && j.near() || j.apart == 1 && j.ub.from-j.ua.to <= 1)
 	case "move.walk":
 		return j.walk()
 	case "move.wheel":

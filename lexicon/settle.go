@@ -59,6 +59,8 @@ func (r *reader) settle() {
 			switch {
 			case r.word(u.from) == "to" && (r.is(u.from-1, reportedTo) || (r.is(u.from-1, hadTo) || r.is(u.from-1, helpWord)) && u.to-u.from == 2):
 				drop(u) // "was noted to have slipped", "had to be picked up", "needed help to get to bed"
+			case r.word(u.from) == "to" && r.usedBefore(i):
+				drop(u) // "used the lift to get him up"
 			case strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i):
 				u.kind = kindPlanHead
 			case u.to-u.from == 2 && r.word(u.to-1) == "to" && i+1 < len(r.units) && r.isPlace(i+1) && r.onlyArticles(u.to, r.units[i+1].from):
@@ -83,10 +85,6 @@ func (r *reader) settle() {
 				drop(u) // "max A today vs min A yesterday"
 			}
 		case kindClock:
-			if r.numbersSomebody(u.from) {
-				drop(u)
-				break
-			}
 			r.settleBareNumber(i)
 		case kindTo:
 			if r.helpersToMove(u) {
@@ -196,7 +194,7 @@ func (r *reader) settlePerson(i int) {
 	case u.e.name == "pt":
 		r.settlePT(i)
 	case u.e.name == "family" && r.word(u.from) == "sister" && r.toks[u.from].Capital && !r.toks[u.from].Upper &&
-		!r.opens(u.from) && !r.object(u.from-1) && r.word(u.from-1) != "his":
+		(!r.opens(u.from) || r.isName(u.to)) && !r.object(u.from-1) && r.word(u.from-1) != "his":
 		u.e = r.lex.find("person.nurse")
 	case u.e.name == "family" && r.word(u.from) == "sister" && u.to-u.from == 1 && (r.word(u.from-1) == "the" || r.isName(u.from-1)):
 		u.e = r.lex.find("person.nurse") // "told the sister", "Sunita sister"
@@ -383,10 +381,23 @@ func (r *reader) figureAt(i int) bool {
 	return i < len(r.toks) && r.toks[i].Kind == token.Number && !r.is(i+1, halfOfDay)
 }
 
+// usedBefore reports whether the words before unit i in its clause say what was used, so that "to get" tells what for.
+func (r *reader) usedBefore(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-4; k-- {
+		switch u := &r.units[k]; {
+		case u.kind == kindVerb && u.e.name == "use":
+			return u.form == Past
+		case u.kind != kindAid && u.kind != kindStaff && u.kind != kindNone || u.sign != 0:
+			return false
+		}
+	}
+	return false
+}
+
 // settlePT reads "PT": the patient, unless a verb of assessing follows or "by", "per", "from" stands before.
 func (r *reader) settlePT(i int) {
 	u := &r.units[i]
-	if r.is(u.from-1, byTherapist) {
+	if r.is(u.from-1, byTherapist) || r.is(u.from-1, lets) && r.word(u.to) == "know" {
 		u.e = r.lex.find("person.therapy")
 		return
 	}

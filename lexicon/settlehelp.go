@@ -125,11 +125,6 @@ func (r *reader) settleBareNumber(i int) {
 	drop(u)
 }
 
-// numbersSomebody reports whether the number at token i is that of a resident or a room: "R-0412".
-func (r *reader) numbersSomebody(i int) bool {
-	return i >= 2 && r.toks[i].Glued && r.word(i-1) == "-" && r.toks[i-1].Glued && r.toks[i-2].Upper
-}
-
 // behindWay reports whether the number at unit i stands right behind a way of transferring or a lift and nothing is
 // counted behind it: "pivot 1 with belt", "stand aid 2".
 func (r *reader) behindWay(i int) bool {

@@ -205,7 +205,7 @@ func (r *reader) personBetween(i, j int) bool {
 
 // tellingVerb is the unit of the verb by which the person at unit i was told, -1 for none.
 func (r *reader) tellingVerb(s *sentence, i int) int {
-	by := r.word(r.units[i].from-1) == "by"
+	by := r.word(r.leadIn(&r.units[i])) == "by"
 	if by && i > s.lo && r.units[i-1].kind == kindTold {
 		return -1 // "doctor is informed by nurse"
 	}
@@ -264,7 +264,7 @@ func (r *reader) toldBefore(s *sentence, i int) int {
 		switch {
 		case k > s.lo && n.kind == kindBreak && r.word(n.to-1) == "then" && r.onlyArticles(n.to, u.from):
 			// "called the daughter and then the nurse"
-		case at-n.to > 3 || r.parts(k) == 2:
+		case at-n.to > 3 || r.parts(k) == 2 || r.word(r.leadIn(u)) == "to" && r.word(r.leadIn(u)-1) == "up":
 			return -1
 		case r.fetched(n, u):
 			return k

@@ -137,6 +137,8 @@ func (r *reader) jammedInto(u *unit) bool {
 	switch r.word(u.to) {
 	case "hard", "up", "right", "against":
 		return true
+	case "it", "them":
+		return r.word(u.from) == "stuck" // "stuck it on the charger"
 	}
 	return r.is(u.to, endsTo) && r.bodyPartAt(u.to+1)
 }
