@@ -42,9 +42,9 @@ func (r *reader) joinSplit() {
 				i++
 			}
 		}
-		if i+2 < len(r.toks) && r.numbersSomebody(i) {
-			t.Word, t.End, t.Upper = "resident", r.toks[i+2].End, false
-			i += 2
+		if i+1 < len(r.toks) && r.numbersSomebody(i) {
+			t.Word, t.End, t.Upper = "resident", r.toks[i+1].End, false
+			i++
 		}
 		out = append(out, t)
 	}
@@ -53,14 +53,14 @@ func (r *reader) joinSplit() {
 
 // numbersSomebody reports whether the tokens from i are the number by which a resident goes: "R-0412".
 func (r *reader) numbersSomebody(i int) bool {
-	letters, digits := &r.toks[i], &r.toks[i+2]
+	letters, digits := &r.toks[i], &r.toks[i+1]
 	if i > 0 {
 		if before := r.lex.classes[r.toks[i-1].Word]; before.has(otherRoom) {
 			return false // "in room B-104"
 		}
 	}
-	return letters.Kind == token.Word && letters.Upper && len(letters.Word) <= 3 && r.toks[i+1].Word == "-" && r.toks[i+1].Glued &&
-		digits.Kind == token.Number && digits.Glued && digits.End-digits.Start >= 3
+	return letters.Kind == token.Word && letters.Upper && len(letters.Word) <= 3 && digits.Kind == token.Number &&
+		digits.Start == letters.End+1 && r.text[letters.End] == '-' && digits.End-digits.Start >= 3
 }
 
 // opensAid reports whether the name of an aid may follow the word: "with her walk her" is one dictated walker.
