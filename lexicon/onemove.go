@@ -127,6 +127,10 @@ func (r *reader) finishes(k int) bool {
 // onlyHelpers reports whether nothing but helpers stands among the units from i to j, or "us" behind "between".
 func (r *reader) onlyHelpers(i, j int) bool {
 	for ; i < j; i++ {
+		if r.units[i].kind == kindFrom && i+1 < j && r.isPlace(i+1) {
+			i++ // "picked him up out of the chair and put him on the bed"
+			continue
+		}
 		if u := &r.units[i]; u.kind != kindStaff && !(u.kind == kindSubject && r.is(u.from, otherObject)) {
 			return false
 		}

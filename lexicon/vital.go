@@ -118,7 +118,7 @@ func (r *reader) pressure(s *sentence, i int, run *pressures) {
 		at = later
 	}
 	row := r.row(i)
-	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) && row == nil && !(r.is(u.from-1, showsFigures) && likely(top, bottom)) {
+	if run.label < 0 && at < 0 && letter == "" && run.last < 0 && !r.labelled(i) && row == nil && !((r.is(u.from-1, showsFigures) || r.standsAlone(u)) && likely(top, bottom)) {
 		return
 	}
 	for _, f := range row {
@@ -266,6 +266,19 @@ func (r *reader) clockLeads(s *sentence, i int) (c string) {
 		}
 	}
 	return c
+}
+
+// standsAlone reports whether the figures at unit u are set apart by signs as a finding is: "checked him top to toe,
+// 118/74, then …".
+func (r *reader) standsAlone(u *unit) bool {
+	before, behind := r.word(u.from-1), r.word(u.to)
+	return (before == "," || before == "." || before == ":" || before == "-") && (r.endsThere(u.to) || behind == "and" || behind == "-" || r.vitalAt(u.to))
+}
+
+// vitalAt reports whether the name of a vital sign begins at token i.
+func (r *reader) vitalAt(i int) bool {
+	h, ok := r.hitAt(i)
+	return ok && r.kindOf(h) == kindVitalName
 }
 
 // likely reports whether two figures that something showed are a blood pressure though nothing names it: no date,
