@@ -637,12 +637,15 @@ func (r *reader) subjectBefore(k int) doer {
 	head := -1
 	for t := from; t < k && t <= from+5 && r.toks[t].Kind == token.Word && !r.is(t, thirdPerson) && !r.is(t, firstPerson); t++ {
 		if head >= 0 && (r.is(t, beingOrUsing) || r.is(t, beingTold)) {
+			if role := r.roles[head].Role; r.isName(head) && (role == people.Person || role == people.Family) {
+				return doerOther // "Rose has two new hips and walks with a trolley", who is a friend
+			}
 			if r.nameOf(from, head) == doerThing && (!r.partOfMove(head) || r.word(from+1) == "'s") {
 				return doerThing
 			}
 			break
 		}
-		if r.english(t).isNoun {
+		if r.english(t).isNoun || r.isName(t) {
 			head = t
 		}
 	}

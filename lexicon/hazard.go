@@ -6,8 +6,8 @@ import "strings"
 func (t *themer) hazard(k, i int) {
 	u := &t.reader.units[i]
 	st := t.start(k, i)
-	if st.Time == Planned || st.Time == Conditional || st.Mood == Order {
-		return
+	if st.Time == Planned || st.Time == Conditional || st.Mood == Order || t.word(u.from) == "icy" && u.to-u.from == 1 && !t.met(k) {
+		return // "roads icy tomorrow" is the weather, "went down on the step, icy" is not
 	}
 	for n := t.read; n < len(t.out.Statements); n++ {
 		o := &t.out.Statements[n]

@@ -50,7 +50,9 @@ func mayBeHelped(st *Statement) bool {
 func (r *reader) helpedBy(st *Statement) {
 	h := helping{from: len(r.toks), to: 0}
 	lo, hi := r.tokensOf(st)
-	r.helpersBefore(lo, &h)
+	if !r.is(lo-1, beWord) || r.anyBetween(hi, hi+2, object) { // "her brothers were lifted" names who was
+		r.helpersBefore(lo, &h)
+	}
 	if len(h.who) > 0 && !r.movesOther(st, &h, max(hi, lo+3)) {
 		return // "her son walked the hall"
 	}

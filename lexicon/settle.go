@@ -228,6 +228,8 @@ func (r *reader) settlePast(i int) {
 	switch {
 	case r.word(u.from) == "used" && u.to-u.from == 2 && r.follows(i, kindAid):
 		u.kind, u.e = kindVerb, r.lex.find("verb.use")
+	case r.word(u.to-1) == "it" && !r.endsThere(u.to):
+		drop(u) // "before it got dark"
 	case r.word(u.from) == "post" && u.to-u.from == 1 && (u.to >= len(r.toks) || r.toks[u.to].Kind != token.Word):
 		drop(u)
 	}
