@@ -284,7 +284,7 @@ func (r *reader) ofSomething(t int) bool {
 	if r.is(what, article) {
 		what++
 	}
-	if p, ok := r.phraseOpening(t); ok && p.names != doerThing || r.object(t) {
+	if p, ok := r.phraseOpening(t); ok && (p.sense == english.Person || r.is(p.head, tablemate)) || r.object(t) {
 		return false // "the cane of her room-mate", "the sling of her"
 	}
 	return r.word(t+1) != "own" && r.word(t) != "hers" && !r.english(what).adjective
