@@ -22,7 +22,7 @@ func chairParts() []chairPart {
 // chairPartAt is what the clause of the part at token i says of it, and the tokens that say so; nil for nothing.
 func (r *reader) chairPartAt(i int) (e *entry, from, to int) {
 	for _, p := range r.lex.parts {
-		if !r.is(i, p.names) {
+		if !r.is(i, p.names) && !(p.names == restNoun && r.is(i, restWord) && r.is(i-1, footWord)) {
 			continue
 		}
 		if id, from, to := r.partState(&p, i); id != "" {

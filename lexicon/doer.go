@@ -269,6 +269,10 @@ func tellsMoving(u *unit) bool {
 
 // whoMovesSelf settles by its subject whom a verb without an object moves.
 func (r *reader) whoMovesSelf(u *unit) {
+	if u.e.fields.concept == "move.reposition" && r.is(u.from-1, firstPerson) && r.word(u.to) == "to" {
+		drop(u) // "I turned to fetch her cardigan"
+		return
+	}
 	switch r.subjectOf(u) {
 	case doerThing:
 		if u.form != Base || r.inVerbGroup(u.from-1) {

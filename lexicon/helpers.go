@@ -78,6 +78,8 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Volunteer)
 	case r.is(i, colleagueNoun):
 		return as(people.Colleague)
+	case t.Word == "sister" && t.Capital && !t.Upper && r.isName(i+1):
+		return as(people.Colleague) // "Sister Joy and I"
 	case r.is(i, male), r.is(i, female), r.is(i, kin), r.theirChild(i):
 		return as(people.Family)
 	case r.is(i, residentNoun):

@@ -22,6 +22,9 @@ func (r *reader) mark() {
 		}
 		hit, ok := r.hitAt(i)
 		group, grouped := r.helperGroup(i)
+		if g, more := r.helperGroup(i + 1); more && !grouped && r.is(i, joinsNames) && ok && r.kindOf(hit) == kindStaff && hit.To < g.To {
+			ok = false // "and me and the other aide" joins a clause
+		}
 		phrase, isPhrase := r.phraseAt(i)
 		switch {
 		case !ok || hit.To == i+1 && r.kindOf(hit) == kindSubject:

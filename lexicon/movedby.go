@@ -415,6 +415,9 @@ func (r *reader) give(st *Statement, h *helping) {
 	counted := !st.Staff.IsZero()
 	read := slices.ContainsFunc(st.Detail.Terms, func(m Mark) bool { return m.Field == "staff" && m.Span.Overlaps(said) })
 	n := h.students + h.staff
+	if zero, ok := st.Staff.Get(); ok && zero == 0 && n > 0 {
+		counted = false // "two students hoisted him on their own"
+	}
 	switch {
 	case n > 0 && (!counted || read):
 		st.Staff = Some(n)

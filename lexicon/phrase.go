@@ -122,6 +122,8 @@ func (r *reader) nameOf(from, head int) doer {
 		return doerThing // "my back was turned"
 	case !w.isNoun, w.noun == english.BodyPart, w.noun == english.NoSense:
 		return doerUnsaid
+	case from == head && w.given && r.toks[head].Capital && !r.toks[head].Upper:
+		return doerUnsaid // "Ray walked 30 ft"
 	}
 	return doerThing
 }

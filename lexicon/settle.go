@@ -59,7 +59,7 @@ func (r *reader) settle() {
 			switch {
 			case r.word(u.from) == "to" && (r.is(u.from-1, reportedTo) || (r.is(u.from-1, hadTo) || r.is(u.from-1, helpWord)) && u.to-u.from == 2):
 				drop(u) // "was noted to have slipped", "had to be picked up", "needed help to get to bed"
-			case r.word(u.from) == "to" && r.usedBefore(i):
+			case r.word(u.from) == "to" && (r.usedBefore(i) || r.follows(i, kindVague)):
 				drop(u) // "used the lift to get him up"
 			case strings.HasPrefix(r.word(u.from), "plan") && r.nextIsColon(i):
 				u.kind = kindPlanHead
@@ -228,6 +228,8 @@ func (r *reader) settlePast(i int) {
 	switch {
 	case r.word(u.from) == "used" && u.to-u.from == 2 && r.follows(i, kindAid):
 		u.kind, u.e = kindVerb, r.lex.find("verb.use")
+	case r.is(u.from, untilWord) && r.untilPlace(u):
+		u.kind, u.e = kindTo, r.lex.find("prep.to") // "walked until the window"
 	case r.word(u.to-1) == "it" && !r.endsThere(u.to):
 		drop(u) // "before it got dark"
 	case r.word(u.from) == "post" && u.to-u.from == 1 && (u.to >= len(r.toks) || r.toks[u.to].Kind != token.Word):
@@ -381,6 +383,16 @@ func (r *reader) thingBefore(i int) bool {
 // figureAt reports whether token i is a number in digits.
 func (r *reader) figureAt(i int) bool {
 	return i < len(r.toks) && r.toks[i].Kind == token.Number && !r.is(i+1, halfOfDay)
+}
+
+// untilPlace reports whether "until" at unit u leads to where somebody went.
+func (r *reader) untilPlace(u *unit) bool {
+	at := u.to
+	if r.opensNoun(at - 1) {
+		at--
+	}
+	p, ok := r.phraseOpening(at)
+	return ok && isWay(p.sense) || ok && r.endOfWording(p.head) == kindPlace
 }
 
 // usedBefore reports whether the words before unit i in its clause say what was used, so that "to get" tells what for.

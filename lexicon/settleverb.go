@@ -108,11 +108,11 @@ func (r *reader) settleStand(i int) {
 // the lady".
 func (r *reader) hoistsSomebody(i int) bool {
 	u := &r.units[i]
-	if u.to-u.from > 1 || r.word(u.from) != "hoist" && r.word(u.from) != "lift" || !r.is(u.from-1, firstPerson) && !r.is(u.from-1, staffWord) && !r.is(u.from-1, writerNamed) {
+	if u.to-u.from > 1 || r.word(u.from) != "hoist" && r.word(u.from) != "lift" || !r.is(u.from-1, firstPerson) && !r.is(u.from-1, staffWord) && !r.is(u.from-1, writerNamed) && !r.is(u.from-1, studentWord) && !(i > 0 && r.units[i-1].kind == kindStaff && r.units[i-1].to == u.from) {
 		return false
 	}
 	p, ok := r.phraseOpening(u.to)
-	return r.object(u.to) || r.isName(u.to) || r.is(u.to, residentNoun) || ok && p.names == doerResident
+	return r.object(u.to) || r.isName(u.to) || r.is(u.to, title) || r.is(u.to, kinAddress) || r.is(u.to, residentNoun) || ok && p.names == doerResident
 }
 
 // isMachine reports whether "sit to stand" at unit i is the lift: an article stands before it, or it brings somebody to a
@@ -305,7 +305,7 @@ func (r *reader) carriesPerson(i int) bool {
 	if r.word(i) == "her" && r.ownsThing(i+1) {
 		return false // "picked up her cardigan"
 	}
-	return r.is(i, object) || r.is(i, residentNoun) || r.is(i, carriedWhom)
+	return r.is(i, object) || r.is(i, residentNoun) || r.is(i, carriedWhom) || r.isName(i) || r.is(i, title) || r.toks[min(i, len(r.toks)-1)].Capital && r.is(i, kinAddress)
 }
 
 // nameOfLift reports whether token i is a word that no wording knows behind "with", "via" or "used the", so

@@ -28,6 +28,8 @@ func (t *themer) wheel(k, i int) {
 	}
 	st := t.start(k, i)
 	switch {
+	case u.e.name == "brakes" && st.Polarity == Affirmed && t.is(u.to, brakeOff):
+		st.Polarity = Negated // "with his wheelchair brakes off"
 	case u.e.name == "brakes" && st.Polarity == Negated:
 		st.Detail.Mended = t.mendedHere(k, i, "brakes")
 	case u.e.name == "footrests" && st.Polarity == Negated:
