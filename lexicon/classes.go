@@ -67,6 +67,10 @@ const (
 	youngWord
 	clippedWord
 	findsBy
+	movesWord
+	goneWord
+	makesOff
+	nearBed
 	untilWord
 	lets
 	feels
@@ -480,7 +484,7 @@ func classNames() [classCount]string {
 		inBetween: "in-between", withHelp: "with-help", footWord: "foot-word", caughtWord: "caught-word",
 		passedOff: "passed-off", pushes: "pushes",
 
-		soundsLikeTo: "sounds-like-to", soundsLikeBy: "sounds-like-by", soundsLikeKnow: "sounds-like-know", soundsLikeRight: "sounds-like-right", lets: "lets", feels: "feels", brakeNoun: "brake", brakeOn: "brake-on", brakeOff: "brake-off", restNoun: "rest-noun", restOn: "rest-on", restOff: "rest-off", worksWord: "works", otherBraked: "other-braked", takesOff: "takes-off", forgets: "forgets", nobodyWord: "nobody", ownWord: "own-body", hurtsWord: "hurts", strainsWord: "strains", growsWord: "grows", speaks: "speaks", hangsOn: "hangs-on", notAboutHere: "not-about-here", youngWord: "young", clippedWord: "clipped", findsBy: "finds-by", untilWord: "until-where", wheels: "wheels",
+		soundsLikeTo: "sounds-like-to", soundsLikeBy: "sounds-like-by", soundsLikeKnow: "sounds-like-know", soundsLikeRight: "sounds-like-right", lets: "lets", feels: "feels", brakeNoun: "brake", brakeOn: "brake-on", brakeOff: "brake-off", restNoun: "rest-noun", restOn: "rest-on", restOff: "rest-off", worksWord: "works", otherBraked: "other-braked", takesOff: "takes-off", forgets: "forgets", nobodyWord: "nobody", ownWord: "own-body", hurtsWord: "hurts", strainsWord: "strains", growsWord: "grows", speaks: "speaks", hangsOn: "hangs-on", notAboutHere: "not-about-here", youngWord: "young", clippedWord: "clipped", findsBy: "finds-by", movesWord: "moves", goneWord: "gone", makesOff: "makes-off", nearBed: "near-bed", untilWord: "until-where", wheels: "wheels",
 		joinsClause: "joins-clause", joinsAlike: "joins-alike", besideDoing: "beside-doing", keepsDoing: "keeps-doing",
 	}
 }

@@ -78,7 +78,7 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Volunteer)
 	case r.is(i, colleagueNoun):
 		return as(people.Colleague)
-	case t.Word == "sister" && t.Capital && !t.Upper && r.isName(i+1):
+	case r.sisterByTitle(i):
 		return as(people.Colleague) // "Sister Joy and I"
 	case r.is(i, male), r.is(i, female), r.is(i, kin), r.theirChild(i):
 		return as(people.Family)
@@ -105,6 +105,11 @@ func (r *reader) personRole(i int) people.Word {
 		return as(people.Modifier)
 	}
 	return as(people.None)
+}
+
+// sisterByTitle reports whether token i is what a nurse is called before her name.
+func (r *reader) sisterByTitle(i int) bool {
+	return r.word(i) == "sister" && r.toks[i].Capital && !r.toks[i].Upper && r.isName(i+1) && !r.is(i-1, owner)
 }
 
 // theirChild reports whether the word for a young person at token i is one for a child of the resident's: "his twa lassies".

@@ -98,6 +98,7 @@ func (r *reader) nonStaff(i int) string {
 		return "student"
 	case r.is(i, volunteerWord):
 		return "volunteer"
+	case r.sisterByTitle(i):
 	case r.is(i, kin), r.theirChild(i):
 		return "family"
 	case r.is(i, tablemate), r.is(i, title) && r.fromRoom(i), (r.is(i, residentNoun) || r.word(i) == "residents") && r.is(i-1, otherOf), r.word(i) == "mate" && (r.word(i-1) == "room" || r.word(i-1) == "table"):

@@ -60,7 +60,7 @@ func (r *reader) countedAt(i int, strict bool) bool {
 		return strict && r.is(i, staffWord) && strings.HasSuffix(r.word(i), "s") && r.is(i-2, byMeans)
 	}
 	w := r.english(i)
-	return w.isNoun && w.stem != r.word(i) && strings.HasSuffix(r.word(i), "s") && !r.is(i, thirdPerson)
+	return w.isNoun && strings.HasSuffix(r.word(i), "s") && !strings.HasSuffix(r.word(i), "ss") && !r.is(i, thirdPerson)
 }
 
 // countsAlone reports whether the word at token i stands for helpers by itself: "transferred with too and the belt".

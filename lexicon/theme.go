@@ -90,6 +90,11 @@ func (r *reader) themeHits() []themed {
 				continue
 			}
 		}
+		if from, to := r.cardGoneAt(i); i >= end && to > 0 && from >= end {
+			hits = append(hits, themed{from, to, r.lex.find("posted.way#none")})
+			end = to
+			continue
+		}
 		h, ok := r.themeAt(i)
 		if !ok {
 			e, from, to := r.chairPartAt(i)
