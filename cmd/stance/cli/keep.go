@@ -213,8 +213,9 @@ type keeper struct {
 	chart *chart.Chart
 	quiet bool
 	read  outcome
-	about string                                         // what stands before a line of the report
-	found func(context.Context, []finding.Finding) error // what is done with findings on new and changed notes; nil: nothing
+	about string // what stands before a line of the report
+	// found is what is done with what new and changed notes gave; nil: nothing.
+	found func(context.Context, []finding.Finding, []finding.Overlooked) error
 }
 
 // tell prints a line of the report.

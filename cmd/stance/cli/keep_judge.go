@@ -142,7 +142,7 @@ func (j *rejudging) store(ctx context.Context, judged lint.Judged) error {
 	for _, e := range judged.Timeline.Entries {
 		about[e.Note.ID] = r.about.has(e.Note.Time)
 	}
-	if err := j.handOn(ctx, judged.Findings, r.across || r.whole, about); err != nil {
+	if err := j.handOn(ctx, &judged, r.across || r.whole, about); err != nil {
 		return err
 	}
 	return j.w.JudgedPart(ctx, judged.Timeline.Resident, func(id string, have []string) []string {
@@ -160,21 +160,22 @@ func (j *rejudging) store(ctx context.Context, judged lint.Judged) error {
 	})
 }
 
-// handOn hands on the findings on notes that were judged with all that stands around them.
-func (j *rejudging) handOn(ctx context.Context, all []finding.Finding, whole bool, about map[string]bool) error {
+// handOn hands on what was found in notes that were judged with all that stands around them, and what was not understood.
+func (j *rejudging) handOn(ctx context.Context, judged *lint.Judged, whole bool, about map[string]bool) error {
 	if j.found == nil {
 		return nil
 	}
 	var list []finding.Finding
-	for _, f := range all {
+	for _, f := range judged.Findings {
 		if f.Note != "" && (whole || about[f.Note]) {
 			list = append(list, f)
 		}
 	}
-	if len(list) == 0 {
+	overlooked := slices.DeleteFunc(judged.Overlooked(), func(o finding.Overlooked) bool { return !whole && !about[o.Note] })
+	if len(list)+len(overlooked) == 0 {
 		return nil
 	}
-	return j.found(ctx, list)
+	return j.found(ctx, list, overlooked)
 }
 
 // generalGrounds are what residents are judged by apart from their own rows of the chart.

@@ -53,7 +53,8 @@ none to cancel. What is late, as a document that another has replaced before it 
 answered with AA and passed over.
 
 Residents with new notes are then checked. --findings appends what is found to a file, one
-JSON object a line, each finding once. --run starts a program with such lines on its
+JSON object a line, each finding once, and each sentence about moving that was not
+understood, with the rule "not-understood". --run starts a program with such lines on its
 standard input; where it fails, they are handed to it again after the next message.
 What was not checked when the program stopped is checked when it starts again.
 

@@ -11,6 +11,7 @@ import (
 	"os/exec"
 
 	"example.com/stance/lint/finding"
+	"example.com/stance/lint/report"
 )
 
 // An outlet hands findings on: to a file that only grows, to a program, or both.
@@ -83,23 +84,32 @@ func (o *outlet) close() error {
 	return o.file.Close()
 }
 
-// take hands on those of the findings that were not handed on before.
-func (o *outlet) take(ctx context.Context, all []finding.Finding) error {
+// take hands on what was not handed on before: findings, then sentences about moving that were not understood, without
+// which nobody could tell a note with nothing wrong from one that was not read.
+func (o *outlet) take(ctx context.Context, all []finding.Finding, overlooked []finding.Overlooked) error {
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	var ids []string
-	for _, f := range all {
-		if o.given[f.ID] {
-			continue
+	put := func(id string, line any) error {
+		if o.given[id] {
+			return nil
 		}
+		ids = append(ids, id)
+		return enc.Encode(line)
+	}
+	for _, f := range all {
 		if f.Evidence == nil {
 			f.Evidence = []finding.Evidence{}
 		}
-		if err := enc.Encode(f); err != nil {
+		if err := put(f.ID, f); err != nil {
 			return err
 		}
-		ids = append(ids, f.ID)
+	}
+	for _, line := range unreadLines(overlooked) {
+		if err := put(line.ID, line); err != nil {
+			return err
+		}
 	}
 	if len(ids) == 0 {
 		return nil
@@ -114,6 +124,27 @@ func (o *outlet) take(ctx context.Context, all []finding.Finding) error {
 		o.given[id] = true
 	}
 	return nil
+}
+
+// An unreadLine tells of a sentence that was not understood, among lines of findings.
+type unreadLine struct {
+	ID   string `json:"id"`
+	Rule string `json:"rule"` // report.NotUnderstood
+	finding.Overlooked
+}
+
+// unreadLines are the lines for what one resident's notes say, with ids that are made as those of findings are.
+func unreadLines(overlooked []finding.Overlooked) []unreadLine {
+	ids := make([]finding.Finding, len(overlooked))
+	for i, o := range overlooked {
+		ids[i] = finding.Finding{Rule: report.NotUnderstood, Resident: o.Resident, Note: o.Note, Shift: o.Shift, Text: o.Text}
+	}
+	finding.Identify(ids)
+	lines := make([]unreadLine, len(overlooked))
+	for i, o := range overlooked {
+		lines[i] = unreadLine{ids[i].ID, report.NotUnderstood, o}
+	}
+	return lines
 }
 
 // handTo hands lines to the program.

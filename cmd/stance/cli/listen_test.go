@@ -156,7 +156,18 @@ func TestListen(t *testing.T) {
 	if !strings.HasPrefix(all, found) || strings.Count(all, "lounge with cane") != strings.Count(found, "lounge with cane") || strings.Contains(all, `"hal`) {
 		t.Errorf("before:\n%safter:\n%s", found, all)
 	}
+	// A sentence about moving of which nothing was understood is told too, once.
+	unread := documentOf("T02", "M5", "N3", "Quorvel x2 to the commode at 0900.")
+	for range 2 {
+		if got := sayHL7(t, c, unread); got != "AA|M5|" {
+			t.Errorf("answered %q", got)
+		}
+	}
+	waitFor(t, findings, `"rule":"not-understood","resident":"R-1","note":"N3".*Quorvel`)
 	l.stop()
+	if last := waitFor(t, findings, "Quorvel"); strings.Count(last, "Quorvel") != 1 {
+		t.Errorf("told more than once:\n%s", last)
+	}
 	a, stdout, _ := testApp("")
 	if status := a.main(context.Background(), []string{"find", "--index", idx, "walked", "--format", "csv"}); status != 0 || strings.Count(stdout.String(), "R-1") != 1 {
 		t.Errorf("status %d, kept:\n%s", status, stdout)
