@@ -33,10 +33,16 @@ func (r *reader) cardGoneAt(i int) (from, to int) {
 			be = false
 		}
 	}
-	for k := i - 1; k >= 0 && k >= i-5 && !r.pauses(k); k-- {
-		if r.is(k, makesOff) && (r.is(i-1, signAbout) || r.anyBetween(i+1, i+6, nearBed)) {
-			return k, i + 1
-		}
+	k := i - 1
+	for k > 0 && (r.opensNoun(k) || r.is(k, signAbout)) {
+		k--
+	}
+	// "gone off with the card", not "read off the card"
+	if k >= 2 && r.word(k) == "with" && r.word(k-1) == "off" {
+		k -= 2
+	}
+	if k >= 0 && r.is(k, makesOff) && (r.is(i-1, signAbout) || r.anyBetween(i+1, i+6, nearBed)) {
+		return k, i + 1
 	}
 	return 0, 0
 }
