@@ -199,21 +199,10 @@ func (r *reader) isName(i int) bool {
 	if !t.Capital || t.Upper {
 		return w.given && w.unknown
 	}
-	if w.given && (w.unknown || !r.opens(i) || r.namedWithin(i)) {
-		return true
+	if w.given && (w.unknown || !r.opens(i) || r.given[t.Word]) {
+		return true // as is one that opens a sentence and is a name elsewhere in the note: "son Bill came. Bill is …"
 	}
 	return w.unknown && r.in[i].Word == 0
-}
-
-// namedWithin reports whether the word at token i, which is one of the language too, is somebody's name elsewhere in the
-// note, within a sentence: "son Bill came. Bill is …".
-func (r *reader) namedWithin(i int) bool {
-	for k := range r.toks {
-		if t := &r.toks[k]; t.Capital && t.Word == r.toks[i].Word && k != i && !t.Upper && !r.opens(k) {
-			return true
-		}
-	}
-	return false
 }
 
 // english is what the dictionaries say of the word at token i as it was written.

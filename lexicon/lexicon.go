@@ -156,7 +156,7 @@ func Load(fsys fs.FS, dir string, words ...Word) (*Lexicon, error) {
 	l.speller = spell.New(slices.Sorted(maps.Keys(l.content)))
 	l.content = nil
 	themes.Wait()
-	l.scratch.New = func() any { return &reader{known: make(map[string]known, 1024)} }
+	l.scratch.New = func() any { return &reader{known: make(map[string]known, 1024), given: map[string]bool{}} }
 	return l, nil
 }
 
@@ -418,12 +418,13 @@ type reader struct {
 	in      []match.Input
 	themeIn []match.Input // the same words, as the wordings of themes number them
 	units   []unit
-	spare   []unit        // room for another row of units
-	hits    []themed      // and for the wordings of themes
-	classes []classes     // of the tokens
-	sorts   []dictionary  // what dictionaries say of them
-	roles   []people.Word // what they do in naming people
-	student bool          // the writer says that they are one
+	spare   []unit          // room for another row of units
+	hits    []themed        // and for the wordings of themes
+	classes []classes       // of the tokens
+	sorts   []dictionary    // what dictionaries say of them
+	roles   []people.Word   // what they do in naming people
+	student bool            // the writer says that they are one
+	given   map[string]bool // given names that stand within a sentence
 	out     Reading
 
 	known        map[string]known // words met before

@@ -513,7 +513,7 @@ func BenchmarkReadLong(b *testing.B) {
 // or through all statements; it must cost its length too.
 func BenchmarkReadMonotonous(b *testing.B) {
 	lex := newLexicon(b)
-	for _, words := range []string{"nwb ", "fell ", "walking ", "walking with the frame "} {
+	for _, words := range []string{"nwb ", "fell ", "walking ", "walking with the frame ", "Bill said he fell. "} {
 		for _, size := range []int{16 << 10, 64 << 10, 256 << 10} {
 			b.Run(fmt.Sprintf("%s/%dK", strings.TrimSpace(words), size>>10), func(b *testing.B) {
 				text := strings.Repeat(words, size/len(words))

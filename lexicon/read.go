@@ -66,6 +66,7 @@ func (r *reader) read(l *Lexicon, text string, role Role) Reading {
 // lookUp numbers the words, mending misspellings. What it finds out about a word is remembered.
 func (r *reader) lookUp() {
 	r.in, r.themeIn, r.classes, r.sorts, r.saysFrom = r.in[:0], r.themeIn[:0], r.classes[:0], r.sorts[:0], false
+	clear(r.given)
 	for i := range r.toks {
 		t := &r.toks[i]
 		k, ok := r.known[t.Word]
@@ -90,6 +91,9 @@ func (r *reader) lookUp() {
 			t.Word = k.word
 		}
 		r.saysFrom = r.saysFrom || t.Word == "from"
+		if k.sort.given && t.Capital && !t.Upper && !r.opens(i) {
+			r.given[t.Word] = true
+		}
 		if k.isNum {
 			t.Num, t.IsNum, t.Said = k.num, true, true
 		}

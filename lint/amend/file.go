@@ -16,6 +16,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
+	"example.com/stance/lint/internal/sheet"
 	"example.com/stance/lint/note"
 )
 
@@ -24,7 +25,7 @@ import (
 // order of their lines. The outcome is read again and held against the original: where anything but
 // those texts would differ, the error is a *PlaceError and there is no outcome.
 func File(name string, content []byte, texts []Text, opt note.Options) ([]byte, error) {
-	if bytes.HasPrefix(content, []byte("PK\x03\x04")) { // a workbook
+	if sheet.Is(content) {
 		if len(texts) > 0 {
 			return nil, &PlaceError{File: name}
 		}
